@@ -1,0 +1,56 @@
+#pragma once
+
+#include <complex>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+namespace coilwright::winding {
+
+enum class Layers { kSingle, kDouble };
+enum class CoilForm { kLap, kConcentric, kChain, kToothCoil };
+
+// The pattern of a three-phase winding. Valid: slots 3..720, poles even 2..120, pitch 1..slots-1 in slots spanned
+// (throw 1-6 is pitch 5).
+struct Pattern {
+  int slots = 0;
+  int poles = 0;
+  int coil_pitch = 0;
+  Layers layers = Layers::kDouble;
+  CoilForm form = CoilForm::kLap;
+};
+
+struct Symmetry {
+  bool balanced = false;
+  std::string reason;               // why not, naming the condition; empty when balanced
+  int slots_per_pole_phase_num = 0; // q = num/den in lowest terms
+  int slots_per_pole_phase_den = 1;
+  int greatest_circuits = 0;        // most equal parallel circuits; 0 when not balanced
+  std::vector<int> permitted_circuits;  // its divisors
+  std::vector<int> nearest_slots;   // balanced slot numbers next to this one at the same poles, when not balanced
+  int cogging_periods_per_rev = 0;  // lcm(slots, poles)
+};
+
+// By the star of slots. INVALID_ARGUMENT (fields "slots", "poles", "coil_pitch") outside the valid ranges.
+absl::StatusOr<Symmetry> CheckSymmetry(const Pattern& pattern);
+
+// Winding factor of the working harmonic, 0..1, from the star of slots: |sum of coil emfs| / sum of |coil emfs| at full
+// pitch. `harmonic` counts working harmonics (1, 5, 7, ...); the sign is that of the projection on phase A's axis relative to
+// the fundamental. FAILED_PRECONDITION when no balanced winding exists.
+absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic = 1);
+
+// A coil of phase `phase` (0, 1, 2): slots counted from 1; sign -1 is connected the other way round.
+struct Coil { int phase; int go_slot; int return_slot; int sign; };
+
+// The coils of a balanced winding, by start slot. FAILED_PRECONDITION when no balanced winding exists.
+absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern);
+
+// Coils in all: slots for a double layer, slots/2 for a single layer.
+int CoilCount(const Pattern& pattern);
+
+// N = coils * turns / (3 * circuits).
+double SeriesTurnsPerPhase(int coils, double mean_turns_per_coil, int circuits);
+
+}  // namespace coilwright::winding
