@@ -5,7 +5,7 @@
 namespace coilwright::electric {
 
 // On what a voltage constant is stated. All four parts are needed to compare two of them.
-enum class VoltagePoint { kLineToLine, kPhase };      // phase: winding terminal to star point
+enum class VoltagePoint { kLineToLine, kPhase };  // phase: winding terminal to star point
 enum class VoltageMeasure { kRms, kPeak };
 enum class SpeedUnit { kRadPerSec, kThousandRpm };
 

@@ -1,8 +1,7 @@
 #pragma once
 
-#include <string_view>
-
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 #include "electric/resistance.h"
 
 namespace coilwright::electric {
@@ -24,8 +23,8 @@ struct Core {
 
 struct FluxDensities {
   double air_gap_mean_teslas = 0;
-  double air_gap_peak_teslas = 0;   // sine: pi/2 of the mean
-  double tooth_teslas = 0;          // 0 when the width is not known
+  double air_gap_peak_teslas = 0;  // sine: pi/2 of the mean
+  double tooth_teslas = 0;         // 0 when the width is not known
   double back_iron_teslas = 0;
 };
 

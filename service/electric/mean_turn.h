@@ -1,9 +1,9 @@
 #pragma once
 
 #include <optional>
-#include <string_view>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 #include "standards/band.h"
 
 namespace coilwright::electric {
@@ -15,26 +15,26 @@ struct CoilGeometry {
   double slot_depth_mm = 0;
   int slots = 0;
   int poles = 0;
-  double mean_pitch = 0;        // slots spanned, mean over the coils
+  double mean_pitch = 0;  // slots spanned, mean over the coils
   bool tooth_coil = false;
   bool double_layer = true;
-  std::optional<double> tooth_width_mm;       // tooth coils; else half the slot pitch at the bore
+  std::optional<double> tooth_width_mm;         // tooth coils; else half the slot pitch at the bore
   std::optional<double> straight_extension_mm;  // straight part past the core at each end
-  std::optional<double> head_extension_mm;    // measured: how far the coil head stands off the core, each end (mean)
+  std::optional<double> head_extension_mm;      // measured: how far the coil head stands off the core, each end (mean)
 };
 
 struct MeanTurn {
   standards::Band metres;
-  std::string_view method;   // "measured", "tooth coil, rounded corners", "diamond coil", ...
-  std::string_view rule;
+  absl::string_view method;  // "measured", "tooth coil, rounded corners", "diamond coil", ...
+  absl::string_view rule;
 };
 
 // A length the shop measured: +-1 % unless it says otherwise.
 absl::StatusOr<MeanTurn> MeasuredMeanTurn(double metres, double uncertainty_ratio = 0.01);
 
-// The estimate whose form suits the machine: tooth coils by the rounded-corner form (the sharp and semicircular forms as low
-// and high); distributed coils by the diamond form, the band from the spread of the forms valid at that size. Forms with a
-// fixed 0.2 m are only used above a pole pitch of 150 mm. INVALID_ARGUMENT for impossible geometry.
+// The estimate whose form suits the machine: tooth coils by the rounded-corner form (the sharp and semicircular forms
+// as low and high); distributed coils by the diamond form, the band from the spread of the forms valid at that size.
+// Forms with a fixed 0.2 m are only used above a pole pitch of 150 mm. INVALID_ARGUMENT for impossible geometry.
 absl::StatusOr<MeanTurn> EstimateMeanTurn(const CoilGeometry& geometry);
 
 }  // namespace coilwright::electric

@@ -2,10 +2,10 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 
 namespace coilwright::insulation {
 
@@ -15,37 +15,38 @@ enum class InsulationFamily { kThermosetting, kThermoplastic };
 
 // What the megohm rules need to know of a machine.
 struct MegohmCase {
-  double rated_volts = 0;             // winding, line-to-line rms
+  double rated_volts = 0;  // winding, line-to-line rms
   WindingKind kind = WindingKind::kRandomWound;
-  std::optional<int> built_year;      // before 1970 the older minimum applies
+  std::optional<int> built_year;  // before 1970 the older minimum applies
   MegohmEdition edition = MegohmEdition::kIeee43_2013;
-  std::optional<double> rated_kw;     // below 0.75 kW the standard's scope is left and the answer says so
+  std::optional<double> rated_kw;         // below 0.75 kW the standard's scope is left and the answer says so
   double shop_expectation_megohms = 100;  // what the shop expects of a new low-voltage winding (common practice)
 };
 
 struct MegohmLimits {
-  double test_volts_dc_low = 0;       // permitted range; equal where one value is set
+  double test_volts_dc_low = 0;  // permitted range; equal where one value is set
   double test_volts_dc_high = 0;
-  double test_volts_dc = 0;           // the one to use by default
-  double minimum_megohms = 0;         // whole winding, one minute, at 40 C
+  double test_volts_dc = 0;             // the one to use by default
+  double minimum_megohms = 0;           // whole winding, one minute, at 40 C
   double shop_expectation_megohms = 0;  // never below the minimum
-  bool outside_scope = false;         // under 750 W (1 hp): shop convention, not the standard
-  std::string_view test_voltage_rule;
-  std::string_view minimum_rule;
-  std::vector<std::string_view> rules;
+  bool outside_scope = false;           // under 750 W (1 hp): shop convention, not the standard
+  absl::string_view test_voltage_rule;
+  absl::string_view minimum_rule;
+  std::vector<absl::string_view> rules;
 };
 
 // INVALID_ARGUMENT (field "rated_volts") outside 1..50000 V.
 absl::StatusOr<MegohmLimits> Limits(const MegohmCase& megohm_case);
 
 struct Corrected {
-  double factor = 0;        // K_T
+  double factor = 0;  // K_T
   double megohms_40c = 0;
-  std::string_view rule;
+  absl::string_view rule;
 };
 
-// Reading at `winding_celsius` to 40 C. Thermosetting: two ranges over 10..85 C. Thermoplastic: halving per 10 K, offered over
-// 10..85 C as a shop rule. FAILED_PRECONDITION outside: nothing is extrapolated. INVALID_ARGUMENT for a reading <= 0.
+// Reading at `winding_celsius` to 40 C. Thermosetting: two ranges over 10..85 C. Thermoplastic: halving per 10 K,
+// offered over 10..85 C as a shop rule. FAILED_PRECONDITION outside: nothing is extrapolated. INVALID_ARGUMENT for a
+// reading <= 0.
 absl::StatusOr<Corrected> To40Celsius(double megohms, double winding_celsius, InsulationFamily family);
 
 // How a phase reading stands for the whole winding: other phases earthed /2, guarded /3 (IEEE 43, from memory).
@@ -54,11 +55,11 @@ double WholeWindingMegohms(double megohms, OtherPhases others);
 
 // Outcome of a ratio that may not apply.
 struct Ratio {
-  std::optional<double> value;      // absent when it does not apply or was not measured
-  std::optional<double> minimum;    // absent where no standard sets one
+  std::optional<double> value;    // absent when it does not apply or was not measured
+  std::optional<double> minimum;  // absent where no standard sets one
   bool applies = false;
-  std::string reason;               // why it does not apply, or what to watch
-  std::string_view rule;
+  std::string reason;  // why it does not apply, or what to watch
+  absl::string_view rule;
 };
 
 struct RatioCase {
@@ -69,8 +70,8 @@ struct RatioCase {
   std::optional<double> megohms_60s_at_40c;  // above 5000 the index is disregarded
 };
 
-Ratio PolarizationIndex(const RatioCase& ratio_case);   // 10 min / 1 min
-Ratio AbsorptionRatio(const RatioCase& ratio_case);     // 60 s / 30 s, no standard limit
+Ratio PolarizationIndex(const RatioCase& ratio_case);  // 10 min / 1 min
+Ratio AbsorptionRatio(const RatioCase& ratio_case);    // 60 s / 30 s, no standard limit
 
 // Magnus form with a = 17.625, b = 243.04 C (Alduchov and Eskridge 1996). -40..60 C, humidity over 0..100 %.
 absl::StatusOr<double> DewPointCelsius(double air_celsius, double relative_humidity_percent);

@@ -1,33 +1,46 @@
 #pragma once
 
 #include <optional>
-#include <string_view>
 #include <variant>
 #include <vector>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 #include "standards/band.h"
 
 namespace coilwright::slot {
 
-// Slot shapes, all in mm, measured on the lamination. Depth counts from the bore to the bottom of the slot and includes the
-// opening (lip); the winding space begins below the lip.
-struct ParallelSided { double width_mm, depth_mm, opening_mm, opening_depth_mm; };
+// Slot shapes, all in mm, measured on the lamination. Depth counts from the bore to the bottom of the slot and includes
+// the opening (lip); the winding space begins below the lip.
+struct ParallelSided {
+  double width_mm, depth_mm, opening_mm, opening_depth_mm;
+};
 // Tooth of constant width: the slot widens outwards. Needs the bore and the number of slots.
-struct ParallelTooth { double bore_mm; int slots; double tooth_width_mm, depth_mm, opening_mm, opening_depth_mm; };
-// Trapezoid closed by a half circle at the bottom: width at the top (bore side), diameter of the round bottom, depth overall.
-struct RoundBottomed { double top_width_mm, bottom_diameter_mm, depth_mm, opening_mm, opening_depth_mm; };
-struct Round { double diameter_mm, opening_mm; };
-struct MeasuredArea { double gross_mm2; };
+struct ParallelTooth {
+  double bore_mm;
+  int slots;
+  double tooth_width_mm, depth_mm, opening_mm, opening_depth_mm;
+};
+// Trapezoid closed by a half circle at the bottom: width at the top (bore side), diameter of the round bottom, depth
+// overall.
+struct RoundBottomed {
+  double top_width_mm, bottom_diameter_mm, depth_mm, opening_mm, opening_depth_mm;
+};
+struct Round {
+  double diameter_mm, opening_mm;
+};
+struct MeasuredArea {
+  double gross_mm2;
+};
 using Shape = std::variant<ParallelSided, ParallelTooth, RoundBottomed, Round, MeasuredArea>;
 
 // What lies in the slot beside wire. Absent parts are zero.
 struct Insulation {
-  double liner_mm = 0;            // thickness of one liner wall
-  double separator_mm = 0;        // between layers
-  double wedge_mm = 0;            // height of wedge or top stick
-  double coating_mm = 0;          // powder coat or moulded cell instead of a liner, one wall
-  bool separator_present = false; // double layer
+  double liner_mm = 0;             // thickness of one liner wall
+  double separator_mm = 0;         // between layers
+  double wedge_mm = 0;             // height of wedge or top stick
+  double coating_mm = 0;           // powder coat or moulded cell instead of a liner, one wall
+  bool separator_present = false;  // double layer
 };
 
 struct Area {
@@ -35,21 +48,25 @@ struct Area {
   double liner_mm2 = 0;
   double separator_mm2 = 0;
   double wedge_mm2 = 0;
-  double net_mm2 = 0;             // gross less liner, separator and wedge: room for wire
+  double net_mm2 = 0;                   // gross less liner, separator and wedge: room for wire
   std::optional<double> mean_width_mm;  // gross area over depth, where the shape gives one
-  bool insulation_estimated = false;  // measured gross area without shape: perimeter taken from an equivalent square
-  std::vector<std::string_view> rules;
+  bool insulation_estimated = false;    // measured gross area without shape: perimeter taken from an equivalent square
+  std::vector<absl::string_view> rules;
 };
 
-// INVALID_ARGUMENT with the path below "slot" for every dimension that cannot be (opening wider than the slot, liner that
-// leaves no room, ...).
+// INVALID_ARGUMENT with the path below "slot" for every dimension that cannot be (opening wider than the slot, liner
+// that leaves no room, ...).
 absl::StatusOr<Area> NetArea(const Shape& shape, const Insulation& insulation);
 
 // The widest single wire that passes the opening: opening - 2 liner - clearance; not below zero.
 double GreatestWireThroughOpeningMm(double opening_mm, double liner_mm, double clearance_mm);
 
 // One size of wire in the bundle.
-struct Bundle { double bare_mm; double overall_mm; int wires; };
+struct Bundle {
+  double bare_mm;
+  double overall_mm;
+  int wires;
+};
 
 // How full the slot is, three ways that must never be mixed.
 struct Fill {
@@ -61,10 +78,18 @@ struct Fill {
   bool one_size = true;
 };
 
-enum class FillVerdict { kOk, kWatch, kAct, kImpossible };  // set by the shop's levels; impossible: one size above the hexagonal limit
+enum class FillVerdict {
+  kOk,
+  kWatch,
+  kAct,
+  kImpossible
+};  // set by the shop's levels; impossible: one size above the hexagonal limit
 
 // Shop settings for fullness; no standard fixes them (common practice).
-struct FillLevels { double watch_ratio = 0.75; double act_ratio = 0.82; };
+struct FillLevels {
+  double watch_ratio = 0.75;
+  double act_ratio = 0.82;
+};
 
 // `turns_in_slot` bundles of `bundle` in `area`.
 absl::StatusOr<Fill> SlotFill(const Area& area, const std::vector<Bundle>& bundle, double turns_in_slot);

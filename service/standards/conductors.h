@@ -1,8 +1,7 @@
 #pragma once
 
-#include <string_view>
-
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 #include "standards/band.h"
 
 namespace coilwright::standards {
@@ -14,9 +13,9 @@ enum class ConductorPreset { kIec60034, kIeee112, kIec60851 };
 
 // What one preset says about one metal.
 struct ConductorConstants {
-  std::string_view preset_name;    // "IEC 60034-1"
-  double zero_resistance_kelvin;   // K in R2/R1 = (K + t2)/(K + t1), degrees below 0 Celsius
-  std::string_view rule;           // rule id
+  absl::string_view preset_name;  // "IEC 60034-1"
+  double zero_resistance_kelvin;  // K in R2/R1 = (K + t2)/(K + t1), degrees below 0 Celsius
+  absl::string_view rule;         // rule id
 };
 
 // Constants of `metal` under `preset`. IEC 60851-5 is valid for 15..25 C only; callers check with ResistanceRatio.

@@ -15,7 +15,7 @@ foreach(table IN LISTS TABLES)
     foreach(match IN LISTS matches)
       string(REGEX REPLACE "[\n,]" "" id "${match}")
       string(REGEX REPLACE "[^a-z0-9]" "_" constant "${id}")
-      string(APPEND ids "inline constexpr std::string_view ${constant} = \"${id}\";\n")
+      string(APPEND ids "inline constexpr absl::string_view ${constant} = \"${id}\";\n")
     endforeach()
   endif()
 endforeach()
@@ -24,7 +24,8 @@ string(SUBSTRING ${revision} 0 12 revision)
 
 file(CONFIGURE OUTPUT ${OUT}/rule_ids.h @ONLY CONTENT [[
 #pragma once
-#include <string_view>
+
+#include "absl/strings/string_view.h"
 
 namespace coilwright::rules {
 @ids@}  // namespace coilwright::rules
@@ -35,20 +36,20 @@ file(CONFIGURE OUTPUT ${OUT}/embedded_tables.cc @ONLY CONTENT [[
 namespace coilwright::standards {
 namespace {
 struct Embedded {
-  std::string_view name;
-  std::string_view text;
+  absl::string_view name;
+  absl::string_view text;
 };
 constexpr Embedded kTables[] = {
 @bodies@};
 }  // namespace
 
-std::string_view EmbeddedTable(std::string_view name) {
+absl::string_view EmbeddedTable(absl::string_view name) {
   for (const Embedded& table : kTables) {
     if (table.name == name) return table.text;
   }
   return {};
 }
 
-std::string_view DataRevision() { return "@revision@"; }
+absl::string_view DataRevision() { return "@revision@"; }
 }  // namespace coilwright::standards
 ]])

@@ -1,10 +1,10 @@
 #pragma once
 
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "absl/status/status.h"
+#include "absl/strings/string_view.h"
 
 namespace coilwright::standards {
 
@@ -19,12 +19,12 @@ struct FieldError {
 absl::Status InvalidFields(const std::vector<FieldError>& errors);
 
 // INVALID_ARGUMENT for a single wrong field.
-absl::Status InvalidField(std::string_view field, std::string_view given, std::string_view accepted);
+absl::Status InvalidField(absl::string_view field, absl::string_view given, absl::string_view accepted);
 
 // The wrong fields carried by a status made above; empty for any other status.
 std::vector<FieldError> FieldErrorsOf(const absl::Status& status);
 
 // The same status with "prefix." put before every field path it carries; other statuses unchanged.
-absl::Status UnderField(std::string_view prefix, const absl::Status& status);
+absl::Status UnderField(absl::string_view prefix, const absl::Status& status);
 
 }  // namespace coilwright::standards

@@ -1,9 +1,9 @@
 #pragma once
 
 #include <string>
-#include <string_view>
 #include <vector>
 
+#include "absl/strings/string_view.h"
 #include "standards/rule_ids.h"
 
 namespace coilwright::standards {
@@ -18,22 +18,22 @@ enum class Standing {
 
 // One entry of the rule registry. Every computed number of an answer names the id of the rule it came from.
 struct Rule {
-  std::string id;        // stable, e.g. "ieee43.minimum.random_wound"; also a constant in standards/rule_ids.h
-  std::string title;     // one line in the shop's words
-  std::string source;    // standard, handbook or "common practice, no source"
-  std::string edition;   // edition or year, empty where it does not matter
-  std::string locator;   // clause, table or page, empty where there is none
+  std::string id;       // stable, e.g. "ieee43.minimum.random_wound"; also a constant in standards/rule_ids.h
+  std::string title;    // one line in the shop's words
+  std::string source;   // standard, handbook or "common practice, no source"
+  std::string edition;  // edition or year, empty where it does not matter
+  std::string locator;  // clause, table or page, empty where there is none
   Standing standing = Standing::kDerived;
-  std::string formula;   // in words or symbols
-  std::string note;      // range, contradiction with other rules, what it does not say
+  std::string formula;  // in words or symbols
+  std::string note;     // range, contradiction with other rules, what it does not say
 };
 
 // Every rule, ordered by id. Lives as long as the program; safe from any thread.
 const std::vector<Rule>& Rules();
 
 // The rule with this id, or null.
-const Rule* FindRule(std::string_view id);
+const Rule* FindRule(absl::string_view id);
 
-std::string_view StandingName(Standing standing);  // "published", "common practice", "from memory", "derived"
+absl::string_view StandingName(Standing standing);  // "published", "common practice", "from memory", "derived"
 
 }  // namespace coilwright::standards

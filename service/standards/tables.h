@@ -2,31 +2,32 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
+
+#include "absl/strings/string_view.h"
 
 namespace coilwright::standards {
 
 // The text of service/standards/data/<name>.csv as it stood at build time; empty for an unknown name.
-std::string_view EmbeddedTable(std::string_view name);
+absl::string_view EmbeddedTable(absl::string_view name);
 
 // Twelve hexadecimal digits over every table and rule: it changes when any number or rule changes.
-std::string_view DataRevision();
+absl::string_view DataRevision();
 
 // A parsed table: '#' lines dropped, the first row the header, double quotes as in RFC 4180.
 class Table {
  public:
   // Parses `csv`. Tables are embedded at build and covered by tests, so a malformed one aborts.
-  explicit Table(std::string_view csv);
+  explicit Table(absl::string_view csv);
 
   int rows() const { return static_cast<int>(cells_.size()); }
   // The cell as printed; an unknown column aborts.
-  std::string_view Text(int row, std::string_view column) const;
+  absl::string_view Text(int row, absl::string_view column) const;
   // The cell as a number, or nothing where it is blank.
-  std::optional<double> Number(int row, std::string_view column) const;
+  std::optional<double> Number(int row, absl::string_view column) const;
 
  private:
-  int ColumnOf(std::string_view column) const;
+  int ColumnOf(absl::string_view column) const;
   std::vector<std::string> header_;
   std::vector<std::vector<std::string>> cells_;
 };

@@ -19,6 +19,6 @@ struct ThermalClass {
 const std::vector<ThermalClass>& ThermalClasses();
 
 // By number ("155") or letter ("F", "f"). "C" is refused: in print it stands for three different temperatures.
-absl::StatusOr<ThermalClass> FindThermalClass(std::string_view name);
+absl::StatusOr<ThermalClass> FindThermalClass(absl::string_view name);
 
 }  // namespace coilwright::standards

@@ -5,11 +5,11 @@
 namespace coilwright::standards {
 
 inline constexpr double kPi = 3.14159265358979323846;
-inline constexpr double kMmPerInch = 25.4;                    // exact, international inch of 1959
-inline constexpr double kMmPerMil = 0.0254;                   // exact
-inline constexpr double kKgPerPound = 0.45359237;             // exact, international pound of 1959
-inline constexpr double kMetresPerFoot = 0.3048;              // exact
-inline constexpr double kWattsPerHorsepower = 745.699871582;  // 550 ft lbf/s
+inline constexpr double kMmPerInch = 25.4;                                // exact, international inch of 1959
+inline constexpr double kMmPerMil = 0.0254;                               // exact
+inline constexpr double kKgPerPound = 0.45359237;                         // exact, international pound of 1959
+inline constexpr double kMetresPerFoot = 0.3048;                          // exact
+inline constexpr double kWattsPerHorsepower = 745.699871582;              // 550 ft lbf/s
 inline constexpr double kMm2PerCmil = kPi / 4.0 * kMmPerMil * kMmPerMil;  // a circular mil is a 1 mil circle
 inline constexpr double kRadPerSecPerRpm = kPi / 30.0;
 

@@ -2,9 +2,9 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
+#include "absl/strings/string_view.h"
 #include "standards/band.h"
 
 namespace coilwright::standards {
@@ -19,24 +19,24 @@ enum class Film { kBare, kSingle, kHeavy, kTriple, kGrade1, kGrade2, kGrade3 };
 struct FilmOverall {
   Film film = Film::kBare;
   Band overall_mm;
-  std::string_view rule;  // rule id
+  absl::string_view rule;  // rule id
 };
 
 // One round conductor of a table.
 struct RoundSize {
   WireSystem system = WireSystem::kAwg;
-  std::string size;        // "18", "4/0", "0.71", "22": what is said at the bench, without the system's name
-  double gauge_number = 0; // order within AWG and SWG (4/0 is -3); 0 for metric
-  Band bare_mm;            // least, nominal and greatest bare diameter
+  std::string size;         // "18", "4/0", "0.71", "22": what is said at the bench, without the system's name
+  double gauge_number = 0;  // order within AWG and SWG (4/0 is -3); 0 for metric
+  Band bare_mm;             // least, nominal and greatest bare diameter
   std::vector<FilmOverall> films;
   std::optional<Band> resistance_ohms_per_km;  // at 20 C where the standard tabulates limits (IEC)
-  std::string_view rule;   // rule id of the bare size
+  absl::string_view rule;                      // rule id of the bare size
 };
 
 // All sizes of every system, thickest first within each system. Loaded once; safe from any thread.
 const std::vector<RoundSize>& RoundSizes();
 
-std::string_view SystemName(WireSystem system);  // "AWG", "IEC R20", "IEC R40", "SWG"
-std::string_view FilmName(Film film);            // "bare", "single", "heavy", "triple", "grade 1", ...
+absl::string_view SystemName(WireSystem system);  // "AWG", "IEC R20", "IEC R40", "SWG"
+absl::string_view FilmName(Film film);            // "bare", "single", "heavy", "triple", "grade 1", ...
 
 }  // namespace coilwright::standards

@@ -2,10 +2,10 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 
 namespace coilwright::testing {
 
@@ -13,22 +13,31 @@ namespace coilwright::testing {
 enum class Family { kIec60034, kNemaMg1, kAr100 };
 
 // What has been done to the winding before this test.
-enum class Condition { kNew, kFullyRewound, kPartlyRewound, kReconditioned, kRepeat, kProductionTest, kAfterInstallation, kBeforeTreatment };
+enum class Condition {
+  kNew,
+  kFullyRewound,
+  kPartlyRewound,
+  kReconditioned,
+  kRepeat,
+  kProductionTest,
+  kAfterInstallation,
+  kBeforeTreatment
+};
 
 struct WithstandCase {
-  double rated_volts = 0;           // winding, line-to-line rms, never the DC bus
-  std::optional<double> rated_kw;   // decides the small-machine rows; absent: the higher level is taken and said
+  double rated_volts = 0;          // winding, line-to-line rms, never the DC bus
+  std::optional<double> rated_kw;  // decides the small-machine rows; absent: the higher level is taken and said
   Condition condition = Condition::kFullyRewound;
   Family family = Family::kIec60034;
 };
 
 struct Level {
-  double volts = 0;                // 0 when not applicable
+  double volts = 0;  // 0 when not applicable
   bool applicable = false;
-  double seconds = 0;              // hold
-  std::string formula;             // "2 x 230 V + 1000 V = 1460 V, raised to 1500 V"
-  std::string_view rule;
-  std::string reason;              // why not applicable, or what was assumed
+  double seconds = 0;   // hold
+  std::string formula;  // "2 x 230 V + 1000 V = 1460 V, raised to 1500 V"
+  absl::string_view rule;
+  std::string reason;  // why not applicable, or what was assumed
 };
 
 struct Withstand {
@@ -36,7 +45,7 @@ struct Withstand {
   Level dc;                        // 1.7 x AC where the family allows it at this voltage
   Level ac_one_second;             // the shorter production test, where allowed
   std::vector<std::string> notes;  // assumptions; what another family would ask, in figures
-  std::vector<std::string_view> rules;
+  std::vector<absl::string_view> rules;
 };
 
 // INVALID_ARGUMENT (field "rated_volts") outside 1..50000 V; FAILED_PRECONDITION where the family has no level for the
@@ -46,11 +55,11 @@ absl::StatusOr<Withstand> WithstandLevels(const WithstandCase& withstand_case);
 // Turn-insulation (surge) test level, peak volts.
 struct SurgeLevel {
   double volts_peak = 0;
-  double rise_time_us = 0;        // 0 where none is set
-  bool capped = false;            // held down to the peak of the AC withstand test
-  bool standard = false;          // false: practice, no standard sets it
+  double rise_time_us = 0;  // 0 where none is set
+  bool capped = false;      // held down to the peak of the AC withstand test
+  bool standard = false;    // false: practice, no standard sets it
   std::string formula;
-  std::string_view rule;
+  absl::string_view rule;
 };
 
 struct SurgeCase {

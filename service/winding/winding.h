@@ -2,10 +2,10 @@
 
 #include <complex>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 
 namespace coilwright::winding {
 
@@ -24,25 +24,30 @@ struct Pattern {
 
 struct Symmetry {
   bool balanced = false;
-  std::string reason;               // why not, naming the condition; empty when balanced
-  int slots_per_pole_phase_num = 0; // q = num/den in lowest terms
+  std::string reason;                // why not, naming the condition; empty when balanced
+  int slots_per_pole_phase_num = 0;  // q = num/den in lowest terms
   int slots_per_pole_phase_den = 1;
-  int greatest_circuits = 0;        // most equal parallel circuits; 0 when not balanced
+  int greatest_circuits = 0;            // most equal parallel circuits; 0 when not balanced
   std::vector<int> permitted_circuits;  // its divisors
-  std::vector<int> nearest_slots;   // balanced slot numbers next to this one at the same poles, when not balanced
-  int cogging_periods_per_rev = 0;  // lcm(slots, poles)
+  std::vector<int> nearest_slots;       // balanced slot numbers next to this one at the same poles, when not balanced
+  int cogging_periods_per_rev = 0;      // lcm(slots, poles)
 };
 
 // By the star of slots. INVALID_ARGUMENT (fields "slots", "poles", "coil_pitch") outside the valid ranges.
 absl::StatusOr<Symmetry> CheckSymmetry(const Pattern& pattern);
 
 // Winding factor of the working harmonic, 0..1, from the star of slots: |sum of coil emfs| / sum of |coil emfs| at full
-// pitch. `harmonic` counts working harmonics (1, 5, 7, ...); the sign is that of the projection on phase A's axis relative to
-// the fundamental. FAILED_PRECONDITION when no balanced winding exists.
+// pitch. `harmonic` counts working harmonics (1, 5, 7, ...); the sign is that of the projection on phase A's axis
+// relative to the fundamental. FAILED_PRECONDITION when no balanced winding exists.
 absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic = 1);
 
 // A coil of phase `phase` (0, 1, 2): slots counted from 1; sign -1 is connected the other way round.
-struct Coil { int phase; int go_slot; int return_slot; int sign; };
+struct Coil {
+  int phase;
+  int go_slot;
+  int return_slot;
+  int sign;
+};
 
 // The coils of a balanced winding, by start slot. FAILED_PRECONDITION when no balanced winding exists.
 absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern);

@@ -11,24 +11,24 @@ namespace coilwright::wire {
 struct MicrometerReadings {
   std::vector<double> diameters_mm;  // one or more, each > 0
   bool over_film = false;
-  double uncertainty_mm = 0.005;     // expanded (k = 2) uncertainty of one reading, > 0
+  double uncertainty_mm = 0.005;  // expanded (k = 2) uncertainty of one reading, > 0
 };
 
 struct Candidate {
   Wire wire;
-  double expected_mm = 0;     // what the micrometer should have read
-  double deviation_mm = 0;    // mean reading minus expected
-  double probability = 0;     // over all candidates listed, 0..1
-  bool within_limits = false; // the mean lies within the table's limits widened by the uncertainty
-  int group = 0;              // candidates with the same number cannot be told apart by these readings
+  double expected_mm = 0;      // what the micrometer should have read
+  double deviation_mm = 0;     // mean reading minus expected
+  double probability = 0;      // over all candidates listed, 0..1
+  bool within_limits = false;  // the mean lies within the table's limits widened by the uncertainty
+  int group = 0;               // candidates with the same number cannot be told apart by these readings
 };
 
 struct Identification {
   double mean_mm = 0;
-  double spread_mm = 0;                 // greatest minus least reading
-  std::vector<Candidate> candidates;    // most probable first, at most `most`
-  bool decided = false;                 // exactly one candidate in the first group
-  std::vector<std::string_view> rules;
+  double spread_mm = 0;               // greatest minus least reading
+  std::vector<Candidate> candidates;  // most probable first, at most `most`
+  bool decided = false;               // exactly one candidate in the first group
+  std::vector<absl::string_view> rules;
 };
 
 // Ranks every tabulated wire (all systems; over film: all films) by how well it explains the readings.

@@ -19,9 +19,9 @@ struct Available {
 // Which wires in hand replace the original conductor.
 struct StrandSearch {
   std::vector<Available> wires;
-  bool mix_systems = false;          // allow AWG, metric and SWG in one turn (a stock that holds both)
-  double target_area_mm2 = 0;        // bare conductor of the original, all strands together
-  double least_area_ratio = 0.99;    // window around the target
+  bool mix_systems = false;        // allow AWG, metric and SWG in one turn (a stock that holds both)
+  double target_area_mm2 = 0;      // bare conductor of the original, all strands together
+  double least_area_ratio = 0.99;  // window around the target
   double greatest_area_ratio = 1.05;
   double area_tolerance_ratio = 0.01;  // area errors within one such step count as equal when ranking
   int most_in_hand = 12;
@@ -29,10 +29,10 @@ struct StrandSearch {
   // Limits of the slot; infinity where not known.
   double greatest_overall_mm = std::numeric_limits<double>::infinity();  // one wire through the slot opening
   double greatest_bare_mm = std::numeric_limits<double>::infinity();     // thickest wire that can be handled
-  double turns_in_slot = 0;           // bundles that share one slot (all layers); 0 leaves fill out
-  double slot_net_area_mm2 = 0;       // inside liner, separator and wedge; 0 leaves fill out
-  double greatest_fullness = 0.80;    // sum of overall diameters squared over the net area
-  double length_per_strand_m = 0;     // wire needed for one strand of the whole winding, all circuits; 0: not checked
+  double turns_in_slot = 0;         // bundles that share one slot (all layers); 0 leaves fill out
+  double slot_net_area_mm2 = 0;     // inside liner, separator and wedge; 0 leaves fill out
+  double greatest_fullness = 0.80;  // sum of overall diameters squared over the net area
+  double length_per_strand_m = 0;   // wire needed for one strand of the whole winding, all circuits; 0: not checked
   int best = 20;
 };
 
@@ -42,7 +42,7 @@ struct Strand {
 };
 
 struct StrandChoice {
-  std::vector<Strand> strands;   // thickest first
+  std::vector<Strand> strands;  // thickest first
   int in_hand = 0;
   double area_mm2 = 0;
   double area_error_ratio = 0;   // (area - target) / target
@@ -60,7 +60,8 @@ struct StrandAnswer {
 
 // Exactly the best combinations in this order: area error by steps of the tolerance, then fewer sizes, fewer wires,
 // smaller |error|, smaller fullness, then earlier in `wires`. Agrees with brute force over every combination.
-// INVALID_ARGUMENT for a target that is not positive, a window that is empty, most_in_hand outside 1..30, most_sizes outside 1..3.
+// INVALID_ARGUMENT for a target that is not positive, a window that is empty, most_in_hand outside 1..30, most_sizes
+// outside 1..3.
 absl::StatusOr<StrandAnswer> ChooseStrands(const StrandSearch& search);
 
 }  // namespace coilwright::wire

@@ -2,10 +2,10 @@
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
 #include "standards/band.h"
 #include "standards/conductors.h"
 #include "standards/wire_tables.h"
@@ -15,7 +15,7 @@ namespace coilwright::wire {
 // A round wire with its film, as found in a table or made from a measured diameter.
 struct Wire {
   standards::WireSystem system = standards::WireSystem::kAwg;
-  std::string size;         // within the system, "18" or "0.71"
+  std::string size;  // within the system, "18" or "0.71"
   standards::Film film = standards::Film::kBare;
   std::string designation;  // "AWG 18 heavy", "0.71 mm grade 2", "SWG 22"
   bool tabulated = true;    // false: a half gauge by formula or a diameter outside every table
@@ -23,16 +23,16 @@ struct Wire {
   standards::Band overall_mm;  // equals bare_mm for bare wire
   double area_mm2 = 0;         // of the nominal bare diameter
   double area_cmil = 0;
-  std::vector<std::string_view> rules;
+  std::vector<absl::string_view> rules;
 };
 
-// The wire of this system and size with this film. `size` is what stands in the table ("18", "4/0", "0.71"); AWG also takes
-// half sizes ("18.5", by the exact formula rounded to 0.0001 in, common practice). NOT_FOUND when the system has no such
-// size, with the nearest two; INVALID_ARGUMENT (field "film") when the system or size has no such film.
-absl::StatusOr<Wire> LookUp(standards::WireSystem system, std::string_view size, standards::Film film);
+// The wire of this system and size with this film. `size` is what stands in the table ("18", "4/0", "0.71"); AWG also
+// takes half sizes ("18.5", by the exact formula rounded to 0.0001 in, common practice). NOT_FOUND when the system has
+// no such size, with the nearest two; INVALID_ARGUMENT (field "film") when the system or size has no such film.
+absl::StatusOr<Wire> LookUp(standards::WireSystem system, absl::string_view size, standards::Film film);
 
 // The same from what a person says: "AWG 18 heavy", "18 awg", "0.71 mm grade 2", "0,71 g2", "SWG 22", "#18 triple".
-absl::StatusOr<Wire> Parse(std::string_view designation);
+absl::StatusOr<Wire> Parse(absl::string_view designation);
 
 // A wire known only by its bare diameter, with the given film thickness on the diameter (overall - bare).
 Wire FromDiameters(double bare_mm, double overall_mm);
@@ -48,7 +48,8 @@ double CoatedKgPerKm(const Wire& wire, standards::Metal metal);
 // Every tabulated wire of a system with this film, thickest first.
 std::vector<Wire> Catalogue(standards::WireSystem system, standards::Film film);
 
-// The next thicker (step < 0) or thinner (step > 0) wire of the same series and film; NOT_FOUND at the end of the table.
+// The next thicker (step < 0) or thinner (step > 0) wire of the same series and film; NOT_FOUND at the end of the
+// table.
 absl::StatusOr<Wire> Neighbour(const Wire& wire, int step);
 
 }  // namespace coilwright::wire
