@@ -1,0 +1,1 @@
+#include "electric/machine_constants.h"

@@ -1,0 +1,1 @@
+#include "winding/winding.h"
