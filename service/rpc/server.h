@@ -1,0 +1,40 @@
+#pragma once
+
+#include <chrono>
+#include <memory>
+#include <string>
+
+#include "absl/status/statusor.h"
+#include "grpcpp/grpcpp.h"
+
+namespace coilwright::rpc {
+
+struct ServerOptions {
+  std::string host = "127.0.0.1";  // loopback unless told otherwise
+  int port = 0;                    // 0: a free port, see Server::port()
+  bool listen = true;              // false: in this process only
+  int greatest_message_bytes = 4 << 20;
+};
+
+// All services of the contract with health and reflection, listening or in-process.
+class Server {
+ public:
+  // UNAVAILABLE when the address is taken or cannot be bound, INVALID_ARGUMENT for a port outside 0..65535.
+  static absl::StatusOr<std::unique_ptr<Server>> Start(const ServerOptions& options);
+  ~Server();
+
+  int port() const { return port_; }
+  // A channel to this server that crosses no socket.
+  std::shared_ptr<grpc::Channel> InProcessChannel();
+  // Stops taking calls (health says NOT_SERVING), lets running ones finish until the deadline, then cancels them.
+  void Shutdown(std::chrono::milliseconds grace);
+
+ private:
+  struct Services;
+  Server();
+  std::unique_ptr<Services> services_;
+  std::unique_ptr<grpc::Server> server_;
+  int port_ = 0;
+};
+
+}  // namespace coilwright::rpc
