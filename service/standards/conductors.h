@@ -28,9 +28,14 @@ absl::StatusOr<double> ResistanceRatio(ConductorPreset preset, Metal metal, doub
 // Resistivity at 20 C in ohm mm2/m: for copper winding wire nominal 1/58.5 with limits 1/59 and 1/58 (IEC 60317-0-1),
 // for NEMA wire 1/58 nominal and high with 1/59 as low, the IACS value being the greatest allowed.
 enum class Resistivity { kIecWindingWire, kNemaWire, kIacs };
+// Aluminium: 61 % IACS (IEC 60889) nominal and high, 62 % IACS as low for winding wire.
 Band ResistivityOhmMm2PerM(Resistivity which, Metal metal);
+absl::string_view ResistivityRule(Resistivity which, Metal metal);  // rule id
 
 // Density at 20 C in kg/m3: copper 8890 (IEC 60028), aluminium 2703 (IEC 60889).
 double DensityKgPerM3(Metal metal);
+
+// Density of the enamel film in kg/m3: 1350, from memory (rule density.film).
+double FilmDensityKgPerM3();
 
 }  // namespace coilwright::standards

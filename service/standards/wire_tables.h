@@ -29,7 +29,8 @@ struct RoundSize {
   double gauge_number = 0;  // order within AWG and SWG (4/0 is -3); 0 for metric
   Band bare_mm;             // least, nominal and greatest bare diameter
   std::vector<FilmOverall> films;
-  std::optional<Band> resistance_ohms_per_km;  // at 20 C where the standard tabulates limits (IEC)
+  std::optional<Band> resistance_ohms_per_km;  // at 20 C where the standard tabulates limits (IEC, thin wire)
+  absl::string_view resistance_rule;           // rule id of that resistance, empty where there is none
   absl::string_view rule;                      // rule id of the bare size
 };
 
