@@ -13,7 +13,7 @@ enum class Layers { kSingle, kDouble };
 enum class CoilForm { kLap, kConcentric, kChain, kToothCoil };
 
 // The pattern of a three-phase winding. Valid: slots 3..720, poles even 2..120, pitch 1..slots-1 in slots spanned
-// (throw 1-6 is pitch 5).
+// (throw 1-6 is pitch 5). Concentric groups take their mean pitch; a tooth coil has pitch 1; a chain has one layer.
 struct Pattern {
   int slots = 0;
   int poles = 0;
@@ -33,13 +33,23 @@ struct Symmetry {
   int cogging_periods_per_rev = 0;      // lcm(slots, poles)
 };
 
-// By the star of slots. INVALID_ARGUMENT (fields "slots", "poles", "coil_pitch") outside the valid ranges.
+// By the star of slots. A double layer balances where slots / (3 gcd(slots, pole pairs)) is whole; a single layer where
+// the same holds for its slots/2 coils, and its coils must also find slots to return in (odd pitch, or whole or half
+// belts joined). A pitch that links no flux is not balanced either. nearest_slots looks at the slot number only, so it
+// is empty where another pitch would do. INVALID_ARGUMENT (fields "slots", "poles", "coil_pitch", "form") outside the
+// valid ranges.
 absl::StatusOr<Symmetry> CheckSymmetry(const Pattern& pattern);
 
 // Winding factor of the working harmonic, 0..1, from the star of slots: |sum of coil emfs| / sum of |coil emfs| at full
 // pitch. `harmonic` counts working harmonics (1, 5, 7, ...); the sign is that of the projection on phase A's axis
-// relative to the fundamental. FAILED_PRECONDITION when no balanced winding exists.
+// relative to the fundamental, so that it is the product of the signed distribution factor and sin(n 90 y/tau). It
+// depends only on which slots carry which current: a single layer whose coils fill whole 60-degree belts has the same
+// factor for every way of joining them. Accuracy 1e-12. FAILED_PRECONDITION when no balanced winding exists,
+// INVALID_ARGUMENT (field "harmonic") outside 1..1000.
 absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic = 1);
+
+// Pitch factor sin(n 90 y/tau) of a coil that spans `coil_pitch` slots, tau = slots/poles; arguments as in Pattern.
+double PitchFactor(int slots, int poles, int coil_pitch, int harmonic = 1);
 
 // A coil of phase `phase` (0, 1, 2): slots counted from 1; sign -1 is connected the other way round.
 struct Coil {
@@ -49,13 +59,16 @@ struct Coil {
   int sign;
 };
 
-// The coils of a balanced winding, by start slot. FAILED_PRECONDITION when no balanced winding exists.
+// The coils of a balanced winding, by start slot; slot 1 starts phase A. Phases follow each other by 120 electrical
+// degrees in the direction of increasing slot numbers. Of several windings with the same pattern a lap takes coils in
+// every second slot, a chain fills whole belts where its pitch allows. FAILED_PRECONDITION when no balanced winding
+// exists.
 absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern);
 
 // Coils in all: slots for a double layer, slots/2 for a single layer.
 int CoilCount(const Pattern& pattern);
 
-// N = coils * turns / (3 * circuits).
+// N = coils * turns / (3 * circuits); circuits at least 1.
 double SeriesTurnsPerPhase(int coils, double mean_turns_per_coil, int circuits);
 
 }  // namespace coilwright::winding
