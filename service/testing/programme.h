@@ -11,37 +11,48 @@
 
 namespace coilwright::testing {
 
-enum class Stage { kAsReceived, kStrippedCore, kWoundStarOpen, kWoundBeforeTreatment, kTreated, kAssembled, kInService };
+enum class Stage {
+  kAsReceived,
+  kStrippedCore,
+  kWoundStarOpen,
+  kWoundBeforeTreatment,
+  kTreated,
+  kAssembled,
+  kInService
+};
 
 enum class TestKind {
-  kVisual,            // look, smell, turn the shaft: before any instrument
-  kWindingResistance, // line to line, four-wire
-  kMegohms,           // insulation to frame, one minute
-  kPhaseMegohms,      // phase to phase, star open
+  kVisual,             // look, smell, turn the shaft: before any instrument
+  kWindingResistance,  // line to line, four-wire
+  kMegohms,            // insulation to frame, one minute
+  kPhaseMegohms,       // phase to phase, star open
   kPolarizationIndex,
   kAbsorptionRatio,
-  kPolarity,          // low-voltage balance or compass with poles counted
-  kSurge,             // turn insulation
+  kPolarity,  // low-voltage balance or compass with poles counted
+  kSurge,     // turn insulation
   kWithstandAc,
   kWithstandDc,
-  kInductance,        // line to line, least and greatest over a pole pitch
-  kBackEmf,           // voltage constant and its balance
-  kCoreLoss,          // ring flux
-  kSensor,            // thermistor or RTD: resistance only
+  kInductance,  // line to line, least and greatest over a pole pitch
+  kBackEmf,     // voltage constant and its balance
+  kCoreLoss,    // ring flux
+  kSensor,      // thermistor or RTD: resistance only
   kBrake,
 };
 
 enum class Potential { kEnergised, kEarthed, kGuarded, kFloating, kDisconnected };
-struct Terminal { std::string name; Potential potential; };  // "U V W tied together", "frame", "thermistor leads"
+struct Terminal {
+  std::string name;
+  Potential potential;
+};  // "U V W tied together", "frame", "thermistor leads"
 
 enum class LimitKind { kNone, kNotApplicable, kNoLimitInStandard, kAtLeast, kAtMost, kWithin };
 struct Limit {
   LimitKind kind = LimitKind::kNone;
-  std::optional<double> low, high;      // in `unit`
-  std::string unit;                     // "megohms", "percent", "volts", "ohms"; empty for a comparison
-  bool corrected = false;               // compare the corrected value (40 C, 20 C), not the raw one
-  std::string corrected_to;             // "40 C"
-  std::string text;                     // the limit in words
+  std::optional<double> low, high;  // in `unit`
+  std::string unit;                 // "megohms", "percent", "volts", "ohms"; empty for a comparison
+  bool corrected = false;           // compare the corrected value (40 C, 20 C), not the raw one
+  std::string corrected_to;         // "40 C"
+  std::string text;                 // the limit in words
   absl::string_view rule;
 };
 
@@ -50,13 +61,13 @@ struct Step {
   TestKind kind = TestKind::kVisual;
   std::string title;
   bool left_out = false;
-  std::string reason;                    // why left out, or why done
-  std::vector<std::string> prepare;      // what to disconnect, short or release first
+  std::string reason;                // why left out, or why done
+  std::vector<std::string> prepare;  // what to disconnect, short or release first
   std::vector<Terminal> terminals;
-  std::vector<TestKind> after;           // steps that must have passed before
-  std::optional<double> volts;           // level; its shape is `volts_shape`
-  std::string volts_shape;               // "dc", "ac rms", "peak"; empty without voltage
-  std::string level_note;                // formula, cap, assumption
+  std::vector<TestKind> after;  // steps that must have passed before
+  std::optional<double> volts;  // level; its shape is `volts_shape`
+  std::string volts_shape;      // "dc", "ac rms", "peak"; empty without voltage
+  std::string level_note;       // formula, cap, assumption
   std::optional<double> ramp_seconds, hold_seconds, discharge_seconds, trip_milliamps;
   Limit limit;
   std::optional<double> shop_expectation;  // beside the limit, in its unit
@@ -74,7 +85,7 @@ struct ProgrammeCase {
   std::optional<double> rated_kw;
   bool permanent_magnet = false;
   bool rotor_fitted = false;
-  bool star_open = false;               // both ends of each phase are accessible
+  bool star_open = false;  // both ends of each phase are accessible
   bool three_leads = true;
   bool form_wound = false;
   bool segmented_core = false;
@@ -85,20 +96,20 @@ struct ProgrammeCase {
   std::optional<int> built_year;
   double shop_expectation_megohms = 100;
   double resistance_unbalance_percent = 2.0;  // largest, by deviation from the mean (AR100 2020, random wound)
-  double before_treatment_share = 0.8;  // of the withstand level, at most
-  std::string feedback;                 // "resolver", "absolute encoder", ...; empty for none
+  double before_treatment_share = 0.8;        // of the withstand level, at most
+  std::string feedback;                       // "resolver", "absolute encoder", ...; empty for none
   bool brake = false;
   bool thermal_sensor = false;
-  bool surge_parts = false;             // varistors, capacitors at the terminals
+  bool surge_parts = false;  // varistors, capacitors at the terminals
   std::optional<double> expected_line_to_line_ohms_low, expected_line_to_line_ohms_high;  // at 20 C
   std::optional<double> expected_ke_low, expected_ke_high;  // line-to-line rms V per 1000 rpm
 };
 
 struct Programme {
   Stage stage = Stage::kAsReceived;
-  std::vector<Step> steps;               // in the order to do them; left-out ones last
-  std::vector<std::string> cautions;     // for every step: discharge, guards, magnets, who may do it
-  std::vector<std::string> notes;        // scope left, contradictions between families, assumptions
+  std::vector<Step> steps;            // in the order to do them; left-out ones last
+  std::vector<std::string> cautions;  // for every step: discharge, guards, magnets, who may do it
+  std::vector<std::string> notes;     // scope left, contradictions between families, assumptions
 };
 
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case);
