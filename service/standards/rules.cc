@@ -4,13 +4,13 @@
 #include <cstdio>
 #include <cstdlib>
 
+#include "absl/strings/str_cat.h"
 #include "standards/tables.h"
 
 namespace coilwright::standards {
 namespace {
 
-constexpr absl::string_view kRuleTables[] = {"rules_wire", "rules_winding", "rules_insulation", "rules_testing",
-                                             "rules_plan"};
+constexpr absl::string_view kAreas[] = {"wire", "winding", "insulation", "testing", "plan"};
 
 Standing ParseStanding(absl::string_view text) {
   for (Standing standing :
@@ -23,12 +23,12 @@ Standing ParseStanding(absl::string_view text) {
 
 std::vector<Rule> Load() {
   std::vector<Rule> rules;
-  for (absl::string_view name : kRuleTables) {
-    const Table table(EmbeddedTable(name));
+  for (absl::string_view area : kAreas) {
+    const Table table(EmbeddedTable(absl::StrCat("rules_", area)));
     for (int row = 0; row < table.rows(); ++row) {
       const auto text = [&](absl::string_view column) { return std::string(table.Text(row, column)); };
       rules.push_back({text("id"), text("title"), text("source"), text("edition"), text("locator"),
-                       ParseStanding(table.Text(row, "standing")), text("formula"), text("note")});
+                       ParseStanding(table.Text(row, "standing")), text("formula"), text("note"), std::string(area)});
     }
   }
   std::sort(rules.begin(), rules.end(), [](const Rule& a, const Rule& b) { return a.id < b.id; });

@@ -26,6 +26,7 @@ struct Rule {
   Standing standing = Standing::kDerived;
   std::string formula;  // in words or symbols
   std::string note;     // range, contradiction with other rules, what it does not say
+  std::string area;     // "wire" for a row of data/rules_wire.csv; its page is docs/rules/wire.md
 };
 
 // Every rule, ordered by id. Lives as long as the program; safe from any thread.
