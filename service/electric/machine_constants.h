@@ -4,6 +4,10 @@
 
 namespace coilwright::electric {
 
+// Every function here takes finite, positive arguments; callers check what a person entered. Sinusoidal emf. Constants
+// are taken at the lines, so star and delta give the same; "phase" is a terminal to the star point, for a delta winding
+// the star point of the equivalent star.
+
 // On what a voltage constant is stated. All four parts are needed to compare two of them.
 enum class VoltagePoint { kLineToLine, kPhase };  // phase: winding terminal to star point
 enum class VoltageMeasure { kRms, kPeak };

@@ -32,9 +32,14 @@ struct MeanTurn {
 // A length the shop measured: +-1 % unless it says otherwise.
 absl::StatusOr<MeanTurn> MeasuredMeanTurn(double metres, double uncertainty_ratio = 0.01);
 
-// The estimate whose form suits the machine: tooth coils by the rounded-corner form (the sharp and semicircular forms
-// as low and high); distributed coils by the diamond form, the band from the spread of the forms valid at that size.
-// Forms with a fixed 0.2 m are only used above a pole pitch of 150 mm. INVALID_ARGUMENT for impossible geometry.
+// The estimate whose form suits the machine, rules electric.mean_turn.*:
+// - tooth coils: rounded corners, the tautest path; the high end is the longer of sharp corners and semicircular heads;
+// - distributed coils with a known slot depth: the diamond; with a measured overhang and no straight part, the straight
+//   part follows from it, and a triangle and a half ellipse of that height bound the answer;
+// - without slot depth: the handbook form of the pole number, where there is one.
+// The band spans the forms valid at that size and is never less than +-3 %. Forms with a fixed 0.24 m join only from a
+// pole pitch of 150 mm on, with 0.10 m from 100 mm, the handbook forms from 60 mm. INVALID_ARGUMENT for impossible
+// geometry, every field at once.
 absl::StatusOr<MeanTurn> EstimateMeanTurn(const CoilGeometry& geometry);
 
 }  // namespace coilwright::electric

@@ -31,21 +31,23 @@ struct WindingResistance {
 };
 
 // R_ph = rho MLT T C / (3 a^2 A), low and high from the tolerances of wire, resistivity and mean turn combined: the
-// band is the root sum of squares of their half widths, not the sum of extremes.
+// band is the root sum of squares of their half widths, not the sum of extremes. A is every wire in hand of one turn of
+// one circuit. INVALID_ARGUMENT as CheckCopper in electric/copper.h; FAILED_PRECONDITION for a temperature the preset
+// does not cover.
 absl::StatusOr<WindingResistance> PredictResistance(const WindingCopper& copper, double celsius);
 
 double LineToLineFromPhase(Connection connection, double phase_ohms);
 double PhaseFromLineToLine(Connection connection, double line_to_line_ohms);
 
 // Star or delta phase values from the three readings U-V, V-W, W-U. INVALID_ARGUMENT (field "line_to_line_ohms") for a
-// triple that no winding can give.
+// triple that no winding can give. Order: star U, V, W; delta U-V, V-W, W-U.
 absl::StatusOr<std::array<double, 3>> PhaseValues(Connection connection,
                                                   const std::array<double, 3>& line_to_line_ohms);
 
-// 100 * greatest deviation from the mean / mean.
+// 100 * greatest deviation from the mean / mean, of positive values.
 double UnbalancePercent(const std::array<double, 3>& values);
 
-// Bare copper of the whole winding in kg.
+// Bare metal of the whole winding in kg, without leads, of a winding that CheckCopper accepts.
 standards::Band CopperKg(const WindingCopper& copper);
 
 }  // namespace coilwright::electric

@@ -54,8 +54,11 @@ struct Area {
   std::vector<absl::string_view> rules;
 };
 
-// INVALID_ARGUMENT with the path below "slot" for every dimension that cannot be (opening wider than the slot, liner
-// that leaves no room, ...).
+// Gross is the winding space below the lip, by the exact geometry of the shape (a parallel tooth between two circles
+// about the shaft). The liner is the wall without the opening times its thickness, so each square corner counts one
+// thickness squared twice, on the safe side: 0.25 mm2 for a 0.25 mm liner. The wedge lies across the top inside the
+// liner, the separator across the mean width. INVALID_ARGUMENT with the path below "slot" for every dimension that
+// cannot be (opening wider than the slot, liner that leaves no room, ...).
 absl::StatusOr<Area> NetArea(const Shape& shape, const Insulation& insulation);
 
 // The widest single wire that passes the opening: opening - 2 liner - clearance; not below zero.
@@ -91,8 +94,10 @@ struct FillLevels {
   double act_ratio = 0.82;
 };
 
-// `turns_in_slot` bundles of `bundle` in `area`.
+// `turns_in_slot` bundles of `bundle` in `area`. "One size" goes by the overall diameter. INVALID_ARGUMENT (fields
+// "bundle", "bundle[i].bare_mm", ..., "turns_in_slot", "net_mm2").
 absl::StatusOr<Fill> SlotFill(const Area& area, const std::vector<Bundle>& bundle, double turns_in_slot);
+// A fullness that reaches a level is at that level.
 FillVerdict Judge(const Fill& fill, const FillLevels& levels);
 
 }  // namespace coilwright::slot
