@@ -31,8 +31,12 @@ struct Identification {
   std::vector<absl::string_view> rules;
 };
 
-// Ranks every tabulated wire (all systems; over film: all films) by how well it explains the readings.
-// INVALID_ARGUMENT for no readings or one that is not positive and finite; an empty list when nothing lies near.
+// Ranks every tabulated wire (all systems; over film: all films) by how well it explains the readings: normal
+// likelihood of their mean, with the uncertainty of the mean (U/2 over the root of the count) and the table's limits as
+// two standard deviations each way. Each group has a leader, the most probable wire not yet in one; in it are those
+// whose expected diameter is less than two standard deviations from the leader's or whose likelihood is within a factor
+// e^2 of it. INVALID_ARGUMENT for no readings or one that is not positive and finite; an empty list when nothing lies
+// near.
 absl::StatusOr<Identification> Identify(const MicrometerReadings& readings, int most = 10);
 
 }  // namespace coilwright::wire

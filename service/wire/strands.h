@@ -55,13 +55,19 @@ struct StrandAnswer {
   // Why wires fell out, for the caller to say: counts of catalogue wires.
   int too_thick_for_opening = 0;
   int too_thick_to_handle = 0;
-  long long combinations_in_window = 0;  // all that passed, of which `choices` are the best; -1 when not counted
+  // All that passed, of which `choices` are the best; -1 when not counted, as the search stops once its list is
+  // certain.
+  long long combinations_in_window = 0;
+  std::vector<absl::string_view> rules;
 };
 
 // Exactly the best combinations in this order: area error by steps of the tolerance, then fewer sizes, fewer wires,
-// smaller |error|, smaller fullness, then earlier in `wires`. Agrees with brute force over every combination.
+// smaller |error|, smaller fullness, then earlier in `wires` (the indices in ascending order, each as often as it is in
+// hand, compared as a word). An error of exactly one tolerance is still in the first step; errors and fullness are
+// compared to 1e-12. Agrees with brute force over every combination.
+// One size is refused above the hexagonal limit 2/sqrt(3) of fullness, mixed sizes are marked.
 // INVALID_ARGUMENT for a target that is not positive, a window that is empty, most_in_hand outside 1..30, most_sizes
-// outside 1..3.
+// outside 1..3, a tolerance outside 1e-6..1, more than 500 wires, or a wire without diameters.
 absl::StatusOr<StrandAnswer> ChooseStrands(const StrandSearch& search);
 
 }  // namespace coilwright::wire
