@@ -56,7 +56,8 @@ struct Limit {
   absl::string_view rule;
 };
 
-// One step at the bench, or one left out and why.
+// One step at the bench, or one left out and why. A step that energises anything names what must have passed before,
+// how long to discharge and what to beware of; feedback is disconnected in every step.
 struct Step {
   TestKind kind = TestKind::kVisual;
   std::string title;
@@ -68,6 +69,7 @@ struct Step {
   std::optional<double> volts;  // level; its shape is `volts_shape`
   std::string volts_shape;      // "dc", "ac rms", "peak"; empty without voltage
   std::string level_note;       // formula, cap, assumption
+  // Ramp from half to full for the withstand test, to full else; discharge is the least time to stay earthed.
   std::optional<double> ramp_seconds, hold_seconds, discharge_seconds, trip_milliamps;
   Limit limit;
   std::optional<double> shop_expectation;  // beside the limit, in its unit
@@ -88,6 +90,7 @@ struct ProgrammeCase {
   bool star_open = false;  // both ends of each phase are accessible
   bool three_leads = true;
   bool form_wound = false;
+  FormWoundSurge form_wound_surge = FormWoundSurge::kIec60034_15_2009;  // IEEE 522 where it does not reach
   bool segmented_core = false;
   bool potted = false;
   int thermal_class_celsius = 155;
@@ -112,6 +115,12 @@ struct Programme {
   std::vector<std::string> notes;     // scope left, contradictions between families, assumptions
 };
 
+// The ordered steps of one stage; every kind of test appears, done or left out with its reason. The full withstand
+// value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as received and in
+// service take none. Rotor out is assumed from the stripped core to the treated winding. Trip currents, ramps and
+// pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field: rated_volts 1..50000,
+// share above 0 and at most 0.8, and so on. A level that does not exist for the family and condition leaves its step
+// out; the programme still comes.
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case);
 
 // The line every answer with a voltage carries: local codes and a qualified person decide.

@@ -1,0 +1,213 @@
+#include "testing/programme_steps.h"
+
+#include "absl/strings/str_cat.h"
+#include "standards/range_check.h"
+
+namespace coilwright::testing {
+namespace {
+
+using standards::WithUnit;
+
+absl::string_view Title(TestKind kind) {
+  switch (kind) {
+    case TestKind::kVisual:
+      return "Look, smell, feel";
+    case TestKind::kWindingResistance:
+      return "Winding resistance";
+    case TestKind::kMegohms:
+      return "Insulation resistance to frame";
+    case TestKind::kPhaseMegohms:
+      return "Insulation resistance, phase to phase";
+    case TestKind::kPolarizationIndex:
+      return "Polarization index";
+    case TestKind::kAbsorptionRatio:
+      return "Absorption ratio";
+    case TestKind::kPolarity:
+      return "Polarity of coils and groups";
+    case TestKind::kSurge:
+      return "Surge comparison of the turn insulation";
+    case TestKind::kWithstandAc:
+      return "AC withstand";
+    case TestKind::kWithstandDc:
+      return "DC withstand";
+    case TestKind::kInductance:
+      return "Line-to-line inductance";
+    case TestKind::kBackEmf:
+      return "Back-EMF at known speed";
+    case TestKind::kCoreLoss:
+      return "Ring-flux test of the core";
+    case TestKind::kSensor:
+      return "Winding sensor";
+    case TestKind::kBrake:
+      return "Brake coil and release";
+  }
+  return "";
+}
+
+std::string WhyNoWithstand(const Bench& b) {
+  if (b.c.stage == Stage::kAsReceived) {
+    return "no withstand voltage on a winding of unknown state: it can end a winding that drying would have saved, and "
+           "the megohms decide here";
+  }
+  if (b.c.stage == Stage::kInService) {
+    return "no withstand test on a winding in service unless shop and owner decide so; the notes name the level";
+  }
+  return b.withstand.ok() ? "" : std::string(b.withstand.status().message());
+}
+
+std::string WhyNoDcWithstand(const Bench& b) {
+  if (std::string reason = WhyNoWithstand(b); !reason.empty()) return reason;
+  const Level& dc = b.withstand->dc;
+  if (!dc.applicable) return dc.reason;
+  return absl::StrCat("one withstand test is enough; in place of the AC test: ",
+                      WithUnit(b.withstand_share * dc.volts, "V"), " dc, ", dc.reason);
+}
+
+std::string WhyNoPolarizationIndex(const Bench& b) {
+  if (b.c.stage == Stage::kWoundStarOpen || b.c.stage == Stage::kWoundBeforeTreatment) {
+    return "dry tape before the resin has little absorption: judged after treatment";
+  }
+  const auto kind = b.c.form_wound ? insulation::WindingKind::kFormWound : insulation::WindingKind::kRandomWound;
+  const auto ratio = insulation::PolarizationIndex({kind, b.c.thermal_class_celsius, b.c.rated_kw, {}, {}, {}, {}});
+  return ratio.applies ? "" : ratio.reason;
+}
+
+Step Build(TestKind kind, const Bench& b) {
+  switch (kind) {
+    case TestKind::kMegohms:
+      return MegohmStep(b);
+    case TestKind::kPhaseMegohms:
+      return PhaseMegohmStep(b);
+    case TestKind::kPolarizationIndex:
+      return PolarizationStep(b);
+    case TestKind::kAbsorptionRatio:
+      return AbsorptionStep(b);
+    case TestKind::kPolarity:
+      return PolarityStep(b);
+    case TestKind::kSurge:
+      return SurgeStep(b);
+    case TestKind::kWithstandAc:
+      return WithstandStep(b);
+    case TestKind::kInductance:
+      return InductanceStep(b);
+    case TestKind::kBackEmf:
+      return BackEmfStep(b);
+    case TestKind::kCoreLoss:
+      return CoreLossStep(b);
+    case TestKind::kSensor:
+      return SensorStep(b);
+    case TestKind::kBrake:
+      return BrakeStep(b);
+    case TestKind::kVisual:
+    case TestKind::kWindingResistance:  // more than one step
+    case TestKind::kWithstandDc:        // always left out
+      break;
+  }
+  return VisualStep(b);
+}
+
+}  // namespace
+
+std::string WhyLeftOut(TestKind kind, const Bench& b) {
+  const Stage stage = b.c.stage;
+  if (stage == Stage::kStrippedCore && kind != TestKind::kVisual && kind != TestKind::kCoreLoss) {
+    return "there is no winding in the core";
+  }
+  switch (kind) {
+    case TestKind::kCoreLoss:
+      return stage == Stage::kStrippedCore
+                 ? ""
+                 : "needs the rotor out: first with the old winding in before stripping, then "
+                   "on the bare core";
+    case TestKind::kPhaseMegohms:
+      return b.star_open ? "" : "needs the star open: joined phases are one conductor";
+    case TestKind::kPolarizationIndex:
+      return WhyNoPolarizationIndex(b);
+    case TestKind::kPolarity:
+      return stage == Stage::kWoundStarOpen || stage == Stage::kWoundBeforeTreatment
+                 ? ""
+                 : "belongs before the resin, where a reversed coil can still be put right";
+    case TestKind::kInductance:
+      return stage == Stage::kWoundStarOpen ? "line to line needs the star closed" : "";
+    case TestKind::kBackEmf:
+      if (!b.c.permanent_magnet) return "no magnets: nothing to measure without excitation";
+      return b.rotor_in ? "" : "the rotor is out";
+    case TestKind::kSensor:
+      return b.c.thermal_sensor ? "" : "no thermal sensor";
+    case TestKind::kBrake:
+      if (!b.c.brake) return "no brake";
+      return b.worked_on && !b.released ? "the brake is not mounted at this stage" : "";
+    case TestKind::kSurge:
+      return b.surge.ok() ? "" : std::string(b.surge.status().message());
+    case TestKind::kWithstandAc:
+      return WhyNoWithstand(b);
+    case TestKind::kWithstandDc:
+      return WhyNoDcWithstand(b);
+    case TestKind::kVisual:
+    case TestKind::kWindingResistance:
+    case TestKind::kMegohms:
+    case TestKind::kAbsorptionRatio:
+      break;
+  }
+  return "";
+}
+
+std::vector<Step> StepsOf(TestKind kind, const Bench& b) {
+  if (std::string reason = WhyLeftOut(kind, b); !reason.empty()) {
+    Step step;
+    step.kind = kind;
+    step.title = std::string(Title(kind));
+    step.left_out = true;
+    step.reason = std::move(reason);
+    step.limit.kind = LimitKind::kNotApplicable;
+    return {step};
+  }
+  if (kind == TestKind::kWindingResistance) return ResistanceSteps(b);
+  return {Build(kind, b)};
+}
+
+std::vector<Terminal> WithFittedParts(std::vector<Terminal> winding, const Bench& b) {
+  if (b.c.thermal_sensor) winding.push_back({"thermal sensor leads", Potential::kEarthed});
+  if (b.c.brake) winding.push_back({"brake coil leads", Potential::kEarthed});
+  if (!b.c.feedback.empty()) winding.push_back({absl::StrCat("feedback: ", b.c.feedback), Potential::kDisconnected});
+  if (b.c.surge_parts) winding.push_back({"varistors and capacitors", Potential::kDisconnected});
+  return winding;
+}
+
+std::vector<std::string> PrepareFittedParts(const Bench& b) {
+  std::vector<std::string> prepare = {
+      "supply isolated and locked off; drive, filters and motor cable off the leads; winding discharged to the frame"};
+  if (!b.c.feedback.empty()) {
+    prepare.push_back(absl::StrCat("unplug the feedback (", b.c.feedback, "); a resolver comes off too"));
+  }
+  if (b.c.thermal_sensor) prepare.push_back("sensor leads off their relay, tied together and to the frame");
+  if (b.c.brake) prepare.push_back("brake off its supply and rectifier, coil leads tied together and to the frame");
+  if (b.c.surge_parts) prepare.push_back("varistors and capacitors off the terminals");
+  return prepare;
+}
+
+std::vector<Terminal> WholeWinding(const Bench& b) {
+  return WithFittedParts(
+      {{b.star_open ? "all six ends of U V W tied together" : "U V W tied together", Potential::kEnergised},
+       {"frame and core", Potential::kEarthed}},
+      b);
+}
+
+std::vector<Terminal> PhaseByPhase(const Bench& b) {
+  return WithFittedParts({{"phase under test, both ends tied", Potential::kEnergised},
+                          {"other phases", Potential::kEarthed},
+                          {"frame and core", Potential::kEarthed}},
+                         b);
+}
+
+std::vector<std::string> HighVoltageCautions(const Bench& b, bool dc) {
+  std::vector<std::string> cautions = {
+      std::string(QualifiedPersonCaution()), "guarded area; nobody touches the motor until it is earthed",
+      dc ? "earth the winding at least four times as long as the voltage was on, and until no charge is left"
+         : "lower to zero, switch off, then earth the winding before it is touched"};
+  if (!b.c.feedback.empty()) cautions.push_back("feedback electronics stay disconnected");
+  if (b.rotor_in && b.c.permanent_magnet) cautions.push_back("lock the magnet rotor: turning it makes the leads live");
+  return cautions;
+}
+
+}  // namespace coilwright::testing

@@ -1,0 +1,64 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "absl/status/statusor.h"
+#include "testing/programme.h"
+
+// The parts of a test programme; internal to this room.
+namespace coilwright::testing {
+
+// A programme case with everything the steps of its stage need worked out once.
+struct Bench {
+  const ProgrammeCase& c;
+  bool rotor_in = false;   // at this stage
+  bool star_open = false;  // at this stage
+  bool worked_on = false;  // wound, treated or assembled by the shop: not as received and not in service
+  bool released = false;   // assembled: the full value is due
+  insulation::MegohmLimits megohms;
+  absl::StatusOr<Withstand> withstand;  // for the condition this stage asks
+  double withstand_share = 1;           // of that level, at this stage
+  double surge_cap_volts_rms = 0;       // AC withstand the surge level of this stage is capped by
+  absl::StatusOr<SurgeLevel> surge;     // of this stage
+  double StageWithstandVolts() const { return withstand_share * withstand->ac.volts; }
+};
+
+// The steps of one kind at this stage: done, or left out with the reason. Never empty.
+std::vector<Step> StepsOf(TestKind kind, const Bench& bench);
+
+// A reason to leave this kind out at this stage; empty where it is done.
+std::string WhyLeftOut(TestKind kind, const Bench& bench);
+
+// Tests that put a test voltage on the insulation.
+Step MegohmStep(const Bench& bench);
+Step PhaseMegohmStep(const Bench& bench);
+Step PolarizationStep(const Bench& bench);
+Step AbsorptionStep(const Bench& bench);
+Step SurgeStep(const Bench& bench);
+Step WithstandStep(const Bench& bench);
+
+// Measurements and inspections.
+Step VisualStep(const Bench& bench);
+std::vector<Step> ResistanceSteps(const Bench& bench);
+Step PolarityStep(const Bench& bench);
+Step InductanceStep(const Bench& bench);
+Step BackEmfStep(const Bench& bench);
+Step CoreLossStep(const Bench& bench);
+Step SensorStep(const Bench& bench);
+Step BrakeStep(const Bench& bench);
+
+// Shared by both: what is on the bench besides the winding, every part at the potential it has in any test.
+// Sensor and brake leads are tied to the frame, electronics and surge parts are off.
+std::vector<Terminal> WithFittedParts(std::vector<Terminal> winding, const Bench& bench);
+std::vector<std::string> PrepareFittedParts(const Bench& bench);
+
+// The winding as one conductor, and the frame.
+std::vector<Terminal> WholeWinding(const Bench& bench);
+// One phase against the others and the frame; needs the star open.
+std::vector<Terminal> PhaseByPhase(const Bench& bench);
+
+// Where a test voltage would be lost on a live lead: the hazards of this bench, for the step that energises it.
+std::vector<std::string> HighVoltageCautions(const Bench& bench, bool dc);
+
+}  // namespace coilwright::testing

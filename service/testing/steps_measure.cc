@@ -1,0 +1,238 @@
+#include "absl/strings/str_cat.h"
+#include "standards/range_check.h"
+#include "standards/rules.h"
+#include "testing/level_tables.h"
+#include "testing/programme_steps.h"
+
+namespace coilwright::testing {
+namespace {
+
+using standards::WithUnit;
+
+// A measurement at the low voltage of its instrument.
+Step Measurement(TestKind kind, std::string title, std::string reason, std::vector<TestKind> after) {
+  Step step;
+  step.kind = kind;
+  step.title = std::move(title);
+  step.reason = std::move(reason);
+  step.after = std::move(after);
+  step.discharge_seconds = Setting("discharge_least");
+  return step;
+}
+
+Limit Comparison(LimitKind kind, std::string text, absl::string_view rule) {
+  Limit limit;
+  limit.kind = kind;
+  limit.text = std::move(text);
+  limit.rule = rule;
+  return limit;
+}
+
+// The ends of an expectation that are known decide the kind; both absent is a comparison in words.
+Limit Expected(std::optional<double> low, std::optional<double> high, std::string unit, std::string corrected_to,
+               std::string text, absl::string_view rule) {
+  Limit limit = Comparison(LimitKind::kNone, std::move(text), rule);
+  if (low && high) limit.kind = LimitKind::kWithin;
+  if (low && !high) limit.kind = LimitKind::kAtLeast;
+  if (!low && high) limit.kind = LimitKind::kAtMost;
+  limit.low = low;
+  limit.high = high;
+  if (limit.kind == LimitKind::kNone) return limit;
+  limit.unit = std::move(unit);
+  limit.corrected = true;
+  limit.corrected_to = std::move(corrected_to);
+  return limit;
+}
+
+std::vector<Terminal> LinePairs(const Bench& b) {
+  return WithFittedParts(
+      {{b.star_open ? "U1-U2, V1-V2 and W1-W2 in turn" : "U-V, V-W and W-U in turn", Potential::kEnergised},
+       {b.star_open ? "the other phases" : "the third lead", Potential::kFloating},
+       {"frame and core", Potential::kEarthed}},
+      b);
+}
+
+}  // namespace
+
+Step VisualStep(const Bench& b) {
+  Step step;
+  step.kind = TestKind::kVisual;
+  step.title = "Look, smell, feel";
+  step.reason = "what the eye finds needs no voltage";
+  step.prepare = {"supply isolated and locked off; leads earthed before they are touched"};
+  if (b.c.stage == Stage::kAsReceived) {
+    step.prepare.push_back("take down plate, connection, lead colours and terminal order before anything comes off");
+    if (!b.c.feedback.empty()) {
+      step.prepare.push_back(absl::StrCat("record the alignment of the ", b.c.feedback,
+                                          " before it comes off: coupling mark, offset, current and its direction"));
+    }
+  }
+  if (b.rotor_in) step.prepare.push_back("leads insulated or earthed before the shaft is turned by hand");
+  if (b.rotor_in && b.c.brake) step.prepare.push_back("release the brake before the shaft is turned");
+  step.terminals = WithFittedParts({{"U, V, W", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
+  step.limit = Comparison(LimitKind::kNone, "no burnt, loose, bruised or wet part; the shaft turns freely", "");
+  step.cautions = {"a winding or capacitor may hold charge: earth it first"};
+  if (b.rotor_in && b.c.permanent_magnet) step.cautions.push_back("a magnet rotor makes the leads live when it turns");
+  return step;
+}
+
+std::vector<Step> ResistanceSteps(const Bench& b) {
+  Step balance = Measurement(TestKind::kWindingResistance, "Winding resistance, balance",
+                             "finds open joints, wrong turns and wrong connections", {TestKind::kVisual});
+  balance.prepare = {"winding at rest until its temperature is even; write the temperature down",
+                     "four-wire, current small and short enough not to warm the wire; wait until it stands still"};
+  if (b.rotor_in) balance.prepare.push_back("rotor held still");
+  balance.terminals = LinePairs(b);
+  balance.limit.kind = LimitKind::kAtMost;
+  balance.limit.high = b.c.resistance_unbalance_percent;
+  balance.limit.unit = "percent";
+  balance.limit.text =
+      absl::StrCat("largest deviation from the mean at most ", WithUnit(b.c.resistance_unbalance_percent, "%"),
+                   " (ANSI/EASA AR100-2020: ", WithUnit(Setting("unbalance_random_wound"), "%"), " random wound, ",
+                   WithUnit(Setting("unbalance_form_wound"), "%"), " form wound; concentric windings may exceed it)");
+  balance.limit.rule = rules::ar100_resistance_unbalance;
+  balance.cautions = {"a winding kicks when its current is broken: let the current fall before the clips come off"};
+  balance.rules = {rules::ar100_resistance_unbalance, rules::practice_turn_test_needed};
+  if (b.c.expected_line_to_line_ohms_low.has_value() || b.c.expected_line_to_line_ohms_high.has_value()) {
+    Step expected = balance;
+    expected.title = "Winding resistance, against the expected value";
+    expected.reason = "turns, wire and connection together; the same readings as the balance";
+    expected.limit = Expected(b.c.expected_line_to_line_ohms_low, b.c.expected_line_to_line_ohms_high, "ohms", "20 C",
+                              b.star_open ? "line to line at 20 C: join the star, or compare twice the phase value"
+                                          : "line to line, corrected to 20 C",
+                              rules::practice_turn_test_needed);
+    return {balance, expected};
+  }
+  return {balance};
+}
+
+Step PolarityStep(const Bench& b) {
+  Step step = Measurement(TestKind::kPolarity, "Polarity of coils and groups",
+                          "a reversed coil or group passes resistance, megohms and withstand; before resin it can "
+                          "still be put right",
+                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance});
+  step.prepare = {
+      "low direct voltage on one phase and a compass round the bore, or low three-phase voltage and the "
+      "line currents compared"};
+  step.terminals = WithFittedParts(
+      {{b.star_open ? "each phase in turn, low voltage" : "U, V, W, low voltage", Potential::kEnergised},
+       {"frame and core", Potential::kEarthed}},
+      b);
+  step.limit = Comparison(LimitKind::kNone,
+                          "north and south alternate and their count is the number of poles in every phase (consequent "
+                          "poles: all alike); balanced currents at low voltage",
+                          rules::practice_polarity);
+  step.abort_when = {"a coil warms, or one current is far from the others"};
+  step.cautions = {"low voltage and little current only: no rotor limits the current",
+                   "a winding kicks when its current is broken"};
+  step.rules = {rules::practice_polarity};
+  return step;
+}
+
+Step InductanceStep(const Bench& b) {
+  Step step = Measurement(TestKind::kInductance, "Line-to-line inductance",
+                          "goes with turns squared and needs no strip; the next winder has it to compare with",
+                          {TestKind::kVisual, TestKind::kWindingResistance});
+  step.prepare = {b.rotor_in ? "rotor in: least and greatest over one pole pitch, write down that it was in"
+                             : "rotor out: write that down with the frequency"};
+  step.terminals = LinePairs(b);
+  step.limit = Comparison(LimitKind::kNoLimitInStandard,
+                          "the three pairs alike at the same rotor position; compare with the reading before",
+                          rules::practice_inductance);
+  step.cautions = {"earth the leads before the meter goes on: a charge would hurt it and you"};
+  if (b.rotor_in && b.c.permanent_magnet) step.cautions.push_back("turn the magnet rotor slowly: the leads are live");
+  step.rules = {rules::practice_inductance};
+  return step;
+}
+
+Step BackEmfStep(const Bench& b) {
+  Step step = Measurement(TestKind::kBackEmf, "Back-EMF at known speed",
+                          "proves magnets and turns together; resistance and megohms see neither",
+                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance});
+  step.prepare = PrepareFittedParts(b);
+  if (b.c.brake) step.prepare.push_back("release the brake before the shaft is driven");
+  step.prepare.push_back("drive the shaft at a steady known speed, leads open, guard round the coupling");
+  step.terminals = WithFittedParts(
+      {{"U, V, W open, live while the shaft turns", Potential::kEnergised}, {"frame and core", Potential::kEarthed}},
+      b);
+  step.limit = Expected(b.c.expected_ke_low, b.c.expected_ke_high, "V per 1000 rpm", "20 C magnet temperature",
+                        "line-to-line rms volts per 1000 rpm against the plate or the plan, the three pairs alike",
+                        rules::practice_back_emf);
+  step.abort_when = {"the winding warms or the shaft drags: a turn may be shorted"};
+  step.cautions = {"the turning magnet rotor makes the leads live", "guard the coupling and the free shaft end",
+                   std::string(QualifiedPersonCaution())};
+  step.rules = {rules::practice_back_emf};
+  return step;
+}
+
+Step CoreLossStep(const Bench& b) {
+  Step step =
+      Measurement(TestKind::kCoreLoss, "Ring-flux test of the core",
+                  "a burnt core spoils any rewind; compare with the reading before stripping", {TestKind::kVisual});
+  step.prepare = {"magnets and rotor well away", "loop cable through the bore, clear of both end rings",
+                  "core earthed at one point; nothing else closes a loop round it", "one search turn beside the cable"};
+  step.terminals = {{"loop cable through the bore", Potential::kEnergised},
+                    {"frame and core", Potential::kEarthed},
+                    {"search turn to the meter", Potential::kFloating}};
+  step.hold_seconds = 60 * Setting("core_test_minutes");
+  step.limit.kind = LimitKind::kAtMost;
+  step.limit.high = Setting("core_loss_increase_most");
+  step.limit.unit = "percent";
+  step.limit.text = absl::StrCat("watts not more than ", WithUnit(*step.limit.high, "%"),
+                                 " above the reading before stripping; hot spot less than ",
+                                 WithUnit(Setting("core_hot_spot_most"), "K"), " above the core at the start (",
+                                 WithUnit(Setting("core_hot_spot_ieee1068"), "K"), " by IEEE 1068)");
+  step.limit.rule = rules::practice_core_test;
+  step.level_note = b.c.segmented_core
+                        ? "segmented core: the joints decide the current, so none is forecast; same cable, turns and "
+                          "volts before and after"
+                        : absl::StrCat("usual density ", WithUnit(Setting("core_test_teslas"), "T"),
+                                       " peak in the back iron; the search turn proves it");
+  step.abort_when = {"a spot heats faster than the rest", "smoke, or the current runs away"};
+  step.cautions = {"the bore and any closed metal loop are live and heat up: no rings, no tools in the bore",
+                   "guarded area while the loop is energised", std::string(QualifiedPersonCaution())};
+  step.rules = {rules::practice_core_test};
+  return step;
+}
+
+Step SensorStep(const Bench& b) {
+  Step step = Measurement(TestKind::kSensor, "Winding sensor, resistance only",
+                          "the drive trusts it, and it cannot be changed after the resin",
+                          {TestKind::kVisual, TestKind::kMegohms});
+  const double most = Setting("sensor_most_volts");
+  step.prepare = {absl::StrCat("meter with at most ", WithUnit(most, "V"), " across the sensor; mind its polarity")};
+  step.terminals =
+      WithFittedParts({{"U V W tied together", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
+  for (Terminal& terminal : step.terminals) {
+    if (terminal.name == "thermal sensor leads") terminal.potential = Potential::kEnergised;
+  }
+  step.limit = Comparison(LimitKind::kNone, "the value of the sensor's sheet at the winding temperature",
+                          rules::shop_programme_sensor);
+  step.level_note = absl::StrCat("measuring voltage at most ", WithUnit(most, "V"),
+                                 "; no withstand test here: the 500 V and the 1500 V in circulation for IEC 60034-1 "
+                                 "are unverified and neither is offered");
+  step.cautions = {"never a megohm meter or a withstand set between the two leads of a sensor"};
+  step.rules = {rules::shop_programme_sensor};
+  return step;
+}
+
+Step BrakeStep(const Bench& b) {
+  Step step = Measurement(TestKind::kBrake, "Brake coil and release", "a dragging brake looks like a bad winding",
+                          {TestKind::kVisual});
+  step.prepare = {"coil resistance first, its rectifier off",
+                  "then the plate's own voltage and polarity: it must "
+                  "release and hold",
+                  "shaft and load secured"};
+  step.terminals =
+      WithFittedParts({{"U V W tied together", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
+  for (Terminal& terminal : step.terminals) {
+    if (terminal.name == "brake coil leads") terminal.potential = Potential::kEnergised;
+  }
+  step.limit = Comparison(LimitKind::kNone, "resistance and release voltage as on the plate", "");
+  step.abort_when = {"the coil warms without releasing"};
+  step.cautions = {"the coil kicks when it is switched off: keep its varistor or diode across it here",
+                   "the shaft is free while the brake is released"};
+  return step;
+}
+
+}  // namespace coilwright::testing
