@@ -119,6 +119,11 @@ std::optional<Arrangement> ArrangementOf(const Pattern& pattern, std::string* wh
     return std::nullopt;
   }
   if (pattern.layers == Layers::kSingle) return SingleLayer(pattern, why_not);
+  if (pattern.form == CoilForm::kConcentric && pattern.slots < 3 * pattern.poles) {
+    *why_not = absl::StrCat("concentric groups need at least one slot per pole and phase; ", pattern.slots,
+                            " slots with ", pattern.poles, " poles give ", Mixed(pattern.slots, 3 * pattern.poles));
+    return std::nullopt;
+  }
   const int longest_group = (pattern.slots + 3 * pattern.poles - 1) / (3 * pattern.poles);
   if (pattern.form == CoilForm::kConcentric &&
       (pattern.coil_pitch < longest_group || pattern.coil_pitch + longest_group > pattern.slots)) {
