@@ -42,6 +42,8 @@ std::optional<std::vector<Token>> Tokens(absl::string_view text) {
       };
       while (i < text.size() && (absl::ascii_isdigit(text[i]) || joins(i))) ++i;
       tokens.push_back({Kind::kNumber, std::string(text.substr(start, i - start))});
+    } else if (text[i] == '-' && (i == 0 || absl::ascii_isspace(text[i - 1]))) {
+      return std::nullopt;  // a sign, not a hyphen
     } else if (absl::ascii_isspace(text[i]) || text[i] == '-' || text[i] == '.' || text[i] == '_') {
       // ".71" without its zero.
       const bool fraction = text[i] == '.' && i + 1 < text.size() && absl::ascii_isdigit(text[i + 1]) &&
@@ -111,9 +113,13 @@ Said Read(const std::vector<Token>& tokens) {
       said.unclear = true;
     }
   }
-  // The film's words tell the system where nothing else does; a bare number alone could be any.
+  // The film's words, or noughts, tell the system where nothing else does; another number alone could be any.
+  const bool noughts = said.size.size() > 1 && (said.size.find_first_not_of('0') == std::string::npos ||
+                                                said.size.find("/0") != std::string::npos);
   if (!said.family && said.film && *said.film != Film::kBare) {
     said.family = *said.film >= Film::kGrade1 ? Family::kMetric : Family::kAwg;
+  } else if (!said.family && noughts) {
+    said.family = Family::kAwg;
   }
   return said;
 }

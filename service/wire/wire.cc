@@ -28,6 +28,8 @@ using standards::WireSystem;
 // Bare limits where no standard sets any.
 constexpr double kAssumedTolerance = 0.01;
 constexpr double kSameSizeMm = 1e-9;
+// Beyond this a number is no gauge and no wire in millimetres.
+constexpr double kGreatestNumber = 1000;
 
 std::string Designation(WireSystem system, absl::string_view size, Film film) {
   std::string text =
@@ -123,10 +125,11 @@ std::optional<double> GaugeNumber(absl::string_view text) {
   if (text.find_first_not_of('0') == absl::string_view::npos) return 1.0 - static_cast<double>(text.size());
   double number = 0;
   if (absl::ConsumeSuffix(&text, "/0")) {
-    if (!absl::SimpleAtod(text, &number) || number < 1 || number != std::floor(number)) return std::nullopt;
+    if (!absl::SimpleAtod(text, &number) || number < 1 || number > kGreatestNumber || number != std::floor(number))
+      return std::nullopt;
     return 1 - number;
   }
-  if (!absl::SimpleAtod(text, &number) || !std::isfinite(number)) return std::nullopt;
+  if (!absl::SimpleAtod(text, &number) || number > kGreatestNumber) return std::nullopt;
   return number;
 }
 
