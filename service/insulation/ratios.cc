@@ -79,7 +79,8 @@ absl::StatusOr<double> DewPointCelsius(double air_celsius, double relative_humid
   checks.Above("relative_humidity_percent", relative_humidity_percent, 0, 100, "%");
   if (!checks.ok()) return checks.status();
   const double a = Constant("dew_point_a"), b = Constant("dew_point_b");
-  const double g = std::log(relative_humidity_percent / 100) + a * air_celsius / (b + air_celsius);
+  // Two logarithms: a humidity near the smallest double must not become 0 by the division.
+  const double g = std::log(relative_humidity_percent) - std::log(100.0) + a * air_celsius / (b + air_celsius);
   return b * g / (a - g);
 }
 

@@ -191,7 +191,8 @@ std::vector<std::string> Notes(const Bench& b) {
         absl::StrCat("full withstand value once, at release with the motor assembled; before and after the resin ",
                      standards::WithUnit(100 * c.before_treatment_share, "%"), " of it, repeats 80 %: all settable"));
     if (b.withstand.ok()) {
-      notes.push_back(absl::StrCat("withstand by ", FamilyName(c.family), ": ", b.withstand->ac.formula));
+      notes.push_back(
+          absl::StrCat("withstand value of this condition by ", FamilyName(c.family), ": ", b.withstand->ac.formula));
       notes.insert(notes.end(), b.withstand->notes.begin(), b.withstand->notes.end());
     }
   }
@@ -203,7 +204,7 @@ std::vector<std::string> Notes(const Bench& b) {
           " to ", standards::WithUnit(level->high_volts, "V"), " AC"));
     }
   }
-  if (c.thermal_sensor || !c.feedback.empty()) {
+  if ((c.thermal_sensor || !c.feedback.empty()) && c.stage != Stage::kStrippedCore) {
     notes.push_back(
         "sensors are measured by resistance only; the IEC withstand value for parts touching the winding is "
         "unverified, electronics never see one");

@@ -149,9 +149,7 @@ Level DcLevel(const WithstandCase& c, const Level& ac) {
   const auto from = table.Number(row, "from_volts");
   Level dc{0, false, 0, "", table.Text(row, "rule"), ""};
   if (from && c.rated_volts < *from) {
-    dc.reason = absl::StrCat(FamilyName(c.family), " allows DC from ", WithUnit(*from, "V"),
-                             " rated on; NEMA MG 1 and ANSI/EASA AR100 at any rating would ask ", WithUnit(factor, ""),
-                             " x ", WithUnit(ac.volts, "V"), " = ", WithUnit(volts, "V"));
+    dc.reason = absl::StrCat(FamilyName(c.family), " allows DC from ", WithUnit(*from, "V"), " rated on");
     return dc;
   }
   dc.volts = volts;
@@ -196,9 +194,10 @@ Level OneSecond(const WithstandCase& c, const Level& ac) {
 std::string WhatAnotherAsks(WithstandCase c, Family family) {
   c.family = family;
   const auto asked = LevelOf(c);
-  return asked.ok() ? absl::StrCat(FamilyName(family), " would ask ", WithUnit(asked->level.volts, "V"), " (",
-                                   asked->level.formula, ")")
-                    : absl::StrCat(FamilyName(family), ": ", asked.status().message());
+  if (!asked.ok()) return absl::StrCat(FamilyName(family), ": ", asked.status().message());
+  const Level dc = DcLevel(c, asked->level);
+  return absl::StrCat(FamilyName(family), " would ask ", WithUnit(asked->level.volts, "V"), " (", asked->level.formula,
+                      "); ", dc.applicable ? absl::StrCat("DC instead: ", WithUnit(dc.volts, "V")) : dc.reason);
 }
 
 }  // namespace
