@@ -15,7 +15,8 @@ class BruteForce {
  public:
   explicit BruteForce(const StrandSearch& search) : search_(search) {
     for (int i = 0; i < static_cast<int>(search.wires.size()); ++i) order_.push_back(i);
-    std::stable_sort(order_.begin(), order_.end(), [&](int a, int b) { return WireOf(a).area_mm2 > WireOf(b).area_mm2; });
+    std::stable_sort(order_.begin(), order_.end(),
+                     [&](int a, int b) { return WireOf(a).area_mm2 > WireOf(b).area_mm2; });
   }
 
   std::vector<StrandChoice> Best() {
@@ -82,7 +83,8 @@ class BruteForce {
     if (search_.turns_in_slot > 0 && search_.slot_net_area_mm2 > 0) {
       for (const Strand& strand : choice.strands) {
         const double overall = WireOf(strand.index).overall_mm.nominal;
-        choice.fullness_ratio += strand.count * (search_.turns_in_slot * (overall * overall) / search_.slot_net_area_mm2);
+        choice.fullness_ratio +=
+            strand.count * (search_.turns_in_slot * (overall * overall) / search_.slot_net_area_mm2);
       }
       const double hexagonal = 2 / std::sqrt(3.0);
       if (choice.fullness_ratio > search_.greatest_fullness + 1e-9) return;
@@ -95,7 +97,8 @@ class BruteForce {
                    std::llround(std::abs(choice.area_error_ratio) / 1e-12),
                    std::llround(choice.fullness_ratio / 1e-12)};
     std::vector<int> indices;
-    for (const Strand& strand : choice.strands) indices.insert(indices.end(), static_cast<size_t>(strand.count), strand.index);
+    for (const Strand& strand : choice.strands)
+      indices.insert(indices.end(), static_cast<size_t>(strand.count), strand.index);
     std::sort(indices.begin(), indices.end());
     ranked.rank.insert(ranked.rank.end(), indices.begin(), indices.end());
     ranked.choice = std::move(choice);
