@@ -1,0 +1,97 @@
+#include <memory>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
+#include "absl/strings/str_split.h"
+#include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "coilwright/v1/rule_service.pb.h"
+#include "coilwright/v1/test_limit_service.pb.h"
+#include "coilwright/v1/wire_service.pb.h"
+#include "command.h"
+#include "google/protobuf/descriptor.h"
+#include "text.h"
+
+namespace coilwright::cli {
+namespace {
+
+using google::protobuf::MethodDescriptor;
+
+// Every method of the contract. Naming a message of each file also keeps that file in the program.
+std::vector<const MethodDescriptor*> Methods() {
+  std::vector<const MethodDescriptor*> methods;
+  for (const auto* message : {v1::PlanRewindRequest::descriptor(), v1::LookUpWireRequest::descriptor(),
+                              v1::GetTestLimitsRequest::descriptor(), v1::JudgeMegohmsRequest::descriptor(),
+                              v1::GetRuleRequest::descriptor()}) {
+    for (int s = 0; s < message->file()->service_count(); ++s) {
+      const auto* service = message->file()->service(s);
+      for (int m = 0; m < service->method_count(); ++m) methods.push_back(service->method(m));
+    }
+  }
+  return methods;
+}
+
+std::string ShortName(const MethodDescriptor& method) {
+  return absl::StrCat(method.service()->name(), "/", method.name());
+}
+
+absl::StatusOr<const MethodDescriptor*> Find(const std::string& wanted) {
+  std::vector<std::string> known;
+  for (const MethodDescriptor* method : Methods()) {
+    const std::string full = absl::StrCat(method->service()->full_name(), "/", method->name());
+    if (wanted == ShortName(*method) || wanted == full || wanted == absl::StrCat("/", full)) return method;
+    known.push_back(ShortName(*method));
+  }
+  const std::string nearest = Nearest(wanted, known);
+  return absl::InvalidArgumentError(
+      absl::StrCat("no method ", wanted, "; ",
+                   nearest.empty() ? "see coilwright call --list" : absl::StrCat("did you mean ", nearest, "?")));
+}
+
+absl::Status Call(Session& session) {
+  if (session.arguments.Has("list")) {
+    Table table({{"method", {}}, {"request", {}}, {"answer", {}}});
+    for (const MethodDescriptor* method : Methods()) {
+      table.Add({ShortName(*method), method->input_type()->name(), method->output_type()->name()});
+    }
+    Page page;
+    page.Add(table);
+    session.out = page.text();
+    return absl::OkStatus();
+  }
+  if (absl::Status words = ExpectWords(session.arguments, 1, 1, "SERVICE/METHOD, see coilwright call --list");
+      !words.ok())
+    return words;
+  const auto method = Find(session.arguments.words()[0]);
+  if (!method.ok()) return method.status();
+  if ((*method)->client_streaming() || (*method)->server_streaming()) {
+    return absl::InvalidArgumentError(
+        absl::StrCat(ShortName(**method), " is a stream; call sends one request and prints one answer"));
+  }
+  const auto source = session.arguments.Has("data") ? ReadJson("--data", session.arguments.Text("data"))
+                                                    : ReadJsonFile("-", session.in);
+  if (!source.ok()) return source.status();
+  auto* factory = google::protobuf::MessageFactory::generated_factory();
+  const std::unique_ptr<google::protobuf::Message> request(factory->GetPrototype((*method)->input_type())->New());
+  const std::unique_ptr<google::protobuf::Message> answer(factory->GetPrototype((*method)->output_type())->New());
+  if (absl::Status parsed = ParseJson(*source, request.get()); !parsed.ok()) return parsed;
+  if (absl::Status called = session.connection.Call(**method, *request, answer.get(), session.arguments); !called.ok())
+    return called;
+  session.out = ToJson(*answer);
+  return absl::OkStatus();
+}
+
+}  // namespace
+
+std::vector<Command> CallCommands() {
+  return {{"call",
+           "any method: JSON request in, JSON answer out",
+           "SERVICE/METHOD < request.json",
+           {{"data", "JSON", "", "the request, instead of standard input"}, {"list", "", "", "list the methods"}},
+           Call,
+           "Request and answer are proto3 JSON with the field names of the contract. Example: coilwright call "
+           "RuleService/ListRules --data '{\"page_size\": 3}'"}};
+}
+
+}  // namespace coilwright::cli

@@ -1,0 +1,63 @@
+#pragma once
+
+#include <iosfwd>
+#include <string>
+#include <vector>
+
+#include "connection.h"
+#include "flags.h"
+#include "json.h"
+#include "page.h"
+#include "units.h"
+
+namespace coilwright::cli {
+
+// What a command works with while it runs.
+struct Session {
+  const Arguments& arguments;
+  Connection& connection;
+  std::istream& in;
+  Units units;
+  bool json;
+  std::string out;  // printed when the command has succeeded
+
+  absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer) {
+    return connection.Call(request, answer, arguments);
+  }
+};
+
+// A command, known by one word ("plan") or two ("wire show").
+struct Command {
+  const char* name;
+  const char* summary;
+  const char* usage;  // what stands after the name
+  std::vector<Flag> flags;
+  absl::Status (*run)(Session&);
+  const char* more = "";  // paragraphs for its help page
+};
+
+std::vector<Command> PlanCommands();
+std::vector<Command> WireCommands();
+std::vector<Command> LimitsCommands();
+std::vector<Command> MegohmCommands();
+std::vector<Command> RulesCommands();
+std::vector<Command> CallCommands();
+
+// Exit statuses; they are told in `coilwright help`.
+constexpr int kExitDone = 0;
+constexpr int kExitWrongInput = 2;
+constexpr int kExitNoAnswer = 3;
+constexpr int kExitServer = 4;
+int ExitStatus(const absl::Status& status);
+
+// Runs one command line, without the program's name, and returns the exit status.
+int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
+        const OwnService& own_service);
+
+// A file, or standard input for "-". INVALID_ARGUMENT with one line where it cannot be read or is larger than 4 MiB.
+absl::StatusOr<JsonSource> ReadJsonFile(const std::string& name, std::istream& in);
+
+// INVALID_ARGUMENT unless the words given are at least `least` and at most `most`; `wanted` says what they are.
+absl::Status ExpectWords(const Arguments& arguments, size_t least, size_t most, absl::string_view wanted);
+
+}  // namespace coilwright::cli

@@ -1,0 +1,113 @@
+#include "connection.h"
+
+#include <chrono>
+#include <vector>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
+#include "absl/strings/str_replace.h"
+#include "coilwright/v1/status.pb.h"
+#include "google/protobuf/descriptor.h"
+#include "grpcpp/generic/generic_stub.h"
+#include "text.h"
+
+namespace coilwright::cli {
+namespace {
+
+grpc::Status UnaryCall(const std::shared_ptr<grpc::Channel>& channel, const std::string& path,
+                       std::chrono::system_clock::time_point deadline, const std::string& request,
+                       std::string* answer) {
+  grpc::GenericStub stub(channel);
+  grpc::ClientContext context;
+  context.set_deadline(deadline);
+  grpc::CompletionQueue queue;
+  const grpc::Slice slice(request);
+  const auto call = stub.PrepareUnaryCall(&context, path, grpc::ByteBuffer(&slice, 1), &queue);
+  call->StartCall();
+  grpc::ByteBuffer received;
+  grpc::Status status;
+  void* tag = nullptr;
+  bool ok = false;
+  call->Finish(&received, &status, &queue);
+  queue.Next(&tag, &ok);
+  if (!status.ok()) return status;
+  std::vector<grpc::Slice> slices;
+  if (!received.Dump(&slices).ok()) return {grpc::StatusCode::INTERNAL, "the answer could not be read"};
+  for (const grpc::Slice& part : slices) answer->append(reinterpret_cast<const char*>(part.begin()), part.size());
+  return grpc::Status::OK;
+}
+
+// A text of a server on one line.
+std::string OneLine(const std::string& text) { return absl::StrJoin(Wrap(text, 1 << 20), " "); }
+
+}  // namespace
+
+absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, const std::string& server) {
+  const auto code = static_cast<absl::StatusCode>(error.error_code());
+  v1::StatusDetails details;
+  std::vector<std::string> lines;
+  if (details.ParseFromString(error.error_details())) {
+    for (const auto& detail : details.details()) {
+      v1::FieldViolations violations;
+      if (!absl::EndsWith(detail.type_url(), "/google.rpc.BadRequest") || !violations.ParseFromString(detail.value()))
+        continue;
+      for (const auto& violation : violations.field_violations()) {
+        const std::string flag = arguments.FlagFor(violation.field());
+        lines.push_back(
+            OneLine(absl::StrCat(flag.empty() ? violation.field() : absl::StrCat(flag, " (", violation.field(), ")"),
+                                 violation.field().empty() ? "" : ": ", violation.description())));
+      }
+    }
+  }
+  if (!lines.empty()) return absl::Status(code, absl::StrJoin(lines, "\n"));
+  const std::string message = OneLine(error.error_message());
+  switch (error.error_code()) {
+    case grpc::StatusCode::UNAVAILABLE:
+      return absl::Status(code, absl::StrCat("no answer from ", server.empty() ? "the service in this process" : server,
+                                             message.empty() ? "" : ": ", message));
+    case grpc::StatusCode::DEADLINE_EXCEEDED:
+      return absl::Status(code, "no answer within the deadline; --deadline gives it more seconds");
+    case grpc::StatusCode::UNIMPLEMENTED:
+      return absl::Status(code,
+                          absl::StrCat("the server does not know this call", message.empty() ? "" : ": ", message));
+    default:
+      return absl::Status(code,
+                          message.empty() ? absl::StrCat("the server failed, code ", error.error_code()) : message);
+  }
+}
+
+absl::Status Connection::Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
+                              const Arguments& arguments) {
+  const auto* file = request.GetDescriptor()->file();
+  for (int s = 0; s < file->service_count(); ++s) {
+    for (int m = 0; m < file->service(s)->method_count(); ++m) {
+      const auto* method = file->service(s)->method(m);
+      if (method->input_type() == request.GetDescriptor()) return Call(*method, request, answer, arguments);
+    }
+  }
+  return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
+}
+
+absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
+                              const google::protobuf::Message& request, google::protobuf::Message* answer,
+                              const Arguments& arguments) {
+  if (channel_ == nullptr && server_.empty()) {
+    auto own = own_service_();
+    if (!own.ok()) return absl::UnavailableError(own.status().message());
+    channel_ = *std::move(own);
+  } else if (channel_ == nullptr) {
+    channel_ = grpc::CreateChannel(server_, grpc::InsecureChannelCredentials());
+  }
+  const auto patience =
+      std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(deadline_seconds_));
+  std::string bytes;
+  const grpc::Status status =
+      UnaryCall(channel_, absl::StrCat("/", method.service()->full_name(), "/", method.name()),
+                std::chrono::system_clock::now() + patience, request.SerializeAsString(), &bytes);
+  if (!status.ok()) return ErrorLines(status, arguments, server_);
+  if (!answer->ParseFromString(bytes)) return absl::InternalError("the answer is not of the contract's type");
+  return absl::OkStatus();
+}
+
+}  // namespace coilwright::cli

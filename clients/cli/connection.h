@@ -1,0 +1,41 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "absl/status/statusor.h"
+#include "flags.h"
+#include "google/protobuf/message.h"
+#include "grpcpp/grpcpp.h"
+
+namespace coilwright::cli {
+
+// Starts a service in this process and gives a channel to it.
+using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>()>;
+
+// The service a command asks: at an address, or in this process. Nothing is opened before the first call.
+class Connection {
+ public:
+  Connection(std::string server, double deadline_seconds, OwnService own_service)
+      : server_(std::move(server)), deadline_seconds_(deadline_seconds), own_service_(std::move(own_service)) {}
+
+  // Calls the method of the contract that takes this request; every method has a request type of its own.
+  // Errors: see ErrorLines. UNIMPLEMENTED where no method takes it.
+  absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
+                    const Arguments& arguments);
+  absl::Status Call(const google::protobuf::MethodDescriptor& method, const google::protobuf::Message& request,
+                    google::protobuf::Message* answer, const Arguments& arguments);
+
+ private:
+  std::string server_;
+  double deadline_seconds_;
+  OwnService own_service_;
+  std::shared_ptr<grpc::Channel> channel_;
+};
+
+// An error of the service as text, one line per wrong field: "--volts (rated_volts): got 0 V, accepted: ...".
+// The code is kept; a server that cannot be reached is named by `server`.
+absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, const std::string& server);
+
+}  // namespace coilwright::cli

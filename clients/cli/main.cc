@@ -1,0 +1,22 @@
+#include <iostream>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "command.h"
+#include "rpc/server.h"
+
+int main(int argc, char** argv) {
+  using coilwright::rpc::Server;
+  std::unique_ptr<Server> server;
+  const auto own_service = [&server]() -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
+    coilwright::rpc::ServerOptions options;
+    options.listen = false;
+    auto started = Server::Start(options);
+    if (!started.ok()) return started.status();
+    server = *std::move(started);
+    return server->InProcessChannel();
+  };
+  return coilwright::cli::Run(std::vector<std::string>(argv + 1, argv + argc), std::cin, std::cout, std::cerr,
+                              own_service);
+}

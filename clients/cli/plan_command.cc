@@ -1,0 +1,98 @@
+#include "absl/strings/match.h"
+#include "absl/strings/numbers.h"
+#include "absl/strings/str_cat.h"
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "command.h"
+#include "plan_print.h"
+#include "request.h"
+#include "templates.h"
+#include "wire_choice.h"
+
+namespace coilwright::cli {
+namespace {
+
+absl::Status Template(Session& session) {
+  const auto& words = session.arguments.words();
+  if (absl::Status one = ExpectWords(session.arguments, 0, 1, "pm, induction or shelf"); !one.ok()) return one;
+  const std::string kind = words.empty() ? "pm" : words[0];
+  if (kind == "pm")
+    session.out = PermanentMagnetTemplate();
+  else if (kind == "induction")
+    session.out = InductionTemplate();
+  else if (kind == "shelf")
+    session.out = ShelfTemplate();
+  else
+    return absl::InvalidArgumentError(absl::StrCat("--template: got \"", kind, "\", accepted: pm, induction, shelf"));
+  return absl::OkStatus();
+}
+
+// A record, or a whole request: only a request has "record" at its top.
+absl::Status ReadRequest(Session& session, v1::PlanRewindRequest* request) {
+  const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
+  if (!source.ok()) return source.status();
+  if (source->lines.count("record") > 0) return ParseJson(*source, request);
+  return ParseJson(*source, request->mutable_record());
+}
+
+absl::Status Plan(Session& session) {
+  if (session.arguments.Has("template")) return Template(session);
+  if (absl::Status words = ExpectWords(
+          session.arguments, 1, 1,
+          "a FILE with the record, or - for standard input; coilwright plan --template prints one to fill in");
+      !words.ok()) {
+    return words;
+  }
+  int detailed = 1;
+  const std::string wanted = session.arguments.Text("way", "1");
+  if (!absl::SimpleAtoi(wanted, &detailed) || detailed < 1) {
+    return absl::InvalidArgumentError(
+        absl::StrCat("--way: got \"", wanted, "\", accepted: a number of the list, from 1"));
+  }
+  v1::PlanRewindRequest request;
+  if (absl::Status read = ReadRequest(session, &request); !read.ok()) return read;
+  if (absl::Status shelf = FillWireChoice(session, request.mutable_wires()); !shelf.ok()) return shelf;
+  if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
+  v1::PlanRewindResponse plan;
+  if (absl::Status called = session.Call(request, &plan); !called.ok()) return called;
+  if (session.json) {
+    session.out = ToJson(plan);
+    return absl::OkStatus();
+  }
+  if (detailed > 1 && detailed > plan.options_size()) {
+    return absl::InvalidArgumentError(absl::StrCat("--way: got ", detailed, ", accepted: 1 to ", plan.options_size()));
+  }
+  session.out = PrintPlan(request, plan, detailed, session.units);
+  return absl::OkStatus();
+}
+
+}  // namespace
+
+std::vector<Command> PlanCommands() {
+  std::vector<Flag> flags = {
+      {"template", "", "", "print a commented file to fill in: pm (default), induction, or shelf for --stock"},
+      {"way", "N", "", "show this way to wind it in full, instead of the first"},
+      {"volts", "V", "change.rated_volts", "new rated voltage of the winding, line to line, rms"},
+      {"hertz", "HZ", "change.frequency_hz", "new frequency"},
+      {"speed", "RPM", "change.speed_rpm", "new speed of a permanent-magnet machine at rated voltage"},
+      {"connect", "HOW", "change.connection", "new connection: star, delta"},
+      {"circuits", "N", "change.parallel_circuits", "new number of parallel circuits"}};
+  for (const Flag& flag : WireChoiceFlags("wires")) flags.push_back(flag);
+  const std::vector<Flag> shop = {
+      {"family", "FAMILY", "tests.family", "rules for tests: iec (default), nema, ar100"},
+      {"edition", "EDITION", "tests.megohm_edition", "megohm rule: 2013 (default), 2000, 1974, one-per-kilovolt"},
+      {"shop-megohms", "MEGOHMS", "tests.shop_expectation_megohms", "what the shop expects of a new winding (100)"},
+      {"bench", "TEMPERATURE", "settings.bench_temperature", "bench, for the resistance to expect: 22C, 72F"},
+      {"waste", "RATIO", "settings.waste_share", "spool ends and waste in the wire to order (0.08)"},
+      {"leads", "RATIO", "settings.lead_share", "copper of leads over that of the coils (0.04)"},
+      {"constants", "SET", "settings.conductor_preset",
+       "temperature constants: iec-60034-1 (default), ieee-112, iec-60851-5"}};
+  flags.insert(flags.end(), shop.begin(), shop.end());
+  return {{"plan", "everything needed to rewind a recorded winding", "FILE | - | --template [pm|induction|shelf]",
+           flags, Plan,
+           "FILE is the record in proto3 JSON; lines and ends of lines after // are comments. A file with \"record\" "
+           "at its top is a whole request "
+           "(record, change, wires, tests, settings); flags come on top.\n\n"
+           "Test levels can kill and can ruin a winding: local codes and a qualified person decide what is done."}};
+}
+
+}  // namespace coilwright::cli

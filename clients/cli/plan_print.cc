@@ -1,0 +1,182 @@
+#include "plan_print.h"
+
+#include <set>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
+#include "absl/strings/strip.h"
+#include "programme_print.h"
+#include "request.h"
+#include "rules_print.h"
+#include "text.h"
+#include "wire_print.h"
+
+namespace coilwright::cli {
+namespace {
+
+// A finding's value in print units; units of no print form stay as the answer names them.
+struct Shown {
+  std::string found;
+  std::string expected;
+};
+Shown ShowFinding(const v1::Finding& finding, const Units& units) {
+  static const auto* const known = new std::vector<std::pair<std::string, Quantity>>{{"ohms", Quantity::kOhms},
+                                                                                     {"kg", Quantity::kMassKg},
+                                                                                     {"teslas", Quantity::kTeslas},
+                                                                                     {"A/mm2", Quantity::kAmpsPerMm2}};
+  for (const auto& [unit, quantity] : *known) {
+    if (unit != finding.unit()) continue;
+    return {finding.has_found() ? units.Text(quantity, finding.found()) : "",
+            finding.has_expected() ? units.Range(quantity, finding.expected()) : ""};
+  }
+  const std::string unit = finding.unit() == "percent" ? "%" : finding.unit();
+  return {finding.has_found()
+              ? std::string(absl::StripSuffix(absl::StrCat(Figures(finding.found(), 3), " ", unit), " "))
+              : "",
+          finding.has_expected()
+              ? absl::StrCat(Figures(finding.expected().low(), 3), " to ", Figures(finding.expected().high(), 3))
+              : ""};
+}
+
+void PrintFindings(const v1::PlanRewindResponse& plan, const Units& units, Page* page) {
+  if (plan.findings().empty()) return;
+  page->Heading("The record at a glance");
+  Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}, {"expected", Table::Align::kRight}, {"", {}}});
+  for (const v1::Finding& finding : plan.findings()) {
+    const Shown shown = ShowFinding(finding, units);
+    table.Add({Mark(finding.level()), finding.what(), shown.found, shown.expected, finding.text()});
+  }
+  page->Add(table);
+}
+
+void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
+  page->Heading("Pattern");
+  std::vector<std::string> circuits;
+  for (int count : pattern.permitted_circuits()) circuits.push_back(absl::StrCat(count));
+  const int numerator = pattern.slots_per_pole_phase_numerator();
+  const int denominator = pattern.slots_per_pole_phase_denominator();
+  page->Facts(
+      {{"slots, poles", absl::StrCat(pattern.slots(), " slots, ", pattern.poles(), " poles")},
+       {"slots per pole and phase",
+        denominator > 1 ? absl::StrCat(numerator, "/", denominator) : absl::StrCat(numerator)},
+       {"coils",
+        absl::StrCat(pattern.coils(), ", ", EnumText(pattern.coil_form()), ", ", EnumText(pattern.layers()), " layer")},
+       {"pitch", absl::StrCat(Figures(pattern.mean_pitch_slots()), " slots",
+                              pattern.throw_text().empty() ? "" : absl::StrCat(", throw ", pattern.throw_text()))},
+       {"winding factor", Fixed(pattern.winding_factor(), 4)},
+       {"circuits permitted", absl::StrJoin(circuits, ", ")}});
+}
+
+void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
+  page->Heading(turns.changed() ? "Turns: CHANGED from the original" : "Turns: as the original");
+  const bool rounded = turns.changed();
+  page->Facts(
+      {{"turns per coil",
+        turns.changed() ? absl::StrCat(turns.turns_per_coil(), " (original ", Figures(turns.original_turns_per_coil()),
+                                       ", exact ", Figures(turns.exact_turns_per_coil()), ")")
+                        : absl::StrCat(turns.turns_per_coil())},
+       {"rounding",
+        rounded ? absl::StrCat("whole turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns") : ""},
+       {"series turns per phase", Figures(turns.series_turns_per_phase())},
+       {"connection", absl::StrCat(EnumText(turns.connection()), ", ", turns.parallel_circuits(),
+                                   turns.parallel_circuits() == 1 ? " circuit" : " parallel circuits")},
+       {"rated",
+        absl::StrCat(Figures(turns.rated_volts()), " V line to line",
+                     turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "")}});
+  page->List(turns.notes());
+}
+
+// Cautions of the steps and programmes, each once, in order.
+std::vector<std::string> TestCautions(const v1::PlanRewindResponse& plan) {
+  std::vector<std::string> cautions;
+  std::set<std::string> seen;
+  const auto add = [&](const auto& texts) {
+    for (const std::string& text : texts) {
+      if (seen.insert(text).second) cautions.push_back(text);
+    }
+  };
+  for (const v1::TestProgramme& programme : plan.programmes()) {
+    add(programme.cautions());
+    for (const v1::TestStep& step : programme.steps()) {
+      if (!step.left_out()) add(step.cautions());
+    }
+  }
+  return cautions;
+}
+
+void PrintRuleTitles(const v1::PlanRewindResponse& plan, Page* page) {
+  page->Heading("Rules used (coilwright rules show ID)");
+  Table table({{"", {}}, {"", {}}});
+  for (const v1::Rule& rule : plan.rules()) {
+    table.Add({std::string(absl::StripPrefix(rule.name(), "rules/")),
+               absl::StrCat(rule.title(), " (", EnumText(rule.standing()), ")")});
+  }
+  page->Add(table);
+  page->Paragraph(absl::StrCat("data revision ", plan.data_revision()));
+}
+
+}  // namespace
+
+std::string Mark(v1::FindingLevel level) {
+  switch (level) {
+    case v1::FINDING_LEVEL_OK:
+      return "ok";
+    case v1::FINDING_LEVEL_WATCH:
+      return "look";
+    case v1::FINDING_LEVEL_ACT:
+      return "stop";
+    case v1::FINDING_LEVEL_NOT_CHECKED:
+      return "unchecked";
+    default:
+      return "";
+  }
+}
+
+std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
+                      const Units& units) {
+  Page page;
+  page.Title(absl::StrCat("Rewind plan", plan.title().empty() ? "" : ": ", plan.title()));
+  const v1::Nameplate& plate = request.record().machine().nameplate();
+  page.Facts(
+      {{"machine",
+        absl::StrCat(EnumText(request.record().machine().kind()),
+                     plate.has_rated_volts() ? absl::StrCat(", ", Figures(plate.rated_volts()), " V winding") : "",
+                     plate.has_speed_rpm() ? absl::StrCat(", ", Figures(plate.speed_rpm()), " rpm") : "",
+                     plate.has_line_amps_rms() ? absl::StrCat(", ", Figures(plate.line_amps_rms()), " A rms") : "")}});
+  PrintFindings(plan, units, &page);
+  PrintPattern(plan.pattern(), &page);
+  PrintTurns(plan.turns(), &page);
+  PrintOriginal(plan, units, &page);
+  PrintOptions(plan, units, &page);
+  if (!plan.options().empty()) {
+    PrintOption(
+        plan.options(detailed_option - 1),
+        absl::StrCat("In full: way ", detailed_option, ", ", Conductor(plan.options(detailed_option - 1).conductor())),
+        units, &page);
+  }
+  PrintLoadings(plan, units, &page);
+  if (!plan.materials().empty()) {
+    page.Heading("Materials");
+    Table table({{"", {}}, {"", {}}});
+    for (const v1::Material& material : plan.materials()) table.Add({material.place(), material.material()});
+    page.Add(table);
+  }
+  std::set<std::string> in_programmes;
+  for (const v1::TestProgramme& programme : plan.programmes()) PrintProgrammeTable(programme, &page, &in_programmes);
+  if (const std::vector<std::string> cautions = TestCautions(plan); !cautions.empty()) {
+    page.Heading("Before any test (each step in full: coilwright limits stage STAGE --record FILE)");
+    page.List(cautions, "!");
+  }
+  if (!plan.cautions().empty()) {
+    page.Heading("Cautions");
+    page.List(plan.cautions(), "!");
+  }
+  if (!plan.notes().empty()) {
+    page.Heading("Notes");
+    page.List(plan.notes());
+  }
+  PrintRuleTitles(plan, &page);
+  return page.text();
+}
+
+}  // namespace coilwright::cli

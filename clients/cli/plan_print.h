@@ -1,0 +1,24 @@
+#pragma once
+
+#include <string>
+
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "page.h"
+#include "units.h"
+
+namespace coilwright::cli {
+
+// A plan in the order a winder works. `detailed_option` (from 1) is the way to wind it that is shown in full.
+std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
+                      const Units& units);
+
+// Parts of it.
+void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
+void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
+void PrintOption(const v1::WindingOption& option, const std::string& heading, const Units& units, Page* page);
+void PrintLoadings(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
+
+// "ok", "look", "stop", "unchecked"
+std::string Mark(v1::FindingLevel level);
+
+}  // namespace coilwright::cli

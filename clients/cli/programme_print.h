@@ -1,0 +1,21 @@
+#pragma once
+
+#include <set>
+#include <string>
+
+#include "coilwright/v1/testing.pb.h"
+#include "page.h"
+
+namespace coilwright::cli {
+
+// "at least 5 megohms at 40 C"
+std::string LimitText(const v1::AcceptanceLimit& limit);
+// "1500 V ac rms"
+std::string LevelText(double volts, v1::VoltageShape shape);
+
+// Every step with what to prepare, connect, apply and require.
+void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
+// The same as one table, without preparation and connection; left-out steps by name.
+void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
+
+}  // namespace coilwright::cli

@@ -1,0 +1,113 @@
+#include "text.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_split.h"
+
+namespace coilwright::cli {
+namespace {
+
+// Length in bytes of the code point at `at`, 0 where the bytes are not one.
+int CodePointLength(absl::string_view text, size_t at) {
+  const auto byte = [&](size_t i) { return i < text.size() ? static_cast<unsigned char>(text[i]) : 0u; };
+  const unsigned lead = byte(at);
+  if (lead < 0x80) return 1;
+  const int length = lead >= 0xC2 && lead <= 0xDF   ? 2
+                     : lead >= 0xE0 && lead <= 0xEF ? 3
+                     : lead >= 0xF0 && lead <= 0xF4 ? 4
+                                                    : 0;
+  for (int i = 1; i < length; ++i) {
+    if ((byte(at + static_cast<size_t>(i)) & 0xC0u) != 0x80u) return 0;
+  }
+  const unsigned second = byte(at + 1);
+  const bool overlong = (lead == 0xE0 && second < 0xA0) || (lead == 0xF0 && second < 0x90);
+  const bool surrogate = lead == 0xED && second >= 0xA0;
+  const bool beyond = lead == 0xF4 && second >= 0x90;
+  return overlong || surrogate || beyond ? 0 : length;
+}
+
+size_t EditDistance(absl::string_view a, absl::string_view b) {
+  std::vector<size_t> row(b.size() + 1);
+  for (size_t j = 0; j <= b.size(); ++j) row[j] = j;
+  for (size_t i = 1; i <= a.size(); ++i) {
+    size_t diagonal = row[0];
+    row[0] = i;
+    for (size_t j = 1; j <= b.size(); ++j) {
+      const size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
+      diagonal = row[j];
+      row[j] = std::min({replaced, row[j] + 1, row[j - 1] + 1});
+    }
+  }
+  return row[b.size()];
+}
+
+}  // namespace
+
+int Width(absl::string_view utf8) {
+  return static_cast<int>(std::count_if(utf8.begin(), utf8.end(), [](char c) { return (c & 0xC0) != 0x80; }));
+}
+
+std::vector<std::string> Wrap(absl::string_view text, int width) {
+  std::vector<std::string> lines;
+  for (absl::string_view word : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
+    if (lines.empty() || Width(lines.back()) + 1 + Width(word) > width) {
+      lines.emplace_back(word);
+    } else {
+      absl::StrAppend(&lines.back(), " ", word);
+    }
+  }
+  return lines;
+}
+
+int FirstLineNotUtf8(absl::string_view text) {
+  int line = 1;
+  for (size_t at = 0; at < text.size();) {
+    const int length = CodePointLength(text, at);
+    if (length == 0) return line;
+    if (text[at] == '\n') ++line;
+    at += static_cast<size_t>(length);
+  }
+  return 0;
+}
+
+std::string Nearest(absl::string_view word, const std::vector<std::string>& known) {
+  size_t least = std::max<size_t>(1, word.size() / 3) + 1;
+  std::string nearest;
+  for (const std::string& candidate : known) {
+    const size_t distance = EditDistance(word, candidate);
+    if (distance < least) {
+      least = distance;
+      nearest = candidate;
+    }
+  }
+  return nearest;
+}
+
+std::string Fixed(double value, int decimals) {
+  std::string text = absl::StrFormat("%.*f", decimals, value);
+  // "-0.00" says nothing that "0.00" does not.
+  if (text[0] == '-' && text.find_first_of("123456789") == std::string::npos) text.erase(0, 1);
+  return text;
+}
+
+std::string Figures(double value, int figures) {
+  if (value == 0 || !std::isfinite(value)) return value == 0 ? "0" : "not a number";
+  const int leading = static_cast<int>(std::floor(std::log10(std::fabs(value))));
+  std::string text = Fixed(value, std::clamp(figures - 1 - leading, 0, 12));
+  if (text.find('.') != std::string::npos) {
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.') text.pop_back();
+  }
+  return text;
+}
+
+std::string Percent(double ratio, bool sign) {
+  const std::string text = Fixed(100 * ratio, 1);
+  return absl::StrCat(sign && text[0] != '-' ? "+" : "", text, " %");
+}
+
+}  // namespace coilwright::cli
