@@ -76,9 +76,8 @@ class Search {
       : search_(search), groups_(std::move(groups)) {}
 
   std::vector<Found> Run() {
-    const double farthest =
-        std::max({std::abs(search_.least_area_ratio - 1), std::abs(search_.greatest_area_ratio - 1)});
-    const double last = std::min(1e15, std::ceil(farthest / search_.area_tolerance_ratio));
+    const double farthest = std::max(std::abs(search_.least_area_ratio - 1), std::abs(search_.greatest_area_ratio - 1));
+    const double last = std::ceil(farthest / search_.area_tolerance_ratio);
     first_step_ = 0;
     last_step_ = 0;
     Round();
@@ -95,7 +94,7 @@ class Search {
 
   long long StepOf(double error_ratio) const {
     const double step = std::ceil(std::abs(error_ratio) / search_.area_tolerance_ratio - kSlack) - 1;
-    return step <= 0 ? 0 : static_cast<long long>(std::min(step, 1e15));
+    return std::max(0LL, static_cast<long long>(step));
   }
 
   void Round() {
@@ -112,14 +111,14 @@ class Search {
     }
   }
 
-  // The areas that can still enter the list with this many sizes and wires.
+  // The areas that can still enter the list with this many sizes and wires. What is in the list has as many or fewer,
+  // as rounds walk upwards, so a step like the worst one's no longer helps unless both are the same.
   void Narrow() {
     double reach = static_cast<double>(last_step_ + 1) * search_.area_tolerance_ratio;
     if (Full()) {
       const Found& worst = best_.back();
-      const bool ranks_before = sizes_ < worst.sizes || (sizes_ == worst.sizes && in_hand_ < worst.in_hand);
       const bool same = sizes_ == worst.sizes && in_hand_ == worst.in_hand;
-      const long long step = ranks_before || same ? worst.step : worst.step - 1;
+      const long long step = same ? worst.step : worst.step - 1;
       reach = std::min(reach, static_cast<double>(step + 1) * search_.area_tolerance_ratio);
       if (same) reach = std::min(reach, std::abs(worst.error_ratio));
       if (step < first_step_) reach = -1;
