@@ -28,7 +28,8 @@ struct Wire {
 
 // The wire of this system and size with this film. `size` is what stands in the table ("18", "4/0", "0.71"); AWG also
 // takes half sizes ("18.5", by the exact formula rounded to 0.0001 in, common practice). NOT_FOUND when the system has
-// no such size, with the nearest two; INVALID_ARGUMENT (field "film") when the system or size has no such film.
+// no such size, with the nearest two; INVALID_ARGUMENT for a text that is no size (field "size") or (field "film") when
+// the system or size has no such film.
 absl::StatusOr<Wire> LookUp(standards::WireSystem system, absl::string_view size, standards::Film film);
 
 // The same from what a person says: "AWG 18 heavy", "18 awg", "0.71 mm grade 2", "0,71 g2", "SWG 22", "#18 triple",

@@ -165,7 +165,7 @@ TEST(WireTables, R20IsTheSeriesOfPreferredNumbers) {
   }
 }
 
-// Greatest overall diameters of intermediate sizes, read in a transcription of two makers' sheets; the table derives
+// Greatest overall diameters of intermediate sizes, read in a public list of two makers' sheets; the table derives
 // them from the next larger R20 size and prints none.
 TEST(WireTables, IntermediateSizesAgreeWithPrintedDiameters) {
   const std::map<std::string, std::pair<double, double>> printed = {{"1.32", {1.388, 1.422}},
