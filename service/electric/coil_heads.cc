@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "standards/rules.h"
 #include "standards/tables.h"
 #include "standards/units.h"
 
@@ -27,6 +28,7 @@ const std::vector<LimitedForm>& AllForms() {
       const auto number = [&](absl::string_view column) { return table.Number(row, column).value_or(0); };
       const absl::string_view span = table.Text(row, "span");
       HeadForm form;
+      form.rule = standards::FindRule(table.Text(row, "rule"))->id;
       form.poles = static_cast<int>(number("poles"));
       form.heads = number("heads");
       form.span = span == "bore"       ? &CoilSpans::bore_mm

@@ -2,6 +2,8 @@
 
 #include <vector>
 
+#include "absl/strings/string_view.h"
+
 namespace coilwright::electric {
 
 // Lengths of one whole turn, two slot parts and two heads, by the shape of the head. All in mm.
@@ -35,6 +37,7 @@ double HalfEllipseMm(double span_mm, double rise_mm);
 
 // A printed form: each of `heads` adds factor x span + addend to twice the core. `poles` 0 holds for any.
 struct HeadForm {
+  absl::string_view rule;
   int poles = 0;
   double heads = 1;
   double CoilSpans::*span = nullptr;

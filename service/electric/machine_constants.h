@@ -1,6 +1,7 @@
 #pragma once
 
-#include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
+#include "standards/rule_ids.h"
 
 namespace coilwright::electric {
 
@@ -21,6 +22,8 @@ struct VoltageConstantBasis {
 
 // The same constant on another basis (sinusoidal emf; mechanical speed).
 double ConvertVoltageConstant(double value, const VoltageConstantBasis& from, const VoltageConstantBasis& to);
+
+inline constexpr absl::string_view kVoltageConstantRule = rules::electric_voltage_constant;
 
 // Torque constant in Nm per ampere rms of line current, from a voltage constant on any basis:
 // Kt = sqrt(3) * Ke(line-to-line rms, per rad/s). Sine drive, no reluctance torque, friction and saturation left out.

@@ -78,7 +78,9 @@ MeanTurn ToothCoil(const CoilGeometry& coil) {
   return {Around(turn(ToothHead::kRoundedCorners, extension.nominal),
                  {turn(ToothHead::kRoundedCorners, extension.low), turn(ToothHead::kSharpCorners, extension.high),
                   turn(ToothHead::kSemicircle, extension.high)}),
-          "tooth coil, rounded corners", rules::electric_mean_turn_tooth_coil};
+          "tooth coil, rounded corners",
+          rules::electric_mean_turn_tooth_coil,
+          {}};
 }
 
 MeanTurn MeasuredHead(const CoilGeometry& coil, const CoilSpans& spans) {
@@ -92,7 +94,8 @@ MeanTurn MeasuredHead(const CoilGeometry& coil, const CoilSpans& spans) {
   const double nominal_mm = straight_mm > 0
                                 ? DiamondTurnMm(coil.core_length_mm, spans.mid_slot_mm, coil.slot_depth_mm, straight_mm)
                                 : flat_mm;
-  return {Around(nominal_mm, {flat_mm, arched_mm}), "diamond coil, overhang measured", rules::electric_mean_turn_head};
+  return {
+      Around(nominal_mm, {flat_mm, arched_mm}), "diamond coil, overhang measured", rules::electric_mean_turn_head, {}};
 }
 
 MeanTurn Diamond(const CoilGeometry& coil, const CoilSpans& spans, const std::vector<HeadForm>& forms) {
@@ -102,8 +105,13 @@ MeanTurn Diamond(const CoilGeometry& coil, const CoilSpans& spans, const std::ve
     return DiamondTurnMm(coil.core_length_mm, spans.mid_slot_mm, coil.slot_depth_mm, extension_mm);
   };
   std::vector<double> others = {turn(extension.low), turn(extension.high)};
-  for (const HeadForm& form : forms) others.push_back(FormTurnMm(form, coil.core_length_mm, spans));
-  return {Around(turn(extension.nominal), others), "diamond coil", rules::electric_mean_turn_diamond};
+  MeanTurn mean = {{}, "diamond coil", rules::electric_mean_turn_diamond, {}};
+  for (const HeadForm& form : forms) {
+    others.push_back(FormTurnMm(form, coil.core_length_mm, spans));
+    mean.band_rules.push_back(form.rule);
+  }
+  mean.metres = Around(turn(extension.nominal), others);
+  return mean;
 }
 
 }  // namespace
@@ -115,7 +123,8 @@ absl::StatusOr<MeanTurn> MeasuredMeanTurn(double metres, double uncertainty_rati
   if (!check.ok()) return check.status();
   return MeanTurn{{metres * (1 - uncertainty_ratio), metres, metres * (1 + uncertainty_ratio)},
                   "measured",
-                  rules::electric_mean_turn_measured};
+                  rules::electric_mean_turn_measured,
+                  {}};
 }
 
 absl::StatusOr<MeanTurn> EstimateMeanTurn(const CoilGeometry& geometry) {
@@ -134,9 +143,14 @@ absl::StatusOr<MeanTurn> EstimateMeanTurn(const CoilGeometry& geometry) {
         "slot_depth_mm", "nothing",
         "the depth of the slot: no form without it holds for this pole pitch and pole number");
   }
+  MeanTurn mean = {{}, "random-wound head by pole number", rules::electric_mean_turn_handbook, {}};
   std::vector<double> turns;
-  for (const HeadForm& form : forms) turns.push_back(FormTurnMm(form, geometry.core_length_mm, spans));
-  return MeanTurn{Around(turns.front(), turns), "random-wound head by pole number", rules::electric_mean_turn_handbook};
+  for (const HeadForm& form : forms) {
+    turns.push_back(FormTurnMm(form, geometry.core_length_mm, spans));
+    if (form.rule != mean.rule) mean.band_rules.push_back(form.rule);
+  }
+  mean.metres = Around(turns.front(), turns);
+  return mean;
 }
 
 }  // namespace coilwright::electric

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "absl/status/statusor.h"
 #include "absl/strings/string_view.h"
@@ -25,8 +26,9 @@ struct CoilGeometry {
 
 struct MeanTurn {
   standards::Band metres;
-  absl::string_view method;  // "measured", "tooth coil, rounded corners", "diamond coil", ...
-  absl::string_view rule;
+  absl::string_view method;                   // "measured", "tooth coil, rounded corners", "diamond coil", ...
+  absl::string_view rule;                     // of the nominal value
+  std::vector<absl::string_view> band_rules;  // of the other printed forms the band had to take in
 };
 
 // A length the shop measured: +-1 % unless it says otherwise.

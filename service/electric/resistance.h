@@ -6,6 +6,7 @@
 #include "absl/strings/string_view.h"
 #include "standards/band.h"
 #include "standards/conductors.h"
+#include "standards/rule_ids.h"
 
 namespace coilwright::electric {
 
@@ -43,6 +44,8 @@ double PhaseFromLineToLine(Connection connection, double line_to_line_ohms);
 // triple that no winding can give. Order: star U, V, W; delta U-V, V-W, W-U.
 absl::StatusOr<std::array<double, 3>> PhaseValues(Connection connection,
                                                   const std::array<double, 3>& line_to_line_ohms);
+
+inline constexpr absl::string_view kPhaseValuesRule = rules::electric_line_to_line;
 
 // 100 * greatest deviation from the mean / mean, of positive values.
 double UnbalancePercent(const std::array<double, 3>& values);

@@ -94,6 +94,7 @@ absl::StatusOr<Fill> SlotFill(const Area& area, const std::vector<Bundle>& bundl
   fill.insulated_wire_ratio = overall_mm2 / area.net_mm2;
   fill.fullness_ratio = squares_mm2 / area.net_mm2;
   fill.hexagonal_limit_ratio = 2 / std::sqrt(3.0);
+  fill.rules = {rules::slot_fill, rules::slot_hexagonal_limit};
   return fill;
 }
 

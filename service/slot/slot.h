@@ -6,7 +6,7 @@
 
 #include "absl/status/statusor.h"
 #include "absl/strings/string_view.h"
-#include "standards/band.h"
+#include "standards/rule_ids.h"
 
 namespace coilwright::slot {
 
@@ -62,7 +62,9 @@ struct Area {
 absl::StatusOr<Area> NetArea(const Shape& shape, const Insulation& insulation);
 
 // The widest single wire that passes the opening: opening - 2 liner - clearance; not below zero.
+// Common practice under kOpeningRule; not for segmented cores, and needle winding goes by its nozzle.
 double GreatestWireThroughOpeningMm(double opening_mm, double liner_mm, double clearance_mm);
+inline constexpr absl::string_view kOpeningRule = rules::slot_opening;
 
 // One size of wire in the bundle.
 struct Bundle {
@@ -79,6 +81,7 @@ struct Fill {
   double fullness_ratio = 0;           // sum of overall diameters squared over net area
   double hexagonal_limit_ratio = 0;    // greatest fullness of one size, 2/sqrt(3)
   bool one_size = true;
+  std::vector<absl::string_view> rules;
 };
 
 enum class FillVerdict {

@@ -7,6 +7,7 @@
 #include "absl/status/status.h"
 #include "absl/strings/str_cat.h"
 #include "standards/range_check.h"
+#include "standards/rule_ids.h"
 #include "standards/units.h"
 #include "winding/arrangement.h"
 
@@ -95,6 +96,8 @@ absl::StatusOr<Symmetry> CheckSymmetry(const Pattern& pattern) {
   symmetry.slots_per_pole_phase_num = pattern.slots / divisor;
   symmetry.slots_per_pole_phase_den = 3 * pattern.poles / divisor;
   symmetry.cogging_periods_per_rev = std::lcm(pattern.slots, pattern.poles);
+  symmetry.rules = {pattern.layers == Layers::kDouble ? rules::winding_star_of_slots : rules::winding_single_layer,
+                    rules::winding_parallel_circuits, rules::winding_cogging_periods};
   const std::optional<Arrangement> arrangement = ArrangementOf(pattern, &symmetry.reason);
   symmetry.balanced = arrangement.has_value();
   if (!symmetry.balanced) {

@@ -27,10 +27,11 @@ struct Symmetry {
   std::string reason;                // why not, naming the condition; empty when balanced
   int slots_per_pole_phase_num = 0;  // q = num/den in lowest terms
   int slots_per_pole_phase_den = 1;
-  int greatest_circuits = 0;            // most equal parallel circuits; 0 when not balanced
-  std::vector<int> permitted_circuits;  // its divisors
-  std::vector<int> nearest_slots;       // balanced slot numbers next to this one at the same poles, when not balanced
-  int cogging_periods_per_rev = 0;      // lcm(slots, poles)
+  int greatest_circuits = 0;             // most equal parallel circuits; 0 when not balanced
+  std::vector<int> permitted_circuits;   // its divisors
+  std::vector<int> nearest_slots;        // balanced slot numbers next to this one at the same poles, when not balanced
+  int cogging_periods_per_rev = 0;       // lcm(slots, poles)
+  std::vector<absl::string_view> rules;  // balance, circuits and cogging
 };
 
 // By the star of slots. A double layer balances where slots / (3 gcd(slots, pole pairs)) is whole; a single layer where

@@ -9,6 +9,7 @@
 
 #include "standards/tables.h"
 #include "standards/units.h"
+#include "winding/group_factor.h"
 #include "winding/winding.h"
 
 namespace coilwright::winding {
@@ -141,6 +142,16 @@ TEST(WindingFactor, OfConcentricGroupsIsThatOfTheLapWithTheirMeanPitch) {
     EXPECT_NEAR(Factor({36, 4, mean, Layers::kDouble, CoilForm::kConcentric}), sum / 3, kExact);
     EXPECT_NEAR(Factor({36, 4, mean}), sum / 3, kExact);
   }
+}
+
+// Groups of unequal turns: 8, 14 and 17 turns on spans 4, 6 and 8 of 9 slots count as 34.008 turns, by hand; equal
+// turns are the concentric winding of the same mean pitch.
+TEST(ConcentricGroupFactor, WeighsTheSpansByTheirTurns) {
+  EXPECT_NEAR(39 * ConcentricGroupFactor(36, 4, {{4, 8}, {6, 14}, {8, 17}}), 34.008, 1e-3);
+  EXPECT_NEAR(ConcentricGroupFactor(36, 4, {{6, 20}, {8, 20}, {10, 20}}), Factor({36, 4, 8}), kExact);
+  EXPECT_NEAR(ConcentricGroupFactor(24, 4, {{5, 30}, {7, 30}}),
+              Factor({24, 4, 6, Layers::kSingle, CoilForm::kConcentric}), kExact);
+  EXPECT_EQ(ConcentricGroupFactor(36, 4, {}), 0);
 }
 
 // Slot harmonics n = k Q/p +- 1 keep the factor of the fundamental.
