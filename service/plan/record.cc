@@ -1,1 +1,148 @@
-namespace coilwright::plan {}
+#include "plan/record.h"
+
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "standards/units.h"
+
+namespace coilwright::plan {
+namespace {
+
+using standards::FieldError;
+using Errors = std::vector<FieldError>;
+
+bool Apart(double a, double b, double ratio) { return std::abs(a - b) > ratio * std::max(std::abs(a), std::abs(b)); }
+
+void ComparePlate(const Record& record, Errors& errors) {
+  const Plate& plate = record.plate;
+  const auto add = [&](absl::string_view field, std::string given, std::string accepted) {
+    errors.push_back({absl::StrCat("machine.nameplate.", field), std::move(given), std::move(accepted)});
+  };
+  if (plate.poles % 2 != 0) {
+    add("poles", absl::StrCat(plate.poles), "an even number; enter a pole-pair figure in pole_pairs instead");
+    return;
+  }
+  if (plate.pole_pairs && 2 * *plate.pole_pairs != plate.poles) {
+    add("pole_pairs", absl::StrCat(*plate.pole_pairs, " beside ", plate.poles, " poles"),
+        absl::StrCat(plate.poles / 2, ", or only one of the two fields"));
+  }
+  if (plate.line_amps_rms && plate.line_amps_peak &&
+      Apart(*plate.line_amps_peak, *plate.line_amps_rms * std::sqrt(2.0), 0.05)) {
+    add("line_amps_peak", absl::StrFormat("%g A beside %g A rms", *plate.line_amps_peak, *plate.line_amps_rms),
+        absl::StrFormat("about %.3g A (1.414 times the rms value), or only one of the two fields",
+                        *plate.line_amps_rms * std::sqrt(2.0)));
+  }
+  if (plate.frequency_hz && plate.speed_rpm) {
+    const double synchronous_rpm = 120.0 * *plate.frequency_hz / plate.poles;
+    const std::string given =
+        absl::StrFormat("%g rpm at %g Hz and %d poles", *plate.speed_rpm, *plate.frequency_hz, plate.poles);
+    if (record.kind == MachineKind::kInduction &&
+        (*plate.speed_rpm >= synchronous_rpm || *plate.speed_rpm < 0.7 * synchronous_rpm)) {
+      add("speed_rpm", given,
+          absl::StrFormat("below the synchronous %g rpm by a slip of at most 30 %%", synchronous_rpm));
+    }
+    if (record.kind == MachineKind::kPermanentMagnet && Apart(*plate.speed_rpm, synchronous_rpm, 0.02)) {
+      add("speed_rpm", given, absl::StrFormat("the synchronous %g rpm, or leave the frequency out", synchronous_rpm));
+    }
+  }
+  if (plate.rated_kw && plate.rated_torque_nm && plate.speed_rpm) {
+    const double shaft_kw = *plate.rated_torque_nm * *plate.speed_rpm * standards::kRadPerSecPerRpm / 1000.0;
+    if (Apart(shaft_kw, *plate.rated_kw, 0.2)) {
+      add("rated_power",
+          absl::StrFormat("%g kW beside %g Nm at %g rpm", *plate.rated_kw, *plate.rated_torque_nm, *plate.speed_rpm),
+          absl::StrFormat("about %.3g kW, which torque and speed give", shaft_kw));
+    }
+  }
+  if (plate.ke_ll_rms_v_per_krpm && plate.kt_nm_per_arms) {
+    const double kt = electric::TorqueConstantNmPerArms(*plate.ke_ll_rms_v_per_krpm, {});
+    if (Apart(kt, *plate.kt_nm_per_arms, 0.25)) {
+      add("torque_constant_nm_per_arms",
+          absl::StrFormat("%g Nm/A beside a voltage constant of %.4g V (line to line rms) per 1000 rpm",
+                          *plate.kt_nm_per_arms, *plate.ke_ll_rms_v_per_krpm),
+          absl::StrFormat("about %.3g Nm per ampere rms; check line or phase, rms or peak, and the speed unit of both",
+                          kt));
+    }
+  }
+}
+
+void CheckCore(const Record& record, Errors& errors) {
+  const CoreAndSlot& core = record.core;
+  if (core.outer_mm && core.bore_mm && *core.outer_mm <= *core.bore_mm) {
+    errors.push_back({"machine.core.outer_diameter", absl::StrFormat("%g mm", *core.outer_mm),
+                      absl::StrFormat("more than the bore of %g mm", *core.bore_mm)});
+  }
+  if (core.outer_mm && core.bore_mm && core.slot_depth_mm && *core.outer_mm > *core.bore_mm &&
+      *core.slot_depth_mm >= (*core.outer_mm - *core.bore_mm) / 2.0) {
+    errors.push_back({"machine.slot.depth", absl::StrFormat("%g mm", *core.slot_depth_mm),
+                      absl::StrFormat("less than the %g mm of iron between bore and outside",
+                                      (*core.outer_mm - *core.bore_mm) / 2.0)});
+  }
+  if (core.bore_mm && core.tooth_width_mm && *core.tooth_width_mm * core.slots >= standards::kPi * *core.bore_mm) {
+    errors.push_back({"machine.core.tooth_width", absl::StrFormat("%g mm", *core.tooth_width_mm),
+                      absl::StrFormat("less than the slot pitch of %.3g mm at the bore",
+                                      standards::kPi * *core.bore_mm / core.slots)});
+  }
+  if (!record.winding.mean_turn_m && !(core.bore_mm && core.stack_length_mm && core.slot_depth_mm)) {
+    errors.push_back({"winding.mean_turn", "nothing",
+                      "a measured mean turn, or bore diameter, stack length and slot depth to estimate it from"});
+  }
+}
+
+void CheckWinding(const Record& record, Errors& errors) {
+  const RecordedWinding& w = record.winding;
+  const int slots = record.core.slots;
+  const auto add = [&](absl::string_view field, std::string given, std::string accepted) {
+    errors.push_back({absl::StrCat("winding.", field), std::move(given), std::move(accepted)});
+  };
+  const std::string pitch_range = absl::StrCat("1 to ", slots - 1, " slots spanned (throw 1-6 is 5)");
+  if (w.form == winding::CoilForm::kChain && w.layers == winding::Layers::kDouble) {
+    add("layers", "double", "single: a chain winding has one coil side in a slot");
+  }
+  if (w.layers == winding::Layers::kSingle && slots % 2 != 0) {
+    add("layers", absl::StrCat("single in ", slots, " slots"), "double: a single layer needs an even number of slots");
+  }
+  if (w.groups.empty()) {
+    if (!w.turns_per_coil) add("turns_per_coil", "nothing", "1 to 10000 turns, or groups coil by coil");
+    if (!w.coil_pitch) {
+      add("coil_pitch_slots", "nothing", pitch_range);
+    } else if (*w.coil_pitch >= slots) {
+      add("coil_pitch_slots", absl::StrCat(*w.coil_pitch, " with ", slots, " slots"), pitch_range);
+    } else if (w.form == winding::CoilForm::kToothCoil && *w.coil_pitch != 1) {
+      add("coil_pitch_slots", absl::StrCat(*w.coil_pitch), "1 for a coil around one tooth");
+    }
+    return;
+  }
+  if (w.turns_per_coil || w.coil_pitch) {
+    add(w.turns_per_coil ? "turns_per_coil" : "coil_pitch_slots", "given beside groups",
+        "either one pitch and one number of turns for all coils, or groups");
+  }
+  int coils = 0;
+  for (size_t g = 0; g < w.groups.size(); ++g) {
+    coils += static_cast<int>(w.groups[g].coils.size()) * w.groups[g].count;
+    for (size_t c = 0; c < w.groups[g].coils.size(); ++c) {
+      if (w.groups[g].coils[c].span_slots >= slots) {
+        add(absl::StrCat("groups[", g, "].coils[", c, "].span_slots"), absl::StrCat(w.groups[g].coils[c].span_slots),
+            pitch_range);
+      }
+    }
+  }
+  const int expected = w.layers == winding::Layers::kDouble ? slots : slots / 2;
+  if (coils != expected) {
+    add("groups", absl::StrCat(coils, " coils in all"),
+        absl::StrCat(expected, " coils: ", w.layers == winding::Layers::kDouble ? "one per slot" : "one per two slots",
+                     " in ", slots, " slots"));
+  }
+}
+
+}  // namespace
+
+std::vector<FieldError> Contradictions(const Record& record) {
+  Errors errors;
+  ComparePlate(record, errors);
+  CheckCore(record, errors);
+  CheckWinding(record, errors);
+  return errors;
+}
+
+}  // namespace coilwright::plan

@@ -1,0 +1,80 @@
+// coilwrightd: the service on a socket. Prints one line when it takes calls, stops cleanly on SIGTERM or SIGINT.
+
+#include <pthread.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+#include <string>
+#include <thread>
+
+#include "absl/flags/flag.h"
+#include "absl/flags/parse.h"
+#include "absl/flags/usage.h"
+#include "rpc/server.h"
+
+ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
+ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
+ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
+
+namespace {
+
+bool IsLoopback(const std::string& host) {
+  return host.rfind("127.", 0) == 0 || host == "localhost" || host == "[::1]" || host == "::1";
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  absl::SetProgramUsageMessage(
+      "Winding data for motor repair over gRPC.\n"
+      "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--grace_seconds=N]\n"
+      "Exit status: 0 after a clean stop, 1 when the address cannot be had, 2 for a wrong flag.");
+  const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
+  const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
+  if (rest.size() > 1 || grace_seconds < 0 || grace_seconds > 3600) {
+    std::fprintf(stderr,
+                 rest.size() > 1 ? "coilwrightd: unexpected argument \"%s\"; all settings are flags\n"
+                                 : "coilwrightd: --grace_seconds: accepted: 0 to 3600\n",
+                 rest.size() > 1 ? rest[1] : "");
+    return 2;
+  }
+
+  // Blocked before any thread exists, so that every thread inherits it and only the wait below receives them.
+  sigset_t stop_signals;
+  sigemptyset(&stop_signals);
+  sigaddset(&stop_signals, SIGTERM);
+  sigaddset(&stop_signals, SIGINT);
+  pthread_sigmask(SIG_BLOCK, &stop_signals, nullptr);
+
+  coilwright::rpc::ServerOptions options;
+  options.host = absl::GetFlag(FLAGS_host);
+  options.port = absl::GetFlag(FLAGS_port);
+  if (!IsLoopback(options.host)) {
+    std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
+                 options.host.c_str());
+  }
+  auto server = coilwright::rpc::Server::Start(options);
+  if (!server.ok()) {
+    std::fprintf(stderr, "coilwrightd: %s\n", std::string(server.status().message()).c_str());
+    return absl::IsInvalidArgument(server.status()) ? 2 : 1;
+  }
+  std::printf("coilwrightd listening on %s:%d\n", options.host.c_str(), (*server)->port());
+  std::fflush(stdout);
+
+  int signal = 0;
+  sigwait(&stop_signals, &signal);
+  std::fprintf(stderr, "coilwrightd: stopping, running calls have %d s\n", grace_seconds);
+  // A second signal, or a stop that hangs, ends the process at once.
+  std::thread([&stop_signals, grace_seconds] {
+    const timespec limit = {grace_seconds + 5, 0};
+    sigtimedwait(&stop_signals, nullptr, &limit);
+    std::fprintf(stderr, "coilwrightd: stopped without waiting\n");
+    _exit(1);
+  }).detach();
+  (*server)->Shutdown(std::chrono::seconds(grace_seconds));
+  server->reset();
+  return 0;
+}

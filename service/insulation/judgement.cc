@@ -1,0 +1,114 @@
+#include "insulation/judgement.h"
+
+#include "absl/strings/str_format.h"
+#include "standards/rules.h"
+
+namespace coilwright::insulation {
+namespace {
+
+// Shop practice: an instrument may sit this far off the permitted test voltage.
+constexpr double kVoltageSlack = 0.10;
+// Shop practice, no standard margin found: the winding should be this far above the dew point.
+constexpr double kDewMarginKelvin = 3.0;
+
+void Decide(const MegohmLimits& limits, const MegohmReading& reading, JudgedReading& judged) {
+  const double value = *judged.megohms_40c;
+  const double guard = reading.uncertainty_ratio * value;
+  judged.margin_ratio = value / limits.minimum_megohms;
+  judged.meets_shop_expectation = value >= limits.shop_expectation_megohms;
+  if (judged.at_least && value < limits.minimum_megohms) {
+    judged.verdict = Verdict::kNotValid;
+    judged.reason = "only a lower bound, and it lies below the minimum: read again on a higher range";
+  } else if (value - guard >= limits.minimum_megohms || (judged.at_least && value >= limits.minimum_megohms)) {
+    judged.verdict = Verdict::kPass;
+    judged.reason = judged.meets_shop_expectation ? "above the minimum and what the shop expects of a new winding"
+                                                  : "above the minimum, below what the shop expects of a new winding";
+  } else if (value + guard >= limits.minimum_megohms) {
+    judged.verdict = Verdict::kMarginal;
+    judged.reason = "within the uncertainty of the minimum: repeat with a better instrument or dry out";
+  } else {
+    judged.verdict = Verdict::kFail;
+    judged.reason =
+        "below the minimum: clean and dry out, read again; if it stays, rewind. No withstand test before it passes";
+  }
+}
+
+JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::optional<double> dew_point_celsius,
+                       const MegohmReading& reading) {
+  JudgedReading judged;
+  judged.at_least = reading.over_range;
+  judged.discharge_seconds = DischargeSeconds(reading.megohms_600s ? 600.0 : 60.0);
+  judged.rules = {limits.minimum_rule, rules::ieee43_discharge};
+  RatioCase ratios;
+  ratios.kind = c.megohm.kind;
+  ratios.thermal_class_celsius = c.thermal_class_celsius;
+  ratios.rated_kw = c.megohm.rated_kw;
+  ratios.megohms_30s = reading.megohms_30s;
+  ratios.megohms_60s = reading.megohms_60s;
+  ratios.megohms_600s = reading.megohms_600s;
+
+  const absl::StatusOr<Corrected> corrected = To40Celsius(reading.megohms_60s, reading.winding_celsius, c.family);
+  if (corrected.ok()) {
+    judged.factor = corrected->factor;
+    judged.megohms_40c = WholeWindingMegohms(corrected->megohms_40c, reading.others);
+    judged.rules.push_back(corrected->rule);
+    if (reading.others != OtherPhases::kTogether) judged.rules.push_back(rules::ieee43_phase_reading);
+    ratios.megohms_60s_at_40c = judged.megohms_40c;
+  }
+  judged.polarization_index = PolarizationIndex(ratios);
+  judged.absorption_ratio = AbsorptionRatio(ratios);
+
+  if (!corrected.ok()) {
+    judged.reason = std::string(corrected.status().message());
+  } else if (dew_point_celsius && reading.winding_celsius <= *dew_point_celsius) {
+    judged.reason = absl::StrFormat(
+        "the winding at %.1f C is not above the dew point of %.1f C: a film of water decides the reading",
+        reading.winding_celsius, *dew_point_celsius);
+  } else if (reading.test_volts_dc && (*reading.test_volts_dc > limits.test_volts_dc_high * (1 + kVoltageSlack) ||
+                                       *reading.test_volts_dc < limits.test_volts_dc_low * (1 - kVoltageSlack))) {
+    judged.reason = absl::StrFormat("read at %g V; the rule asks for %g to %g V DC", *reading.test_volts_dc,
+                                    limits.test_volts_dc_low, limits.test_volts_dc_high);
+  } else {
+    Decide(limits, reading, judged);
+  }
+  return judged;
+}
+
+}  // namespace
+
+absl::StatusOr<Judgement> Judge(const JudgementCase& c, const std::vector<MegohmReading>& readings) {
+  Judgement judgement;
+  const absl::StatusOr<MegohmLimits> limits = Limits(c.megohm);
+  if (!limits.ok()) return limits.status();
+  judgement.limits = *limits;
+  if (c.air_celsius && c.relative_humidity_percent) {
+    const absl::StatusOr<double> dew_point = DewPointCelsius(*c.air_celsius, *c.relative_humidity_percent);
+    if (!dew_point.ok()) return dew_point.status();
+    judgement.dew_point_celsius = *dew_point;
+  }
+  bool near_dew_point = false;
+  for (const MegohmReading& reading : readings) {
+    judgement.readings.push_back(JudgeOne(c, judgement.limits, judgement.dew_point_celsius, reading));
+    near_dew_point = near_dew_point || (judgement.dew_point_celsius &&
+                                        reading.winding_celsius < *judgement.dew_point_celsius + kDewMarginKelvin);
+  }
+  if (near_dew_point) {
+    judgement.notes.push_back(absl::StrFormat(
+        "A winding less than %.0f K above the dew point may be damp on its surface (shop margin).", kDewMarginKelvin));
+  }
+  if (judgement.limits.outside_scope) {
+    judgement.notes.push_back(
+        "Below 750 W the megohm standard does not formally apply: its figures are used here as a shop convention.");
+  }
+  judgement.notes.push_back(c.family == InsulationFamily::kThermosetting
+                                ? "Corrected as a thermosetting winding; a thermoplastic one (asphalt, shellac, before "
+                                  "about 1970) differs by a "
+                                  "factor of 3 at 20 C."
+                                : "Corrected as a thermoplastic winding; a thermosetting one (epoxy, polyester) "
+                                  "differs by a factor of 3 at 20 C.");
+  judgement.notes.push_back(
+      "Megohms see neither a shorted turn nor a reversed coil: a good reading alone does not make a winding sound.");
+  return judgement;
+}
+
+}  // namespace coilwright::insulation

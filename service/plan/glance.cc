@@ -1,0 +1,238 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
+#include "electric/plausible.h"
+#include "plan/steps.h"
+#include "standards/rule_ids.h"
+#include "standards/units.h"
+
+namespace coilwright::plan {
+namespace {
+
+using standards::Band;
+
+Finding NotChecked(absl::string_view what, absl::string_view missing, absl::string_view rule) {
+  return {FindingLevel::kNotChecked, std::string(what), {}, {}, "", std::string(missing), rule};
+}
+
+// Inside the band ok, within twice its half widths watch, beyond act.
+FindingLevel AgainstBand(double found, const Band& expected) {
+  if (found >= expected.low && found <= expected.high) return FindingLevel::kOk;
+  const double low = expected.nominal - 2 * (expected.nominal - expected.low);
+  const double high = expected.nominal + 2 * (expected.high - expected.nominal);
+  return found >= low && found <= high ? FindingLevel::kWatch : FindingLevel::kAct;
+}
+
+Band Widened(const Band& band, double share) {
+  const double extra = share * band.nominal;
+  return {band.nominal - std::hypot(band.nominal - band.low, extra), band.nominal,
+          band.nominal + std::hypot(band.high - band.nominal, extra)};
+}
+
+void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<Finding>& findings) {
+  const Record& record = *frame.record;
+  constexpr absl::string_view kWhat = "line-to-line resistance";
+  if (!record.resistance) {
+    findings.push_back(NotChecked(kWhat, "no resistance was measured on the original", rules::plan_resistance_check));
+    return;
+  }
+  const MeasuredResistance& measured = *record.resistance;
+  double sum = 0;
+  for (const double ohms : measured.line_to_line_ohms) sum += ohms;
+  const double mean = sum / static_cast<double>(measured.line_to_line_ohms.size());
+  const absl::StatusOr<electric::WindingResistance> predicted =
+      electric::PredictResistance(CopperOf(frame, record.winding.strands), measured.winding_celsius);
+  if (!predicted.ok()) {
+    findings.push_back(NotChecked(kWhat, predicted.status().message(), rules::plan_resistance_check));
+  } else {
+    // Copper moves 0.393 % per kelvin at 20 C.
+    const double share = std::hypot(measured.uncertainty_ratio, measured.celsius_uncertainty / 254.5);
+    const Band expected = Widened(predicted->line_to_line_ohms, share);
+    const FindingLevel level = AgainstBand(mean, expected);
+    findings.push_back(
+        {level, std::string(kWhat), mean, expected, "ohms",
+         level == FindingLevel::kOk
+             ? absl::StrFormat("agrees with turns, wires, circuits and connection at %.1f C", measured.winding_celsius)
+             : absl::StrFormat("measured over computed is %.2f at %.1f C: recount turns, wires in hand, circuits and "
+                               "connection, and measure the bare wire again before stripping",
+                               mean / expected.nominal, measured.winding_celsius),
+         rules::plan_resistance_check});
+  }
+  if (measured.line_to_line_ohms.size() == 3) {
+    const std::array<double, 3> three = {measured.line_to_line_ohms[0], measured.line_to_line_ohms[1],
+                                         measured.line_to_line_ohms[2]};
+    const double unbalance = electric::UnbalancePercent(three);
+    const bool ok = unbalance <= unbalance_percent;
+    findings.push_back(
+        {ok ? FindingLevel::kOk : FindingLevel::kAct, "resistance unbalance", unbalance, Band{0, 0, unbalance_percent},
+         "percent",
+         ok ? "greatest deviation of the three readings from their mean"
+            : "one phase differs: joint, lead, shorted turns or an open circuit; a damaged phase is no pattern to copy",
+         rules::electric_unbalance});
+  }
+}
+
+void CheckMass(const Frame& frame, const Option& as_recorded, std::vector<Finding>& findings) {
+  const Record& record = *frame.record;
+  constexpr absl::string_view kWhat = "copper mass";
+  if (!record.mass) {
+    findings.push_back(NotChecked(kWhat, "the stripped winding was not weighed", rules::plan_mass_check));
+    return;
+  }
+  double bare = 0;
+  double coated = 0;
+  for (const RecordedStrand& strand : record.winding.strands) {
+    bare += strand.wires_in_hand * wire::BareKgPerKm(strand.wire, record.winding.metal);
+    coated += strand.wires_in_hand * wire::CoatedKgPerKm(strand.wire, record.winding.metal);
+  }
+  Band factor = Band::Exactly(1.0);
+  if (record.mass->basis != MassBasis::kBare) factor = Band::Exactly(coated / bare);
+  if (record.mass->basis == MassBasis::kWithResin)
+    factor = {factor.low * 1.02, factor.nominal * 1.06, factor.high * 1.10};
+  if (record.mass->leads_included) {
+    factor.nominal *= 1.0 + frame.settings->lead_share;
+    factor.high *= 1.0 + 2.0 * frame.settings->lead_share;
+  }
+  const Band& copper = as_recorded.bare_copper_kg;
+  const Band expected =
+      Widened({copper.low * factor.low, copper.nominal * factor.nominal, copper.high * factor.high}, 0.02);
+  const FindingLevel level = AgainstBand(record.mass->kg, expected);
+  findings.push_back({level, std::string(kWhat), record.mass->kg, expected, "kg",
+                      level == FindingLevel::kOk
+                          ? "agrees with turns, coils, wires and mean turn"
+                          : absl::StrFormat("weighed over computed is %.2f: recount turns and wires in hand, "
+                                            "and check whether film, resin or leads were on the scale",
+                                            record.mass->kg / expected.nominal),
+                      rules::plan_mass_check});
+}
+
+electric::MachineKind KindOf(const Record& record) {
+  return record.kind == MachineKind::kInduction ? electric::MachineKind::kInduction
+                                                : electric::MachineKind::kPermanentMagnet;
+}
+
+// A loading against the range met in practice. `spread` is how far the value itself may lie off, low and high.
+void CheckLoading(const Record& record, electric::Loading which, absl::string_view what, absl::string_view unit,
+                  double value, const Band& spread, std::optional<double> shop_high, std::vector<Finding>& findings) {
+  const electric::PlausibleRange range = electric::Plausible(which, KindOf(record));
+  const double high = shop_high.value_or(range.high);
+  FindingLevel level = FindingLevel::kOk;
+  std::string text = "within the range met in practice";
+  if (value * spread.high < range.low || value * spread.low > high) {
+    level = value < 0.6 * range.low || value > 1.3 * high ? FindingLevel::kAct : FindingLevel::kWatch;
+    text = value > high
+               ? "higher than met in practice: turns too few, circuits too many, or a dimension or plate value is off"
+               : "lower than met in practice: turns too many, circuits too few, ferrite or short magnets, or a "
+                 "dimension is off";
+  }
+  findings.push_back({level, std::string(what), value, Band{range.low, (range.low + high) / 2, high}, std::string(unit),
+                      text, range.rule});
+}
+
+void CheckLoadings(const Frame& frame, const Loading& loading, std::vector<Finding>& findings) {
+  const Record& record = *frame.record;
+  if (loading.densities) {
+    const Band spread = {loading.flux_webers->low / loading.flux_webers->nominal, 1.0,
+                         loading.flux_webers->high / loading.flux_webers->nominal};
+    const electric::FluxDensities& b = *loading.densities;
+    const auto check = [&](electric::Loading which, absl::string_view what, double teslas) {
+      if (teslas > 0) CheckLoading(record, which, what, "teslas", teslas, spread, std::nullopt, findings);
+    };
+    check(electric::Loading::kAirGapPeakTeslas, "air-gap flux density, peak", b.air_gap_peak_teslas);
+    check(electric::Loading::kToothTeslas, "tooth flux density", b.tooth_teslas);
+    check(electric::Loading::kBackIronTeslas, "back-iron flux density", b.back_iron_teslas);
+  } else {
+    findings.push_back(NotChecked("flux density",
+                                  record.kind == MachineKind::kInduction
+                                      ? "needs frequency, bore and stack length"
+                                      : "needs a voltage or torque constant, bore and stack length",
+                                  rules::electric_flux_densities));
+  }
+  if (loading.current_density_a_per_mm2) {
+    CheckLoading(record, electric::Loading::kCurrentDensityAPerMm2, "current density", "A/mm2",
+                 *loading.current_density_a_per_mm2, Band::Exactly(1.0),
+                 frame.settings->current_density_watch_a_per_mm2, findings);
+  } else {
+    findings.push_back(
+        NotChecked("current density", "the plate gives no line current", rules::electric_current_density));
+  }
+}
+
+void CheckFill(const Option& as_recorded, std::vector<Finding>& findings) {
+  if (!as_recorded.fill) {
+    findings.push_back(NotChecked("slot fullness", "the slot was not measured", rules::slot_fill));
+    return;
+  }
+  const FillSummary& fill = *as_recorded.fill;
+  FindingLevel level = FindingLevel::kOk;
+  std::string text = "the original wire goes into this slot";
+  if (fill.verdict == slot::FillVerdict::kWatch) {
+    level = FindingLevel::kWatch;
+    text = "tight for the original wire";
+  } else if (fill.verdict != slot::FillVerdict::kOk) {
+    level = FindingLevel::kAct;
+    text = fill.verdict == slot::FillVerdict::kImpossible
+               ? "one size of wire can never lie this close: turns, wires in hand, gauge or slot are wrong"
+               : "fuller than the shop can wind: recount turns and wires in hand, and measure slot and wire again";
+  }
+  findings.push_back(
+      {level, "slot fullness", fill.fill.fullness_ratio, std::nullopt, "ratio", text, rules::slot_fullness_levels});
+}
+
+void CheckCircuits(const Frame& frame, std::vector<Finding>& findings) {
+  const std::vector<int>& permitted = frame.pattern->symmetry.permitted_circuits;
+  const int circuits = frame.record->winding.parallel_circuits;
+  const bool ok = std::find(permitted.begin(), permitted.end(), circuits) != permitted.end();
+  findings.push_back({ok ? FindingLevel::kOk : FindingLevel::kAct, "parallel circuits", circuits, std::nullopt, "",
+                      absl::StrFormat("this pattern permits %s", absl::StrJoin(permitted, ", ")),
+                      rules::plan_circuits_check});
+}
+
+void CheckMagnetPlate(const Record& record, const std::optional<MachineConstants>& constants,
+                      std::vector<Finding>& findings) {
+  if (record.kind != MachineKind::kPermanentMagnet) return;
+  if (!constants) {
+    findings.push_back(NotChecked("voltage constant", "neither plate nor bench gives a voltage or torque constant",
+                                  rules::plan_voltage_speed_check));
+    return;
+  }
+  const Plate& plate = record.plate;
+  if (plate.rated_torque_nm && plate.line_amps_rms) {
+    const double torque = constants->kt_nm_per_arms.nominal * *plate.line_amps_rms;
+    const Band expected = Widened({*plate.rated_torque_nm, *plate.rated_torque_nm, *plate.rated_torque_nm}, 0.15);
+    const FindingLevel level = AgainstBand(torque, expected);
+    findings.push_back({level, "torque from current", torque, expected, "Nm",
+                        level == FindingLevel::kOk
+                            ? "torque constant times rated current agrees with the plate"
+                            : "check whether amperes and constants are rms or peak, line or phase",
+                        rules::plan_torque_current_check});
+  }
+  if (plate.speed_rpm) {
+    const double emf = constants->ke_ll_rms_v_per_krpm.nominal * *plate.speed_rpm / 1000.0;
+    const bool ok = emf <= 1.05 * plate.rated_volts;
+    findings.push_back(
+        {ok ? FindingLevel::kOk : FindingLevel::kWatch, "emf at rated speed", emf,
+         Band{0, plate.rated_volts, plate.rated_volts}, "volts",
+         ok ? "below the rated voltage" : "above the rated voltage: check the basis of the voltage constant",
+         rules::plan_voltage_speed_check});
+  }
+}
+
+}  // namespace
+
+std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const Loading& loading,
+                            const std::optional<MachineConstants>& constants, double unbalance_percent) {
+  std::vector<Finding> findings;
+  CheckResistance(frame, unbalance_percent, findings);
+  CheckMass(frame, as_recorded, findings);
+  CheckLoadings(frame, loading, findings);
+  CheckFill(as_recorded, findings);
+  CheckCircuits(frame, findings);
+  CheckMagnetPlate(*frame.record, constants, findings);
+  return findings;
+}
+
+}  // namespace coilwright::plan

@@ -1,0 +1,169 @@
+#include <algorithm>
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "electric/copper.h"
+#include "electric/magnetics.h"
+#include "plan/steps.h"
+#include "plan/wires.h"
+#include "standards/rule_ids.h"
+#include "standards/units.h"
+
+namespace coilwright::plan {
+namespace {
+
+using standards::Band;
+
+bool AllNema(const std::vector<RecordedStrand>& strands) {
+  return std::all_of(strands.begin(), strands.end(),
+                     [](const RecordedStrand& s) { return s.wire.system == standards::WireSystem::kAwg; });
+}
+
+std::vector<slot::Bundle> BundleOf(const std::vector<RecordedStrand>& strands) {
+  std::vector<slot::Bundle> bundle;
+  for (const RecordedStrand& strand : strands) {
+    bundle.push_back({strand.wire.bare_mm.nominal, strand.wire.overall_mm.nominal, strand.wires_in_hand});
+  }
+  return bundle;
+}
+
+absl::StatusOr<FillSummary> FillOf(const Frame& frame, const std::vector<RecordedStrand>& strands) {
+  const absl::StatusOr<slot::Fill> fill =
+      slot::SlotFill(*frame.slot_area, BundleOf(strands), TurnsInSlot(*frame.record, *frame.turns));
+  if (!fill.ok()) return fill.status();
+  return FillSummary{*frame.slot_area, *fill, slot::Judge(*fill, frame.settings->fill_levels)};
+}
+
+// Coil copper of each size, and what to buy with leads and waste.
+absl::StatusOr<std::vector<WireOrder>> Orders(const Frame& frame, const electric::WindingCopper& copper,
+                                              const std::vector<RecordedStrand>& strands) {
+  std::vector<electric::WireSize> sizes;
+  for (const RecordedStrand& strand : strands) {
+    sizes.push_back({strand.wire.bare_mm.nominal, strand.wire.overall_mm.nominal, strand.wires_in_hand});
+  }
+  const absl::StatusOr<std::vector<electric::WireOrder>> in_coils = electric::WireToOrder(copper, sizes, {0.0, 0.0});
+  if (!in_coils.ok()) return in_coils.status();
+  const absl::StatusOr<std::vector<electric::WireOrder>> to_buy =
+      electric::WireToOrder(copper, sizes, {frame.settings->lead_share, frame.settings->waste_share});
+  if (!to_buy.ok()) return to_buy.status();
+  std::vector<WireOrder> orders;
+  for (size_t i = 0; i < strands.size(); ++i) {
+    orders.push_back({strands[i].wire.designation, (*to_buy)[i].metres.nominal, (*in_coils)[i].bare_kg.nominal,
+                      (*to_buy)[i].coated_kg.nominal});
+  }
+  return orders;
+}
+
+}  // namespace
+
+Band StrandArea(const std::vector<RecordedStrand>& strands) {
+  Band area;
+  for (const RecordedStrand& strand : strands) {
+    area.low += strand.wires_in_hand * standards::CircleAreaMm2(strand.wire.bare_mm.low);
+    area.nominal += strand.wires_in_hand * strand.wire.area_mm2;
+    area.high += strand.wires_in_hand * standards::CircleAreaMm2(strand.wire.bare_mm.high);
+  }
+  return area;
+}
+
+double TurnsInSlot(const Record& record, const TurnsPlan& turns) {
+  const double sides = record.winding.layers == winding::Layers::kDouble ? 2.0 : 1.0;
+  if (turns.groups.empty()) return sides * turns.mean_turns_per_coil;
+  double greatest = 0;
+  for (const CoilGroup& group : turns.groups) {
+    for (const GroupCoil& coil : group.coils) greatest = std::max(greatest, static_cast<double>(coil.turns));
+  }
+  return sides * greatest;
+}
+
+electric::WindingCopper CopperOf(const Frame& frame, const std::vector<RecordedStrand>& strands) {
+  electric::WindingCopper copper;
+  copper.coils = frame.pattern->coils;
+  copper.turns_per_coil = frame.turns->mean_turns_per_coil;
+  copper.circuits = frame.turns->parallel_circuits;
+  copper.connection = frame.turns->connection;
+  copper.mean_turn_m = frame.mean_turn->metres;
+  copper.strand_area_mm2 = StrandArea(strands);
+  copper.metal = frame.record->winding.metal;
+  copper.resistivity = AllNema(strands) ? standards::Resistivity::kNemaWire : standards::Resistivity::kIecWindingWire;
+  copper.preset = frame.settings->preset;
+  return copper;
+}
+
+absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<RecordedStrand>& strands,
+                                      double target_area_mm2) {
+  Option option;
+  option.strands = strands;
+  option.area_mm2 = StrandArea(strands).nominal;
+  option.area_error_ratio = (option.area_mm2 - target_area_mm2) / target_area_mm2;
+  const electric::WindingCopper copper = CopperOf(frame, strands);
+  for (const double celsius : {20.0, 25.0, frame.bench_celsius}) {
+    const absl::StatusOr<electric::WindingResistance> resistance = electric::PredictResistance(copper, celsius);
+    if (!resistance.ok()) return resistance.status();
+    option.resistance.push_back({celsius, resistance->phase_ohms, resistance->line_to_line_ohms});
+  }
+  option.bare_copper_kg = electric::CopperKg(copper);
+  absl::StatusOr<std::vector<WireOrder>> orders = Orders(frame, copper, strands);
+  if (!orders.ok()) return orders.status();
+  option.orders = *std::move(orders);
+  option.rules = {rules::electric_resistance, frame.mean_turn->rule, rules::electric_copper_mass,
+                  rules::electric_wire_order};
+  if (frame.slot_area) {
+    const absl::StatusOr<FillSummary> fill = FillOf(frame, strands);
+    if (!fill.ok()) return fill.status();
+    option.fill = *fill;
+    option.rules.push_back(rules::slot_fill);
+  }
+  const Plate& plate = frame.record->plate;
+  std::optional<double> amps = plate.line_amps_rms;
+  if (!amps && plate.line_amps_peak) amps = *plate.line_amps_peak / std::sqrt(2.0);
+  if (amps) {
+    // The same power at another voltage draws another current.
+    const double scaled = *amps * plate.rated_volts / frame.turns->rated_volts;
+    option.current_density_a_per_mm2 = electric::CurrentDensityAPerMm2(scaled, frame.turns->connection,
+                                                                       frame.turns->parallel_circuits, option.area_mm2);
+    option.rules.push_back(rules::electric_current_density);
+  }
+  return option;
+}
+
+absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& choice, double target_area_mm2) {
+  wire::StrandSearch search = SearchOf(choice);
+  search.target_area_mm2 = target_area_mm2;
+  const Record& record = *frame.record;
+  // A segmented core has no opening to pass; a bobbin coil slides over the tooth.
+  const bool passes_opening =
+      record.construction != Construction::kSegmented && record.construction != Construction::kBobbin;
+  if (record.core.opening_mm && passes_opening) {
+    search.greatest_overall_mm = slot::GreatestWireThroughOpeningMm(
+        *record.core.opening_mm, record.core.insulation.liner_mm, choice.opening_clearance_mm);
+  }
+  if (frame.slot_area) {
+    search.turns_in_slot = TurnsInSlot(record, *frame.turns);
+    search.slot_net_area_mm2 = frame.slot_area->net_mm2;
+  }
+  search.length_per_strand_m = frame.pattern->coils * frame.turns->mean_turns_per_coil * frame.mean_turn->metres.high *
+                               (1.0 + frame.settings->lead_share) * (1.0 + frame.settings->waste_share);
+  const absl::StatusOr<wire::StrandAnswer> answer = wire::ChooseStrands(search);
+  if (!answer.ok()) return standards::UnderField("wires", answer.status());
+
+  Alternatives alternatives;
+  for (const wire::StrandChoice& found : answer->choices) {
+    std::vector<RecordedStrand> strands;
+    for (const wire::Strand& strand : found.strands) {
+      strands.push_back({choice.wires[static_cast<size_t>(strand.index)].wire, strand.count});
+    }
+    absl::StatusOr<Option> option = DescribeOption(frame, strands, target_area_mm2);
+    if (!option.ok()) return option.status();
+    option->rules.push_back(rules::wire_strand_ranking);
+    if (found.above_hexagonal) {
+      option->warnings.emplace_back(AboveHexagonalWarning());
+    }
+    alternatives.options.push_back(*std::move(option));
+  }
+  alternatives.left_out = LeftOut(search, *answer);
+  return alternatives;
+}
+
+}  // namespace coilwright::plan

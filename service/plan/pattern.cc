@@ -1,0 +1,90 @@
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+#include "plan/steps.h"
+#include "standards/rule_ids.h"
+#include "winding/group_factor.h"
+
+namespace coilwright::plan {
+namespace {
+
+// Sum over all coils of the machine of some figure of one coil.
+template <typename Figure>
+double OverCoils(const std::vector<CoilGroup>& groups, Figure figure) {
+  double sum = 0;
+  for (const CoilGroup& group : groups) {
+    for (const GroupCoil& coil : group.coils) sum += group.count * figure(coil);
+  }
+  return sum;
+}
+
+double FactorOfGroups(const Record& record) {
+  std::vector<winding::SpanTurns> coils;
+  for (const CoilGroup& group : record.winding.groups) {
+    for (const GroupCoil& coil : group.coils) {
+      coils.push_back({static_cast<double>(coil.span_slots), static_cast<double>(coil.turns) * group.count});
+    }
+  }
+  return winding::ConcentricGroupFactor(record.core.slots, record.plate.poles, coils);
+}
+
+}  // namespace
+
+absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
+  const RecordedWinding& w = record.winding;
+  PatternSummary summary;
+  summary.coils = w.layers == winding::Layers::kDouble ? record.core.slots : record.core.slots / 2;
+  if (w.groups.empty()) {
+    summary.mean_pitch = *w.coil_pitch;
+    summary.mean_turns_per_coil = *w.turns_per_coil;
+    summary.greatest_turns_per_coil = *w.turns_per_coil;
+  } else {
+    summary.mean_pitch = OverCoils(w.groups, [](const GroupCoil& c) { return c.span_slots; }) / summary.coils;
+    summary.mean_turns_per_coil = OverCoils(w.groups, [](const GroupCoil& c) { return c.turns; }) / summary.coils;
+    for (const CoilGroup& group : w.groups) {
+      for (const GroupCoil& coil : group.coils) {
+        summary.greatest_turns_per_coil = std::max(summary.greatest_turns_per_coil, coil.turns);
+      }
+    }
+  }
+  summary.pattern = {record.core.slots, record.plate.poles, static_cast<int>(std::lround(summary.mean_pitch)), w.layers,
+                     w.form};
+  absl::StatusOr<winding::Symmetry> symmetry = winding::CheckSymmetry(summary.pattern);
+  if (!symmetry.ok()) return symmetry.status();
+  summary.symmetry = *std::move(symmetry);
+  if (!summary.symmetry.balanced) {
+    return absl::FailedPreconditionError(absl::StrCat("no balanced three-phase winding: ", summary.symmetry.reason));
+  }
+  if (w.form == winding::CoilForm::kConcentric && !w.groups.empty()) {
+    summary.winding_factor = FactorOfGroups(record);
+    summary.rules.push_back(rules::plan_concentric_group_factor);
+  } else {
+    const absl::StatusOr<double> factor = winding::WindingFactor(summary.pattern);
+    if (!factor.ok()) return factor.status();
+    summary.winding_factor = *factor;
+    summary.rules.push_back(rules::winding_factor);
+  }
+  summary.rules.push_back(rules::winding_parallel_circuits);
+  summary.series_turns_per_phase =
+      winding::SeriesTurnsPerPhase(summary.coils, summary.mean_turns_per_coil, w.parallel_circuits);
+  return summary;
+}
+
+absl::StatusOr<electric::MeanTurn> MeanTurnOf(const Record& record, const PatternSummary& pattern) {
+  if (record.winding.mean_turn_m) return electric::MeasuredMeanTurn(*record.winding.mean_turn_m);
+  const CoreAndSlot& core = record.core;
+  electric::CoilGeometry geometry;
+  geometry.bore_mm = *core.bore_mm;
+  geometry.core_length_mm = *core.stack_length_mm;
+  geometry.slot_depth_mm = *core.slot_depth_mm;
+  geometry.slots = core.slots;
+  geometry.poles = record.plate.poles;
+  geometry.mean_pitch = pattern.mean_pitch;
+  geometry.tooth_coil = record.winding.form == winding::CoilForm::kToothCoil;
+  geometry.double_layer = record.winding.layers == winding::Layers::kDouble;
+  geometry.tooth_width_mm = core.tooth_width_mm;
+  geometry.head_extension_mm = core.head_extension_mm;
+  return electric::EstimateMeanTurn(geometry);
+}
+
+}  // namespace coilwright::plan

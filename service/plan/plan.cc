@@ -1,0 +1,175 @@
+#include "plan/plan.h"
+
+#include <algorithm>
+
+#include "absl/strings/str_format.h"
+#include "plan/steps.h"
+#include "plan/wires.h"
+#include "standards/rule_ids.h"
+
+namespace coilwright::plan {
+namespace {
+
+std::vector<std::string> Assumptions(const Record& record, const Settings& settings, double bench_celsius) {
+  std::vector<std::string> notes;
+  const Plate& plate = record.plate;
+  notes.push_back(absl::StrFormat(
+      "Levels and flux use the winding's rated %g V line to line (rms), not mains or DC bus.", plate.rated_volts));
+  if (!plate.thermal_class) notes.push_back("No thermal class on the plate: materials are for class 155 (F).");
+  if (!settings.bench_celsius && !record.air_celsius) {
+    notes.push_back("No bench or workshop temperature: the third resistance is for 20 C too.");
+  } else {
+    notes.push_back(absl::StrFormat("Bench temperature taken as %.1f C.", bench_celsius));
+  }
+  if (!record.core.shape)
+    notes.push_back("The slot was not measured: fill is not known and no wire was refused for it.");
+  if (!record.winding.groups.empty()) {
+    notes.push_back("Coils differ within a group: the fill is that of a slot holding the largest coils.");
+  }
+  if (record.winding.metal == standards::Metal::kAluminium) {
+    notes.push_back(
+        "The original is aluminium: alternatives hold its area in aluminium too. Copper of the same area is cooler and "
+        "heavier.");
+  }
+  if (record.kind == MachineKind::kPermanentMagnet) {
+    notes.push_back(
+        "Poles, phase order and the axis of phase U must stay where they were: the drive and its feedback depend on "
+        "them.");
+  }
+  return notes;
+}
+
+std::vector<std::string> Cautions(const Record& record) {
+  std::vector<std::string> cautions = {std::string(testing::QualifiedPersonCaution())};
+  if (record.kind == MachineKind::kPermanentMagnet) {
+    cautions.push_back(
+        "Magnet rotor: it pulls suddenly and hard, and turning it makes the leads live. Take it out with a guide "
+        "before "
+        "the stator goes near heat; magnets never go into an oven.");
+  }
+  if (record.potted || record.construction == Construction::kSegmented) {
+    cautions.push_back("Potted, glued or segmented core: no burn-out oven; soften or cut the winding out instead.");
+  } else {
+    cautions.push_back(
+        "Burn-out: leads with PVC or PTFE off first, part temperature measured on the core, fumes extracted; the core "
+        "test "
+        "before and after decides whether the iron is still good.");
+  }
+  cautions.push_back("Keep one whole coil group until the new winding has passed: it is the only drawing there is.");
+  return cautions;
+}
+
+void Collect(const std::vector<absl::string_view>& from, std::vector<absl::string_view>& into) {
+  into.insert(into.end(), from.begin(), from.end());
+}
+
+void CollectRules(RewindPlan& plan) {
+  std::vector<absl::string_view>& all = plan.rules;
+  Collect(plan.pattern.rules, all);
+  Collect(plan.turns.rules, all);
+  Collect(plan.as_recorded.rules, all);
+  Collect(plan.loading_as_recorded.rules, all);
+  Collect(plan.loading_planned.rules, all);
+  for (const Option& option : plan.options) {
+    Collect(option.rules, all);
+    for (const RecordedStrand& strand : option.strands) Collect(strand.wire.rules, all);
+  }
+  for (const RecordedStrand& strand : plan.as_recorded.strands) Collect(strand.wire.rules, all);
+  if (plan.as_recorded.fill) Collect(plan.as_recorded.fill->area.rules, all);
+  if (plan.constants_as_recorded) Collect(plan.constants_as_recorded->rules, all);
+  if (plan.constants_planned) Collect(plan.constants_planned->rules, all);
+  for (const Finding& finding : plan.findings) all.push_back(finding.rule);
+  for (const Material& material : plan.materials) all.push_back(material.rule);
+  for (const testing::Programme& programme : plan.programmes) {
+    for (const testing::Step& step : programme.steps) {
+      Collect(step.rules, all);
+      all.push_back(step.limit.rule);
+    }
+  }
+  std::sort(all.begin(), all.end());
+  all.erase(std::unique(all.begin(), all.end()), all.end());
+  all.erase(std::remove(all.begin(), all.end(), absl::string_view()), all.end());
+}
+
+}  // namespace
+
+absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, const WireChoice& wires,
+                                    const TestChoice& tests, const Settings& settings) {
+  if (std::vector<standards::FieldError> errors = Contradictions(record); !errors.empty()) {
+    return standards::UnderField("record", standards::InvalidFields(errors));
+  }
+  RewindPlan plan;
+  absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
+  if (!pattern.ok()) return standards::UnderField("record", pattern.status());
+  plan.pattern = *std::move(pattern);
+  absl::StatusOr<electric::MeanTurn> mean_turn = MeanTurnOf(record, plan.pattern);
+  if (!mean_turn.ok()) return standards::UnderField("record", mean_turn.status());
+  plan.mean_turn = *std::move(mean_turn);
+
+  const absl::StatusOr<TurnsPlan> original = PlanTurns(record, plan.pattern, Change{});
+  if (!original.ok()) return original.status();
+  absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, change);
+  if (!turns.ok()) return turns.status();
+  plan.turns = *std::move(turns);
+
+  Frame frame;
+  frame.record = &record;
+  frame.pattern = &plan.pattern;
+  frame.mean_turn = &plan.mean_turn;
+  frame.settings = &settings;
+  frame.bench_celsius = settings.bench_celsius.value_or(record.air_celsius.value_or(20.0));
+  if (record.core.shape) {
+    absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
+    if (!area.ok()) return standards::UnderField("record.machine", area.status());
+    frame.slot_area = *std::move(area);
+  }
+
+  frame.turns = &*original;
+  const double original_area = StrandArea(record.winding.strands).nominal;
+  absl::StatusOr<Option> as_recorded = DescribeOption(frame, record.winding.strands, original_area);
+  if (!as_recorded.ok()) return as_recorded.status();
+  plan.as_recorded = *std::move(as_recorded);
+  plan.constants_as_recorded =
+      ConstantsOf(record, *original, *original, plan.as_recorded.resistance.front().line_to_line_ohms);
+  absl::StatusOr<Loading> loading =
+      LoadingOf(record, plan.pattern, *original, *original, plan.as_recorded.current_density_a_per_mm2);
+  if (!loading.ok()) return loading.status();
+  plan.loading_as_recorded = *std::move(loading);
+  plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
+                         tests.resistance_unbalance_percent);
+
+  // The slot copper stays: fewer turns take thicker wire.
+  frame.turns = &plan.turns;
+  plan.target_area_mm2 = original_area * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
+  absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
+  if (!alternatives.ok()) return alternatives.status();
+  plan.options = std::move(alternatives->options);
+  plan.left_out = std::move(alternatives->left_out);
+
+  std::optional<standards::Band> expected_ohms;
+  std::optional<double> current_density;
+  if (!plan.options.empty()) {
+    expected_ohms = plan.options.front().resistance.front().line_to_line_ohms;
+    current_density = plan.options.front().current_density_a_per_mm2;
+    plan.constants_planned = ConstantsOf(record, *original, plan.turns, *expected_ohms);
+  }
+  absl::StatusOr<Loading> planned = LoadingOf(record, plan.pattern, *original, plan.turns, current_density);
+  if (!planned.ok()) return planned.status();
+  plan.loading_planned = *std::move(planned);
+
+  plan.materials = Materials(record, plan.turns.rated_volts);
+  absl::StatusOr<std::vector<testing::Programme>> programmes =
+      Programmes(record, plan.turns, tests, expected_ohms, plan.constants_planned);
+  if (!programmes.ok()) return standards::UnderField("tests", programmes.status());
+  plan.programmes = *std::move(programmes);
+  plan.cautions = Cautions(record);
+  plan.notes = Assumptions(record, settings, frame.bench_celsius);
+  if (plan.materials.empty()) {
+    plan.notes.push_back(
+        "No material practice is tabled for this voltage and thermal class: ask the maker of the insulation system.");
+  }
+  CollectRules(plan);
+  return plan;
+}
+
+}  // namespace coilwright::plan

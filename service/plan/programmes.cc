@@ -1,0 +1,56 @@
+#include "plan/steps.h"
+
+namespace coilwright::plan {
+
+absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& turns,
+                                                           const TestChoice& tests,
+                                                           const std::optional<standards::Band>& line_to_line_ohms_20c,
+                                                           const std::optional<MachineConstants>& constants) {
+  testing::ProgrammeCase c;
+  c.family = tests.family;
+  c.condition = tests.condition;
+  c.rated_volts = turns.rated_volts;
+  c.rated_kw = record.plate.rated_kw;
+  c.permanent_magnet = record.kind == MachineKind::kPermanentMagnet;
+  c.segmented_core = record.construction == Construction::kSegmented;
+  c.potted = record.potted;
+  if (record.plate.thermal_class) c.thermal_class_celsius = record.plate.thermal_class->celsius;
+  c.megohm_edition = tests.megohm_edition;
+  c.insulation_family = tests.insulation_family;
+  c.form_wound_surge = tests.form_wound_surge;
+  c.built_year = record.plate.built_year;
+  c.shop_expectation_megohms = tests.shop_expectation_megohms;
+  c.resistance_unbalance_percent = tests.resistance_unbalance_percent;
+  c.before_treatment_share = tests.before_treatment_share;
+  c.feedback = record.devices.feedback;
+  c.brake = record.devices.brake;
+  c.thermal_sensor = record.devices.thermal_sensor;
+  c.surge_parts = record.devices.surge_parts;
+
+  std::vector<testing::Programme> programmes;
+  for (const testing::Stage stage :
+       {testing::Stage::kAsReceived, testing::Stage::kStrippedCore, testing::Stage::kWoundStarOpen,
+        testing::Stage::kWoundBeforeTreatment, testing::Stage::kTreated, testing::Stage::kAssembled}) {
+    c.stage = stage;
+    c.rotor_fitted = stage == testing::Stage::kAsReceived || stage == testing::Stage::kAssembled;
+    const bool rewound = stage != testing::Stage::kAsReceived && stage != testing::Stage::kStrippedCore;
+    c.star_open = stage == testing::Stage::kWoundStarOpen || record.winding.star_open;
+    c.three_leads = !record.winding.star_open;
+    if (rewound && line_to_line_ohms_20c) {
+      c.expected_line_to_line_ohms_low = line_to_line_ohms_20c->low;
+      c.expected_line_to_line_ohms_high = line_to_line_ohms_20c->high;
+    }
+    if (rewound && constants) {
+      c.expected_ke_low = constants->ke_ll_rms_v_per_krpm.low;
+      c.expected_ke_high = constants->ke_ll_rms_v_per_krpm.high;
+    }
+    // Before it is rewound the machine keeps the voltage on its plate.
+    c.rated_volts = rewound ? turns.rated_volts : record.plate.rated_volts;
+    absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
+    if (!programme.ok()) return programme.status();
+    programmes.push_back(*std::move(programme));
+  }
+  return programmes;
+}
+
+}  // namespace coilwright::plan

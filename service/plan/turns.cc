@@ -1,0 +1,154 @@
+#include <algorithm>
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
+#include "plan/steps.h"
+#include "standards/rule_ids.h"
+#include "winding/redesign.h"
+
+namespace coilwright::plan {
+namespace {
+
+using standards::FieldError;
+
+// The frequency that goes with a speed; where the record has no speed, any figure serves as long as both sides share
+// it.
+constexpr double kCommonHz = 100.0;
+
+double HzOf(const Record& record, std::optional<double> frequency_hz, std::optional<double> speed_rpm) {
+  if (record.kind == MachineKind::kInduction) return frequency_hz.value_or(kCommonHz);
+  return speed_rpm ? *speed_rpm * record.plate.poles / 120.0 : kCommonHz;
+}
+
+std::vector<FieldError> Refused(const Record& record, const PatternSummary& pattern, const Change& change) {
+  std::vector<FieldError> errors;
+  if (change.frequency_hz && record.kind == MachineKind::kPermanentMagnet) {
+    errors.push_back({"frequency_hz", absl::StrFormat("%g Hz", *change.frequency_hz),
+                      "speed_rpm instead: the frequency of a permanent-magnet machine follows its speed"});
+  }
+  if (change.frequency_hz && record.kind == MachineKind::kInduction && !record.plate.frequency_hz) {
+    errors.push_back({"frequency_hz", absl::StrFormat("%g Hz", *change.frequency_hz),
+                      "a changed frequency only where record.machine.nameplate.frequency_hz gives the original one"});
+  }
+  if (change.speed_rpm && record.kind == MachineKind::kInduction) {
+    errors.push_back({"speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
+                      "frequency_hz instead: the speed of an induction motor follows frequency and poles"});
+  }
+  if (change.speed_rpm && record.kind == MachineKind::kPermanentMagnet && !record.plate.speed_rpm) {
+    errors.push_back({"speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
+                      "a changed speed only where record.machine.nameplate.speed_rpm gives the original one"});
+  }
+  if (change.parallel_circuits) {
+    const std::vector<int>& permitted = pattern.symmetry.permitted_circuits;
+    if (std::find(permitted.begin(), permitted.end(), *change.parallel_circuits) == permitted.end()) {
+      errors.push_back({"parallel_circuits", absl::StrCat(*change.parallel_circuits),
+                        absl::StrFormat("%s for %d slots and %d poles", absl::StrJoin(permitted, ", "),
+                                        record.core.slots, record.plate.poles)});
+    }
+  }
+  return errors;
+}
+
+// Turns of each coil of each group scaled and rounded on their own.
+std::vector<CoilGroup> ScaledGroups(const std::vector<CoilGroup>& groups, double factor) {
+  std::vector<CoilGroup> scaled = groups;
+  for (CoilGroup& group : scaled) {
+    for (GroupCoil& coil : group.coils) coil.turns = std::max(1, static_cast<int>(std::lround(coil.turns * factor)));
+  }
+  return scaled;
+}
+
+double MeanTurns(const std::vector<CoilGroup>& groups) {
+  double turns = 0;
+  int coils = 0;
+  for (const CoilGroup& group : groups) {
+    for (const GroupCoil& coil : group.coils) turns += group.count * coil.turns;
+    coils += group.count * static_cast<int>(group.coils.size());
+  }
+  return turns / coils;
+}
+
+void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& turns) {
+  std::vector<std::string>& notes = turns.notes;
+  const double percent = 100.0 * (turns.rounding_ratio - 1.0);
+  if (std::abs(percent) >= 0.05) {
+    notes.push_back(
+        record.kind == MachineKind::kPermanentMagnet
+            ? absl::StrFormat("Whole turns move voltage and torque constant by %+.1f %%, the speed at rated voltage by "
+                              "%+.1f %%; the magnets' flux does not move.",
+                              percent, 100.0 * (1.0 / turns.rounding_ratio - 1.0))
+            : absl::StrFormat("Whole turns move the flux by %+.1f %%: look at tooth and back iron again.",
+                              100.0 * (1.0 / turns.rounding_ratio - 1.0)));
+  }
+  const std::vector<int>& permitted = pattern.symmetry.permitted_circuits;
+  if (std::abs(percent) > 3.0 && permitted.size() > 1) {
+    notes.push_back(absl::StrFormat("Rounding is coarse at so few turns; other circuits (%s) give finer steps.",
+                                    absl::StrJoin(permitted, ", ")));
+  }
+  if (record.kind == MachineKind::kPermanentMagnet && turns.connection != record.winding.connection &&
+      turns.connection == electric::Connection::kDelta) {
+    notes.push_back(
+        "A magnet machine in delta lets third-harmonic current circulate in the winding; star is the safer choice.");
+  }
+  if (turns.rated_volts > record.plate.rated_volts) {
+    notes.push_back("Higher voltage: slot, phase and lead insulation and the test levels follow the new rating.");
+  }
+  if (record.kind == MachineKind::kInduction && turns.frequency_hz && record.plate.frequency_hz &&
+      *turns.frequency_hz != *record.plate.frequency_hz) {
+    notes.push_back("Speed follows the frequency: check bearings, balance, fan and what the motor drives.");
+  }
+}
+
+}  // namespace
+
+absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change) {
+  if (std::vector<FieldError> errors = Refused(record, pattern, change); !errors.empty()) {
+    return standards::UnderField("change", standards::InvalidFields(errors));
+  }
+  const RecordedWinding& w = record.winding;
+  TurnsPlan turns;
+  turns.original_turns_per_coil = pattern.mean_turns_per_coil;
+  turns.connection = change.connection.value_or(w.connection);
+  turns.parallel_circuits = change.parallel_circuits.value_or(w.parallel_circuits);
+  turns.rated_volts = change.rated_volts.value_or(record.plate.rated_volts);
+  turns.frequency_hz = change.frequency_hz ? change.frequency_hz : record.plate.frequency_hz;
+  turns.speed_rpm = change.speed_rpm ? change.speed_rpm : record.plate.speed_rpm;
+  turns.changed = change.any();
+  turns.rules = {rules::winding_series_turns};
+
+  double factor = 1.0;
+  if (turns.changed) {
+    winding::Side from{record.plate.rated_volts,
+                       HzOf(record, record.plate.frequency_hz, record.plate.speed_rpm),
+                       w.connection,
+                       w.parallel_circuits,
+                       pattern.winding_factor,
+                       pattern.coils};
+    winding::Side to{turns.rated_volts,      HzOf(record, turns.frequency_hz, turns.speed_rpm),
+                     turns.connection,       turns.parallel_circuits,
+                     pattern.winding_factor, pattern.coils};
+    const absl::StatusOr<winding::Rescaled> rescaled = winding::RescaledTurns(pattern.mean_turns_per_coil, from, to);
+    if (!rescaled.ok()) return standards::UnderField("change", rescaled.status());
+    factor = rescaled->exact_turns / pattern.mean_turns_per_coil;
+    turns.rules.push_back(rules::winding_redesign_turns);
+    turns.rules.push_back(rules::plan_rounding);
+    turns.rules.push_back(rules::plan_conductor_area);
+  }
+  turns.exact_turns_per_coil = pattern.mean_turns_per_coil * factor;
+  if (w.groups.empty()) {
+    turns.turns_per_coil = std::max(1, static_cast<int>(std::lround(turns.exact_turns_per_coil)));
+    turns.mean_turns_per_coil = turns.turns_per_coil;
+  } else {
+    turns.groups = ScaledGroups(w.groups, factor);
+    turns.mean_turns_per_coil = MeanTurns(turns.groups);
+  }
+  turns.rounding_ratio = turns.mean_turns_per_coil / turns.exact_turns_per_coil;
+  turns.series_turns_per_phase =
+      winding::SeriesTurnsPerPhase(pattern.coils, turns.mean_turns_per_coil, turns.parallel_circuits);
+  if (turns.changed) AddNotes(record, pattern, turns);
+  return turns;
+}
+
+}  // namespace coilwright::plan

@@ -1,0 +1,29 @@
+#pragma once
+
+#include "absl/status/status.h"
+#include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "coilwright/v1/rule_service.pb.h"
+#include "coilwright/v1/test_limit_service.pb.h"
+#include "coilwright/v1/wire_service.pb.h"
+
+// The bodies of all calls: message in, engine call, message out. One file per service implements them. The response is
+// empty on entry and is to be ignored when the status is not OK.
+namespace coilwright::rpc {
+
+absl::Status GetRule(const v1::GetRuleRequest& request, v1::GetRuleResponse* response);
+absl::Status ListRules(const v1::ListRulesRequest& request, v1::ListRulesResponse* response);
+
+absl::Status LookUpWire(const v1::LookUpWireRequest& request, v1::LookUpWireResponse* response);
+absl::Status ListWires(const v1::ListWiresRequest& request, v1::ListWiresResponse* response);
+absl::Status IdentifyWire(const v1::IdentifyWireRequest& request, v1::IdentifyWireResponse* response);
+absl::Status ChooseStrands(const v1::ChooseStrandsRequest& request, v1::ChooseStrandsResponse* response);
+
+absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestLimitsResponse* response);
+absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response);
+
+absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
+
+absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* response);
+
+}  // namespace coilwright::rpc

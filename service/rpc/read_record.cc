@@ -1,0 +1,253 @@
+#include "rpc/read_record.h"
+
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+
+namespace coilwright::rpc {
+namespace {
+
+using plan::Record;
+
+constexpr Range kSmallMm = {0, 5, "mm"};
+constexpr Range kSlotMm = {0, 300, "mm", true};
+constexpr Range kCoreMm = {0, 5000, "mm", true};
+
+void ReadPlate(const Reader& plate, Record& record) {
+  plan::Plate& p = record.plate;
+  p.rated_volts = plate.Need("rated_volts", plate.Number("rated_volts", kRatedVolts),
+                             "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
+  p.drive_mains_volts = plate.Number("drive_mains_volts", kRatedVolts);
+  p.dc_bus_volts = plate.Number("dc_bus_volts", kRatedVolts);
+  p.line_amps_rms = plate.Number("line_amps_rms", {0, 10000, "A", true});
+  p.line_amps_peak = plate.Number("line_amps_peak", {0, 15000, "A", true});
+  p.rated_kw = plate.Kw("rated_power", kRatedKw);
+  p.frequency_hz = plate.Number("frequency_hz", {1, 2000, "Hz"});
+  p.speed_rpm = plate.Number("speed_rpm", {0, 100000, "rpm", true});
+  p.rated_torque_nm = plate.Number("rated_torque_nm", {0, 100000, "Nm", true});
+  p.kt_nm_per_arms = plate.Number("torque_constant_nm_per_arms", {0, 1000, "Nm/A", true});
+  p.pole_pairs = plate.Count("pole_pairs", 1, 60);
+  std::optional<int> poles = plate.Count("poles", 2, 120);
+  if (!poles && !plate.Has("poles") && p.pole_pairs) poles = 2 * *p.pole_pairs;
+  p.poles = plate.Need("poles", poles, "an even number from 2 to 120, or pole_pairs", 2);
+  p.built_year = plate.Count("built_year", 1880, 2200);
+  p.drive_fed = plate.Flag("drive_fed");
+  p.thermal_class = ReadThermalClass(plate, "thermal_class");
+  p.ke_ll_rms_v_per_krpm = ReadVoltageConstant(plate, "voltage_constant");
+  for (const absl::string_view text : {"maker_text", "model_text", "serial_text"}) plate.Text(text);
+}
+
+// Depth of the slot goes with the shape, or beside a measured area.
+void ReadSlot(const Reader& slot, Record& record) {
+  plan::CoreAndSlot& core = record.core;
+  core.opening_mm = slot.Mm("opening_width", {0, 100, "mm", true});
+  const double lip_mm = slot.Mm("opening_depth", {0, 50, "mm"}).value_or(0.0);
+  core.insulation.liner_mm = slot.Mm("liner_thickness", kSmallMm).value_or(0.0);
+  core.insulation.separator_mm = slot.Mm("separator_thickness", kSmallMm).value_or(0.0);
+  core.insulation.separator_present = record.winding.layers == winding::Layers::kDouble;
+  core.insulation.wedge_mm = slot.Mm("wedge_height", {0, 20, "mm"}).value_or(0.0);
+  core.slot_depth_mm = slot.Mm("depth", kSlotMm);
+  const double opening_mm = core.opening_mm.value_or(0.0);
+  const Reader shape = slot.At("shape");
+  const auto need = [](const Reader& r, absl::string_view field) {
+    return r.Need(field, r.Mm(field, kSlotMm), Accepted(kSlotMm), 1.0);
+  };
+  if (shape.Has("parallel_sided")) {
+    const Reader r = shape.At("parallel_sided");
+    core.slot_depth_mm = need(r, "depth");
+    core.shape = slot::ParallelSided{need(r, "width"), *core.slot_depth_mm, opening_mm, lip_mm};
+  } else if (shape.Has("parallel_tooth")) {
+    core.slot_depth_mm = need(shape.At("parallel_tooth"), "depth");
+    if (!core.bore_mm)
+      shape.Wrong("parallel_tooth", "a shape that needs the bore", "machine.core.bore_diameter beside it");
+    if (!core.tooth_width_mm)
+      shape.Wrong("parallel_tooth", "a shape that needs the tooth", "machine.core.tooth_width beside it");
+    core.shape = slot::ParallelTooth{core.bore_mm.value_or(100.0), core.slots, core.tooth_width_mm.value_or(1.0),
+                                     *core.slot_depth_mm,          opening_mm, lip_mm};
+  } else if (shape.Has("round_bottomed")) {
+    const Reader r = shape.At("round_bottomed");
+    core.slot_depth_mm = need(r, "depth");
+    core.shape =
+        slot::RoundBottomed{need(r, "top_width"), need(r, "bottom_diameter"), *core.slot_depth_mm, opening_mm, lip_mm};
+  } else if (shape.Has("round")) {
+    const Reader r = shape.At("round");
+    const double diameter_mm = need(r, "diameter");
+    core.slot_depth_mm = diameter_mm + lip_mm;
+    core.shape = slot::Round{diameter_mm, opening_mm};
+  } else if (shape.Has("measured_area")) {
+    if (const std::optional<double> area = shape.Mm2("measured_area", {0.1, 100000, "mm2"}))
+      core.shape = slot::MeasuredArea{*area};
+  }
+}
+
+void ReadCore(const Reader& core, Record& record) {
+  plan::CoreAndSlot& c = record.core;
+  c.slots = core.Need("slots", core.Count("slots", 3, 720), "3 to 720", 12);
+  c.bore_mm = core.Mm("bore_diameter", kCoreMm);
+  c.outer_mm = core.Mm("outer_diameter", kCoreMm);
+  c.stack_length_mm = core.Mm("stack_length", kCoreMm);
+  c.tooth_width_mm = core.Mm("tooth_width", kSlotMm);
+  c.back_iron_mm = core.Mm("back_iron_depth", {0, 1000, "mm", true});
+  c.stacking_factor = core.Number("stacking_factor", {0.5, 1.0, ""}).value_or(0.95);
+}
+
+void ReadGroups(const Reader& winding, Record& record) {
+  for (const Reader& group : winding.Each("groups", 720)) {
+    plan::CoilGroup read;
+    read.count = group.Count("count", 1, 720).value_or(1);
+    for (const Reader& coil : group.Each("coils", 200)) {
+      read.coils.push_back({coil.Need("span_slots", coil.Count("span_slots", 1, 719), "1 to 719 slots spanned", 1),
+                            coil.Need("turns", coil.Count("turns", 1, 10000), "1 to 10000", 1)});
+    }
+    if (read.coils.empty()) group.Missing("coils", "the coils of the group, inner to outer");
+    record.winding.groups.push_back(std::move(read));
+  }
+}
+
+void ReadWinding(const Reader& winding, Record& record) {
+  plan::RecordedWinding& w = record.winding;
+  w.form = winding.Need("coil_form", winding.Enum<winding::CoilForm>("coil_form"), winding.EnumChoices("coil_form"),
+                        winding::CoilForm::kLap);
+  w.layers = winding.Need("layers", winding.Enum<winding::Layers>("layers"), winding.EnumChoices("layers"),
+                          winding::Layers::kDouble);
+  w.connection = winding.Need("connection", winding.Enum<electric::Connection>("connection"),
+                              winding.EnumChoices("connection"), electric::Connection::kStar);
+  w.metal = winding.Enum<standards::Metal>("metal").value_or(standards::Metal::kCopper);
+  w.coil_pitch = winding.Count("coil_pitch_slots", 1, 719);
+  w.turns_per_coil = winding.Count("turns_per_coil", 1, 10000);
+  w.parallel_circuits = winding.Need("parallel_circuits", winding.Count("parallel_circuits", 1, 120),
+                                     "1 to 120 (1 where all coils of a phase are in series)", 1);
+  ReadGroups(winding, record);
+  w.strands = ReadStrands(winding, "strands");
+  if (w.strands.empty() && !winding.HasErrorAt("strands")) {
+    winding.Missing("strands", "the wires of one turn: size and wires in hand");
+  }
+  if (const std::optional<double> mm = winding.Mm("mean_turn", {10, 10000, "mm"})) w.mean_turn_m = *mm / 1000.0;
+  w.star_open = winding.Flag("star_open").value_or(false);
+  winding.Text("resin");
+  winding.Text("cure");
+}
+
+double CelsiusUncertainty(int evidence) {
+  // Sensor 1 K, soaked for hours 1 K, assumed 3 K; 2 K where nobody says (common practice).
+  constexpr double kKelvin[] = {2.0, 1.0, 1.0, 3.0};
+  return kKelvin[evidence];
+}
+
+void ReadMeasurements(const Reader& measured, Record& record) {
+  if (measured.Has("resistance")) {
+    const Reader r = measured.At("resistance");
+    plan::MeasuredResistance resistance;
+    for (const absl::string_view pair : {"u_v_ohms", "v_w_ohms", "w_u_ohms"}) {
+      if (const std::optional<double> ohms = r.Number(pair, {0, 100000, "ohms", true}))
+        resistance.line_to_line_ohms.push_back(*ohms);
+    }
+    if (resistance.line_to_line_ohms.empty() && !r.HasErrorAt(""))
+      r.Missing("u_v_ohms", "one to three readings between the leads");
+    resistance.winding_celsius = r.Need("winding_temperature", r.Celsius("winding_temperature"),
+                                        "the temperature of the winding when it was read", 20.0);
+    resistance.celsius_uncertainty = CelsiusUncertainty(r.EnumNumber("temperature_evidence"));
+    resistance.uncertainty_ratio = r.At("instrument").Number("uncertainty_ratio", {0, 0.2, ""}).value_or(0.005);
+    record.resistance = resistance;
+  }
+  if (measured.Has("mass")) {
+    const Reader m = measured.At("mass");
+    plan::MeasuredMass mass;
+    mass.kg = m.Need("mass", m.Kg("mass", {0, 10000, "kg", true}), "the mass on the scale", 1.0);
+    mass.basis = m.Need("basis", m.Enum<plan::MassBasis>("basis"), m.EnumChoices("basis"), plan::MassBasis::kBare);
+    mass.leads_included = m.Flag("leads_included").value_or(false);
+    record.mass = mass;
+  }
+  const Reader inductance = measured.At("inductance");
+  inductance.Number("least_mh", {0, 1e6, "mH", true});
+  inductance.Number("greatest_mh", {0, 1e6, "mH", true});
+  inductance.Number("frequency_hz", {1, 1e6, "Hz"});
+  record.measured_ke_ll_rms_v_per_krpm = ReadVoltageConstant(measured, "voltage_constant");
+  record.magnet_celsius = measured.Celsius("magnet_temperature");
+}
+
+}  // namespace
+
+std::optional<plan::Construction> ReadConstruction(const Reader& machine) {
+  return machine.Enum<plan::Construction>("construction");
+}
+
+plan::Devices ReadDevices(const Reader& fitted) {
+  constexpr const char* kFeedback[] = {"",           "",          "resolver", "incremental encoder", "absolute encoder",
+                                       "tachometer", "Hall board"};
+  plan::Devices devices;
+  devices.feedback = kFeedback[fitted.EnumNumber("feedback")];
+  devices.brake = fitted.Has("brake");
+  for (const Reader& sensor : fitted.Each("thermal_sensors", 50)) {
+    // Entry 1 says that there is none.
+    devices.thermal_sensor = devices.thermal_sensor || sensor.EnumNumber("kind") != 1;
+    sensor.Number("resistance_ohms", {0, 1e6, "ohms"});
+    sensor.Celsius("at_temperature");
+  }
+  devices.surge_parts = fitted.Flag("surge_parts").value_or(false);
+  return devices;
+}
+
+std::optional<standards::ThermalClass> ReadThermalClass(const Reader& parent, absl::string_view field) {
+  const std::string text = parent.Text(field, 40);
+  if (text.empty()) return std::nullopt;
+  const absl::StatusOr<standards::ThermalClass> found = standards::FindThermalClass(text);
+  if (found.ok()) return *found;
+  const std::vector<standards::FieldError> wrong = standards::FieldErrorsOf(found.status());
+  parent.Wrong(field, absl::StrCat("\"", text, "\""),
+               wrong.empty() ? std::string(found.status().message()) : wrong[0].accepted);
+  return std::nullopt;
+}
+
+std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_view field) {
+  if (!parent.Has(field)) return std::nullopt;
+  const Reader r = parent.At(field);
+  const std::optional<double> volts = r.Number("volts", {0, 1e6, "V", true});
+  if (!volts && !r.HasErrorAt("volts")) r.Missing("volts", Accepted({0, 1e6, "V", true}));
+  electric::VoltageConstantBasis basis;
+  basis.point = r.Need("point", r.Enum<electric::VoltagePoint>("point"), r.EnumChoices("point"), basis.point);
+  basis.measure =
+      r.Need("measure", r.Enum<electric::VoltageMeasure>("measure"), r.EnumChoices("measure"), basis.measure);
+  basis.speed =
+      r.Need("speed_unit", r.Enum<electric::SpeedUnit>("speed_unit"), r.EnumChoices("speed_unit"), basis.speed);
+  if (!volts) return std::nullopt;
+  return electric::ConvertVoltageConstant(*volts, basis, {});
+}
+
+plan::Record ReadRecord(const Reader& reader) {
+  Record record;
+  record.title = reader.Text("title");
+  reader.Text("note", 20000);
+  const Reader machine = reader.At("machine");
+  const int kind = machine.EnumNumber("kind");
+  if (kind == 0 && !machine.HasErrorAt("kind"))
+    machine.Missing("kind", "MACHINE_KIND_PERMANENT_MAGNET or MACHINE_KIND_INDUCTION");
+  if (kind > 2) {
+    machine.Wrong(
+        "kind",
+        machine.message().GetDescriptor()->FindFieldByName("kind")->enum_type()->FindValueByNumber(kind)->name(),
+        "MACHINE_KIND_PERMANENT_MAGNET or MACHINE_KIND_INDUCTION; other kinds are not planned yet");
+  }
+  record.kind = kind == 2 ? plan::MachineKind::kInduction : plan::MachineKind::kPermanentMagnet;
+  record.construction = ReadConstruction(machine).value_or(plan::Construction::kHandInserted);
+  record.potted = machine.Flag("potted").value_or(false);
+  ReadPlate(machine.At("nameplate"), record);
+  ReadCore(machine.At("core"), record);
+  ReadWinding(reader.At("winding"), record);
+  ReadSlot(machine.At("slot"), record);
+  record.devices = ReadDevices(machine.At("fitted"));
+  const Reader heads = machine.At("coil_heads");
+  const std::optional<double> near_mm = heads.Mm("extension_connection_end", kCoreMm);
+  const std::optional<double> far_mm = heads.Mm("extension_opposite_end", kCoreMm);
+  if (near_mm && far_mm) record.core.head_extension_mm = (*near_mm + *far_mm) / 2.0;
+  for (const absl::string_view field : {"outer_diameter", "inner_diameter", "extension_limit"})
+    heads.Mm(field, kCoreMm);
+  ReadMeasurements(reader.At("measured"), record);
+  const Reader workshop = reader.At("workshop");
+  record.air_celsius = workshop.Celsius("air_temperature", -40, 60);
+  workshop.Number("relative_humidity_percent", {0, 100, "%", true});
+  reader.Each("evidence", 500);
+  return record;
+}
+
+}  // namespace coilwright::rpc

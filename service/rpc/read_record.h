@@ -1,0 +1,38 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "electric/machine_constants.h"
+#include "plan/plan.h"
+#include "rpc/reader.h"
+
+namespace coilwright::rpc {
+
+// Messages of the contract into the engine's structures. Every wrong or missing field goes to the reader's errors; the
+// value returned is only to be used when there are none.
+
+plan::Record ReadRecord(const Reader& record);
+plan::Change ReadChange(const Reader& change);
+plan::TestChoice ReadTestChoice(const Reader& choice);
+plan::Settings ReadSettings(const Reader& settings);
+
+// A wire as a person gives it; `film` stands in where neither designation nor film says.
+std::optional<wire::Wire> ReadWire(const Reader& reader, absl::string_view field);
+std::vector<plan::RecordedStrand> ReadStrands(const Reader& reader, absl::string_view field);
+plan::WireChoice ReadWireChoice(const Reader& choice);
+
+// What testing needs of a machine beside its plate.
+plan::Devices ReadDevices(const Reader& fitted);
+std::optional<plan::Construction> ReadConstruction(const Reader& machine);
+
+// A voltage constant on any basis as line-to-line rms volts per 1000 rpm.
+std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_view field);
+
+std::optional<standards::ThermalClass> ReadThermalClass(const Reader& parent, absl::string_view field);
+
+inline constexpr Range kRatedVolts = {1, 50000, "V"};
+inline constexpr Range kRatedKw = {0, 10000, "kW", true};
+
+}  // namespace coilwright::rpc

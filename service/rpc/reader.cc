@@ -1,0 +1,261 @@
+#include "rpc/reader.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+
+#include "absl/strings/ascii.h"
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/strip.h"
+#include "standards/units.h"
+
+namespace coilwright::rpc {
+namespace {
+
+using google::protobuf::EnumDescriptor;
+using google::protobuf::FieldDescriptor;
+using google::protobuf::Message;
+using google::protobuf::Reflection;
+
+double MmFrom(absl::string_view unit, double value) {
+  if (unit == "mm") return value;
+  if (unit == "inches") return value * standards::kMmPerInch;
+  if (unit == "mils") return value * standards::kMmPerMil;
+  if (unit == "metres") return value * 1000.0;
+  return value * standards::kMetresPerFoot * 1000.0;
+}
+
+double Mm2From(absl::string_view unit, double value) {
+  if (unit == "mm2") return value;
+  if (unit == "in2") return value * standards::kMmPerInch * standards::kMmPerInch;
+  return value * standards::kMm2PerCmil;
+}
+
+double CelsiusFrom(absl::string_view unit, double value) {
+  return unit == "celsius" ? value : standards::CelsiusFromFahrenheit(value);
+}
+
+double KgFrom(absl::string_view unit, double value) {
+  if (unit == "kg") return value;
+  if (unit == "grams") return value / 1000.0;
+  return unit == "pounds" ? value * standards::kKgPerPound : value * standards::kKgPerPound / 16.0;
+}
+
+double KwFrom(absl::string_view unit, double value) {
+  if (unit == "kw") return value;
+  return unit == "watts" ? value / 1000.0 : value * standards::kWattsPerHorsepower / 1000.0;
+}
+
+bool Inside(double value, const Range& range) {
+  return std::isfinite(value) && (range.above_low ? value > range.low : value >= range.low) && value <= range.high;
+}
+
+std::string WithUnit(double value, absl::string_view unit) {
+  return unit.empty() ? absl::StrFormat("%g", value) : absl::StrFormat("%g %s", value, unit);
+}
+
+std::string Join(absl::string_view path, absl::string_view field) {
+  if (path.empty()) return std::string(field);
+  return field.empty() ? std::string(path) : absl::StrCat(path, ".", field);
+}
+
+// "MACHINE_KIND_INDUCTION" of enum MachineKind is said "INDUCTION".
+std::string Choices(const EnumDescriptor* type) {
+  std::string choices;
+  for (int i = 1; i < type->value_count(); ++i) absl::StrAppend(&choices, i > 1 ? ", " : "", type->value(i)->name());
+  return choices;
+}
+
+}  // namespace
+
+std::string Accepted(const Range& range) {
+  if (range.above_low)
+    return absl::StrCat("more than ", WithUnit(range.low, range.unit), ", at most ", WithUnit(range.high, range.unit));
+  return absl::StrCat(WithUnit(range.low, range.unit), " to ", WithUnit(range.high, range.unit));
+}
+
+const FieldDescriptor* Reader::Find(absl::string_view field) const {
+  const FieldDescriptor* found = message_->GetDescriptor()->FindFieldByName(std::string(field));
+  if (found == nullptr) {
+    std::fprintf(stderr, "%s has no field %.*s\n", message_->GetTypeName().c_str(), static_cast<int>(field.size()),
+                 field.data());
+    std::abort();
+  }
+  return found;
+}
+
+std::string Reader::PathOf(absl::string_view field) const { return Join(path_, field); }
+
+bool Reader::Has(absl::string_view field) const { return message_->GetReflection()->HasField(*message_, Find(field)); }
+
+bool Reader::HasErrorAt(absl::string_view field) const {
+  const std::string path = PathOf(field);
+  return std::any_of(errors_->begin(), errors_->end(),
+                     [&](const standards::FieldError& error) { return absl::StartsWith(error.field, path); });
+}
+
+Reader Reader::At(absl::string_view field) const {
+  return Reader(message_->GetReflection()->GetMessage(*message_, Find(field)), PathOf(field), errors_);
+}
+
+std::vector<Reader> Reader::Each(absl::string_view field, int most) const {
+  const FieldDescriptor* descriptor = Find(field);
+  const Reflection* reflection = message_->GetReflection();
+  const int size = reflection->FieldSize(*message_, descriptor);
+  std::vector<Reader> readers;
+  if (size > most) {
+    Wrong(field, absl::StrCat(size, " entries"), absl::StrCat("at most ", most));
+    return readers;
+  }
+  for (int i = 0; i < size; ++i) {
+    readers.emplace_back(reflection->GetRepeatedMessage(*message_, descriptor, i),
+                         absl::StrCat(PathOf(field), "[", i, "]"), errors_);
+  }
+  return readers;
+}
+
+std::optional<double> Reader::Number(absl::string_view field, const Range& range) const {
+  const FieldDescriptor* descriptor = Find(field);
+  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
+  const double value = message_->GetReflection()->GetDouble(*message_, descriptor);
+  if (Inside(value, range)) return value;
+  // Not a number or infinite: RefuseUnreadable has said so.
+  if (std::isfinite(value)) Wrong(field, WithUnit(value, range.unit), Accepted(range));
+  return std::nullopt;
+}
+
+std::optional<int> Reader::Count(absl::string_view field, int low, int high) const {
+  const FieldDescriptor* descriptor = Find(field);
+  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
+  const int value = message_->GetReflection()->GetInt32(*message_, descriptor);
+  if (value >= low && value <= high) return value;
+  Wrong(field, absl::StrCat(value), absl::StrCat(low, " to ", high));
+  return std::nullopt;
+}
+
+std::optional<bool> Reader::Flag(absl::string_view field) const {
+  const FieldDescriptor* descriptor = Find(field);
+  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
+  return message_->GetReflection()->GetBool(*message_, descriptor);
+}
+
+std::string Reader::Text(absl::string_view field, size_t most_bytes) const {
+  const std::string text = message_->GetReflection()->GetString(*message_, Find(field));
+  if (text.size() > most_bytes) {
+    Wrong(field, absl::StrCat(text.size(), " bytes"), absl::StrCat("at most ", most_bytes, " bytes"));
+    return "";
+  }
+  return text;
+}
+
+std::optional<double> Reader::AsRead(absl::string_view field, const Range& range,
+                                     double (*convert)(absl::string_view, double)) const {
+  if (!Has(field)) return std::nullopt;
+  const Message& quantity = message_->GetReflection()->GetMessage(*message_, Find(field));
+  const google::protobuf::OneofDescriptor* as_read = quantity.GetDescriptor()->FindOneofByName("as_read");
+  const FieldDescriptor* set = quantity.GetReflection()->GetOneofFieldDescriptor(quantity, as_read);
+  if (set == nullptr) return std::nullopt;
+  const double given = quantity.GetReflection()->GetDouble(quantity, set);
+  if (!std::isfinite(given)) return std::nullopt;
+  const double value = convert(set->name(), given);
+  if (Inside(value, range)) return value;
+  Wrong(field, WithUnit(given, set->name()), Accepted(range));
+  return std::nullopt;
+}
+
+std::optional<double> Reader::Mm(absl::string_view field, const Range& range) const {
+  return AsRead(field, range, MmFrom);
+}
+std::optional<double> Reader::Mm2(absl::string_view field, const Range& range) const {
+  return AsRead(field, range, Mm2From);
+}
+std::optional<double> Reader::Celsius(absl::string_view field, double low, double high) const {
+  return AsRead(field, {low, high, "C"}, CelsiusFrom);
+}
+std::optional<double> Reader::Kg(absl::string_view field, const Range& range) const {
+  return AsRead(field, range, KgFrom);
+}
+std::optional<double> Reader::Kw(absl::string_view field, const Range& range) const {
+  return AsRead(field, range, KwFrom);
+}
+
+int Reader::EnumNumber(absl::string_view field) const {
+  const FieldDescriptor* descriptor = Find(field);
+  const int number = message_->GetReflection()->GetEnumValue(*message_, descriptor);
+  return descriptor->enum_type()->FindValueByNumber(number) != nullptr ? number : 0;
+}
+
+std::string Reader::EnumChoices(absl::string_view field) const { return Choices(Find(field)->enum_type()); }
+
+void Reader::Wrong(absl::string_view field, absl::string_view given, absl::string_view accepted) const {
+  errors_->push_back({PathOf(field), std::string(given), std::string(accepted)});
+}
+
+void Reader::Add(absl::string_view field, const absl::Status& status) const {
+  std::vector<standards::FieldError> wrong = standards::FieldErrorsOf(status);
+  if (wrong.empty()) {
+    Wrong(field, "what was given", status.message());
+    return;
+  }
+  for (standards::FieldError& error : wrong) Wrong(Join(field, error.field), error.given, error.accepted);
+}
+
+namespace {
+
+void RefuseNumber(const std::string& path, double value, std::vector<standards::FieldError>* errors) {
+  if (std::isfinite(value)) return;
+  const absl::string_view given = std::isnan(value) ? "not a number" : value > 0 ? "infinity" : "minus infinity";
+  errors->push_back({path, std::string(given), "a finite number"});
+}
+
+void RefuseEnum(const std::string& path, int number, const EnumDescriptor* type,
+                std::vector<standards::FieldError>* errors) {
+  if (type->FindValueByNumber(number) == nullptr) {
+    errors->push_back({path, absl::StrCat("unknown number ", number), Choices(type)});
+  }
+}
+
+// Only the first few are ever shown; a message full of them must not cost more than it is worth.
+constexpr size_t kEnough = 1000;
+
+void Walk(const Message& message, const std::string& path, std::vector<standards::FieldError>* errors) {
+  const Reflection* reflection = message.GetReflection();
+  std::vector<const FieldDescriptor*> fields;
+  reflection->ListFields(message, &fields);
+  for (const FieldDescriptor* field : fields) {
+    const FieldDescriptor::CppType type = field->cpp_type();
+    if (type != FieldDescriptor::CPPTYPE_DOUBLE && type != FieldDescriptor::CPPTYPE_ENUM &&
+        type != FieldDescriptor::CPPTYPE_MESSAGE) {
+      continue;
+    }
+    const std::string here = Join(path, field->name());
+    const int size = field->is_repeated() ? reflection->FieldSize(message, field) : 1;
+    for (int i = 0; i < size && errors->size() < kEnough; ++i) {
+      const std::string element = field->is_repeated() ? absl::StrCat(here, "[", i, "]") : here;
+      const bool repeated = field->is_repeated();
+      if (type == FieldDescriptor::CPPTYPE_DOUBLE) {
+        RefuseNumber(
+            element,
+            repeated ? reflection->GetRepeatedDouble(message, field, i) : reflection->GetDouble(message, field),
+            errors);
+      } else if (type == FieldDescriptor::CPPTYPE_ENUM) {
+        RefuseEnum(
+            element,
+            repeated ? reflection->GetRepeatedEnumValue(message, field, i) : reflection->GetEnumValue(message, field),
+            field->enum_type(), errors);
+      } else {
+        Walk(repeated ? reflection->GetRepeatedMessage(message, field, i) : reflection->GetMessage(message, field),
+             element, errors);
+      }
+    }
+  }
+}
+
+}  // namespace
+
+void RefuseUnreadable(const Message& message, std::vector<standards::FieldError>* errors) { Walk(message, "", errors); }
+
+}  // namespace coilwright::rpc

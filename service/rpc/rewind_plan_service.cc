@@ -1,0 +1,26 @@
+#include "plan/plan.h"
+#include "rpc/methods.h"
+#include "rpc/read_record.h"
+#include "rpc/write_plan.h"
+
+namespace coilwright::rpc {
+
+absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* response) {
+  std::vector<standards::FieldError> errors;
+  const Reader reader(request, "", &errors);
+  const plan::Record record = ReadRecord(reader.At("record"));
+  const plan::Change change = ReadChange(reader.At("change"));
+  const plan::WireChoice wires = ReadWireChoice(reader.At("wires"));
+  const plan::TestChoice tests = ReadTestChoice(reader.At("tests"));
+  const plan::Settings settings = ReadSettings(reader.At("settings"));
+  if (!errors.empty()) {
+    // What contradicts itself is only worth saying where the single values are there and in range.
+    return standards::InvalidFields(errors);
+  }
+  const absl::StatusOr<plan::RewindPlan> plan = plan::MakePlan(record, change, wires, tests, settings);
+  if (!plan.ok()) return plan.status();
+  Write(*plan, record, response);
+  return absl::OkStatus();
+}
+
+}  // namespace coilwright::rpc

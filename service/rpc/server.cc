@@ -1,0 +1,81 @@
+#include "rpc/server.h"
+
+#include "absl/strings/str_cat.h"
+#include "grpcpp/ext/proto_server_reflection_plugin.h"
+#include "grpcpp/health_check_service_interface.h"
+#include "rpc/services.h"
+#include "standards/errors.h"
+
+namespace coilwright::rpc {
+namespace {
+
+// Two computing threads keep both of a small machine's cores busy; the queue is what a second of them can work off.
+constexpr int kWorkerThreads = 2;
+constexpr size_t kQueueLimit = 256;
+
+}  // namespace
+
+struct Server::Services {
+  Workers workers{kWorkerThreads, kQueueLimit};
+  RuleService rules;
+  WireService wires{workers};
+  TestLimitService limits;
+  MegohmService megohms;
+  RewindPlanService plans{workers};
+
+  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans}; }
+};
+
+Server::Server() : services_(std::make_unique<Services>()) {}
+
+Server::~Server() {
+  if (server_ != nullptr) Shutdown(std::chrono::milliseconds(0));
+}
+
+absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& options) {
+  if (options.port < 0 || options.port > 65535) {
+    return standards::InvalidField("port", absl::StrCat(options.port), "0 (a free port) to 65535");
+  }
+  if (options.listen) {
+    // Both must be asked for before the builder exists; a process-only server has no use for them.
+    grpc::EnableDefaultHealthCheckService(true);
+    grpc::reflection::InitProtoReflectionServerBuilderPlugin();
+  }
+  std::unique_ptr<Server> server(new Server());
+  grpc::ServerBuilder builder;
+  builder.AddChannelArgument(GRPC_ARG_ALLOW_REUSEPORT, 0);
+  // Clients may ping every 20 s, with or without a call; without this they are told "too many pings".
+  builder.AddChannelArgument(GRPC_ARG_HTTP2_MIN_RECV_PING_INTERVAL_WITHOUT_DATA_MS, 20000);
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_PERMIT_WITHOUT_CALLS, 1);
+  builder.SetMaxReceiveMessageSize(options.greatest_message_bytes);
+  builder.SetMaxSendMessageSize(options.greatest_message_bytes);
+  for (grpc::Service* service : server->services_->all()) builder.RegisterService(service);
+  const std::string address = absl::StrCat(options.host, ":", options.port);
+  if (options.listen) builder.AddListeningPort(address, grpc::InsecureServerCredentials(), &server->port_);
+  server->server_ = builder.BuildAndStart();
+  if (server->server_ == nullptr || (options.listen && server->port_ == 0)) {
+    server->server_ = nullptr;
+    return absl::UnavailableError(absl::StrCat("cannot listen on ", address,
+                                               ": address in use, not an address of this machine, or not permitted"));
+  }
+  if (auto* health = server->server_->GetHealthCheckService()) {
+    for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
+                             v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
+                             v1::RewindPlanService::service_full_name()}) {
+      health->SetServingStatus(name, true);
+    }
+  }
+  return server;
+}
+
+std::shared_ptr<grpc::Channel> Server::InProcessChannel() {
+  return server_->InProcessChannel(grpc::ChannelArguments());
+}
+
+void Server::Shutdown(std::chrono::milliseconds grace) {
+  if (auto* health = server_->GetHealthCheckService()) health->SetServingStatus(false);
+  server_->Shutdown(std::chrono::system_clock::now() + grace);
+  server_->Wait();
+}
+
+}  // namespace coilwright::rpc

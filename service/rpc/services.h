@@ -1,0 +1,107 @@
+#pragma once
+
+#include "coilwright/v1/megohm_service.grpc.pb.h"
+#include "coilwright/v1/rewind_plan_service.grpc.pb.h"
+#include "coilwright/v1/rule_service.grpc.pb.h"
+#include "coilwright/v1/test_limit_service.grpc.pb.h"
+#include "coilwright/v1/wire_service.grpc.pb.h"
+#include "rpc/arena.h"
+#include "rpc/call.h"
+#include "rpc/methods.h"
+
+// The shell of every service: which thread answers a method, and where its messages live. Nothing else.
+namespace coilwright::rpc {
+
+class RuleService final : public v1::RuleService::CallbackService {
+  grpc::ServerUnaryReactor* GetRule(grpc::CallbackServerContext* context, const v1::GetRuleRequest* request,
+                                    v1::GetRuleResponse* response) override {
+    return Answer(context, rpc::GetRule, request, response);
+  }
+  grpc::ServerUnaryReactor* ListRules(grpc::CallbackServerContext* context, const v1::ListRulesRequest* request,
+                                      v1::ListRulesResponse* response) override {
+    return Answer(context, rpc::ListRules, request, response);
+  }
+};
+
+class WireService final : public v1::WireService::CallbackService {
+ public:
+  explicit WireService(Workers& workers) : workers_(workers) {
+    SetMessageAllocatorFor_ListWires(&list_);
+    SetMessageAllocatorFor_IdentifyWire(&identify_);
+    SetMessageAllocatorFor_ChooseStrands(&choose_);
+  }
+
+ private:
+  grpc::ServerUnaryReactor* LookUpWire(grpc::CallbackServerContext* context, const v1::LookUpWireRequest* request,
+                                       v1::LookUpWireResponse* response) override {
+    return Answer(context, rpc::LookUpWire, request, response);
+  }
+  grpc::ServerUnaryReactor* ListWires(grpc::CallbackServerContext* context, const v1::ListWiresRequest* request,
+                                      v1::ListWiresResponse* response) override {
+    return Answer(context, rpc::ListWires, request, response);
+  }
+  grpc::ServerUnaryReactor* IdentifyWire(grpc::CallbackServerContext* context, const v1::IdentifyWireRequest* request,
+                                         v1::IdentifyWireResponse* response) override {
+    return AnswerLater(workers_, context, rpc::IdentifyWire, request, response);
+  }
+  grpc::ServerUnaryReactor* ChooseStrands(grpc::CallbackServerContext* context, const v1::ChooseStrandsRequest* request,
+                                          v1::ChooseStrandsResponse* response) override {
+    return AnswerLater(workers_, context, rpc::ChooseStrands, request, response);
+  }
+
+  Workers& workers_;
+  ArenaAllocator<v1::ListWiresRequest, v1::ListWiresResponse> list_;
+  ArenaAllocator<v1::IdentifyWireRequest, v1::IdentifyWireResponse> identify_;
+  ArenaAllocator<v1::ChooseStrandsRequest, v1::ChooseStrandsResponse> choose_;
+};
+
+class TestLimitService final : public v1::TestLimitService::CallbackService {
+ public:
+  TestLimitService() {
+    SetMessageAllocatorFor_GetTestLimits(&limits_);
+    SetMessageAllocatorFor_GetTestProgramme(&programme_);
+  }
+
+ private:
+  grpc::ServerUnaryReactor* GetTestLimits(grpc::CallbackServerContext* context, const v1::GetTestLimitsRequest* request,
+                                          v1::GetTestLimitsResponse* response) override {
+    return Answer(context, rpc::GetTestLimits, request, response);
+  }
+  grpc::ServerUnaryReactor* GetTestProgramme(grpc::CallbackServerContext* context,
+                                             const v1::GetTestProgrammeRequest* request,
+                                             v1::GetTestProgrammeResponse* response) override {
+    return Answer(context, rpc::GetTestProgramme, request, response);
+  }
+
+  ArenaAllocator<v1::GetTestLimitsRequest, v1::GetTestLimitsResponse> limits_;
+  ArenaAllocator<v1::GetTestProgrammeRequest, v1::GetTestProgrammeResponse> programme_;
+};
+
+class MegohmService final : public v1::MegohmService::CallbackService {
+ public:
+  MegohmService() { SetMessageAllocatorFor_JudgeMegohms(&judge_); }
+
+ private:
+  grpc::ServerUnaryReactor* JudgeMegohms(grpc::CallbackServerContext* context, const v1::JudgeMegohmsRequest* request,
+                                         v1::JudgeMegohmsResponse* response) override {
+    return Answer(context, rpc::JudgeMegohms, request, response);
+  }
+
+  ArenaAllocator<v1::JudgeMegohmsRequest, v1::JudgeMegohmsResponse> judge_;
+};
+
+class RewindPlanService final : public v1::RewindPlanService::CallbackService {
+ public:
+  explicit RewindPlanService(Workers& workers) : workers_(workers) { SetMessageAllocatorFor_PlanRewind(&plan_); }
+
+ private:
+  grpc::ServerUnaryReactor* PlanRewind(grpc::CallbackServerContext* context, const v1::PlanRewindRequest* request,
+                                       v1::PlanRewindResponse* response) override {
+    return AnswerLater(workers_, context, rpc::PlanRewind, request, response);
+  }
+
+  Workers& workers_;
+  ArenaAllocator<v1::PlanRewindRequest, v1::PlanRewindResponse> plan_;
+};
+
+}  // namespace coilwright::rpc

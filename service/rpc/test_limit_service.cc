@@ -1,0 +1,154 @@
+#include "rpc/methods.h"
+#include "rpc/read_record.h"
+#include "rpc/write.h"
+#include "standards/tables.h"
+#include "testing/programme.h"
+#include "testing/withstand.h"
+
+namespace coilwright::rpc {
+namespace {
+
+using Errors = std::vector<standards::FieldError>;
+
+void WriteLevel(const testing::Level& level, v1::VoltageShape shape, v1::TestLevel* out) {
+  if (level.applicable) {
+    out->set_test_volts(level.volts);
+    out->set_volts_shape(shape);
+    out->set_hold_seconds(level.seconds);
+  }
+  out->set_formula(level.formula);
+  out->set_rule(Str(level.rule));
+  out->set_reason(level.reason);
+}
+
+// A level that the family does not set keeps its place with the reason; other errors go to the caller.
+absl::Status WriteSurge(const testing::SurgeCase& surge_case, v1::GetTestLimitsResponse* response) {
+  const absl::StatusOr<testing::SurgeLevel> surge = testing::SurgeLevelFor(surge_case);
+  v1::TestLevel* out = response->mutable_surge();
+  if (absl::IsFailedPrecondition(surge.status())) {
+    out->set_reason(Str(surge.status().message()));
+    return absl::OkStatus();
+  }
+  if (!surge.ok()) return surge.status();
+  out->set_test_volts(surge->volts_peak);
+  out->set_volts_shape(v1::VOLTAGE_SHAPE_PEAK);
+  out->set_formula(surge->formula);
+  out->set_rule(Str(surge->rule));
+  response->set_surge_capped(surge->capped);
+  response->set_surge_standard(surge->standard);
+  for (const std::string& note : surge->notes) response->add_notes(note);
+  return absl::OkStatus();
+}
+
+}  // namespace
+
+absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestLimitsResponse* response) {
+  Errors errors;
+  const Reader reader(request, "", &errors);
+  const plan::TestChoice choice = ReadTestChoice(reader.At("choice"));
+  testing::WithstandCase withstand_case;
+  withstand_case.rated_volts =
+      reader.Need("rated_volts", reader.Number("rated_volts", kRatedVolts),
+                  "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
+  withstand_case.rated_kw = reader.Kw("rated_power", kRatedKw);
+  withstand_case.condition = choice.condition;
+  withstand_case.family = choice.family;
+  insulation::MegohmCase megohm_case;
+  megohm_case.rated_volts = withstand_case.rated_volts;
+  megohm_case.rated_kw = withstand_case.rated_kw;
+  megohm_case.kind =
+      reader.Enum<insulation::WindingKind>("winding_kind").value_or(insulation::WindingKind::kRandomWound);
+  megohm_case.built_year = reader.Count("built_year", 1880, 2200);
+  megohm_case.edition = choice.megohm_edition;
+  megohm_case.shop_expectation_megohms = choice.shop_expectation_megohms;
+  if (!errors.empty()) return standards::InvalidFields(errors);
+
+  const absl::StatusOr<testing::Withstand> withstand = testing::WithstandLevels(withstand_case);
+  if (!withstand.ok()) return withstand.status();
+  WriteLevel(withstand->ac, v1::VOLTAGE_SHAPE_AC_RMS, response->mutable_withstand_ac());
+  WriteLevel(withstand->dc, v1::VOLTAGE_SHAPE_DC, response->mutable_withstand_dc());
+  WriteLevel(withstand->ac_one_second, v1::VOLTAGE_SHAPE_AC_RMS, response->mutable_withstand_ac_one_second());
+  for (const std::string& note : withstand->notes) response->add_notes(note);
+
+  testing::SurgeCase surge_case;
+  surge_case.rated_volts = withstand_case.rated_volts;
+  surge_case.form_wound = megohm_case.kind == insulation::WindingKind::kFormWound;
+  surge_case.ac_withstand_volts_rms = withstand->ac.volts;
+  surge_case.form_wound_rule = choice.form_wound_surge;
+  if (absl::Status status = WriteSurge(surge_case, response); !status.ok()) return status;
+
+  const absl::StatusOr<insulation::MegohmLimits> megohms = insulation::Limits(megohm_case);
+  if (!megohms.ok()) return megohms.status();
+  v1::TestLevel* test = response->mutable_megohm_test();
+  test->set_test_volts(megohms->test_volts_dc);
+  test->set_volts_shape(v1::VOLTAGE_SHAPE_DC);
+  test->set_hold_seconds(60);
+  test->set_rule(Str(megohms->test_voltage_rule));
+  response->set_megohm_test_volts_low(megohms->test_volts_dc_low);
+  response->set_megohm_test_volts_high(megohms->test_volts_dc_high);
+  response->set_minimum_megohms(megohms->minimum_megohms);
+  response->set_minimum_megohms_rule(Str(megohms->minimum_rule));
+  response->set_shop_expectation_megohms(megohms->shop_expectation_megohms);
+  response->set_outside_megohm_scope(megohms->outside_scope);
+  response->add_cautions(Str(testing::QualifiedPersonCaution()));
+  response->set_data_revision(Str(standards::DataRevision()));
+  return absl::OkStatus();
+}
+
+absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response) {
+  Errors errors;
+  const Reader reader(request, "", &errors);
+  const plan::TestChoice choice = ReadTestChoice(reader.At("choice"));
+  const Reader machine = reader.At("machine");
+  const Reader plate = machine.At("nameplate");
+  testing::ProgrammeCase c;
+  c.stage = reader.Need("stage", reader.Enum<testing::Stage>("stage"), reader.EnumChoices("stage"), c.stage);
+  c.family = choice.family;
+  c.condition = choice.condition;
+  c.rated_volts = plate.Need("rated_volts", plate.Number("rated_volts", kRatedVolts),
+                             "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
+  c.rated_kw = plate.Kw("rated_power", kRatedKw);
+  c.permanent_magnet = request.machine().kind() == v1::MACHINE_KIND_PERMANENT_MAGNET;
+  const bool complete = c.stage == testing::Stage::kAsReceived || c.stage == testing::Stage::kAssembled ||
+                        c.stage == testing::Stage::kInService;
+  c.rotor_fitted = reader.Flag("rotor_fitted").value_or(complete);
+  c.star_open = reader.Flag("star_open").value_or(c.stage == testing::Stage::kWoundStarOpen);
+  c.three_leads = !c.star_open || c.stage == testing::Stage::kWoundStarOpen;
+  c.form_wound = reader.Enum<insulation::WindingKind>("winding_kind") == insulation::WindingKind::kFormWound;
+  c.segmented_core = ReadConstruction(machine) == plan::Construction::kSegmented;
+  c.potted = machine.Flag("potted").value_or(false);
+  if (const auto thermal_class = ReadThermalClass(plate, "thermal_class"))
+    c.thermal_class_celsius = thermal_class->celsius;
+  c.megohm_edition = choice.megohm_edition;
+  c.insulation_family = choice.insulation_family;
+  c.built_year = plate.Count("built_year", 1880, 2200);
+  c.form_wound_surge = choice.form_wound_surge;
+  c.shop_expectation_megohms = choice.shop_expectation_megohms;
+  c.resistance_unbalance_percent = choice.resistance_unbalance_percent;
+  c.before_treatment_share = choice.before_treatment_share;
+  const plan::Devices devices = ReadDevices(machine.At("fitted"));
+  c.feedback = devices.feedback;
+  c.brake = devices.brake;
+  c.thermal_sensor = devices.thermal_sensor;
+  c.surge_parts = devices.surge_parts;
+  const auto band = [&](absl::string_view field, const v1::Band& value, std::optional<double>& low,
+                        std::optional<double>& high) {
+    if (!reader.Has(field)) return;
+    if (!(value.low() > 0 && value.high() >= value.low())) {
+      reader.Wrong(field, absl::StrCat(value.low(), " to ", value.high()), "low above 0, high at least low");
+    }
+    low = value.low();
+    high = value.high();
+  };
+  band("expected_line_to_line_ohms", request.expected_line_to_line_ohms(), c.expected_line_to_line_ohms_low,
+       c.expected_line_to_line_ohms_high);
+  band("expected_ke_volts_per_krpm", request.expected_ke_volts_per_krpm(), c.expected_ke_low, c.expected_ke_high);
+  if (!errors.empty()) return standards::InvalidFields(errors);
+  const absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
+  if (!programme.ok()) return programme.status();
+  Write(*programme, response->mutable_programme());
+  response->set_data_revision(Str(standards::DataRevision()));
+  return absl::OkStatus();
+}
+
+}  // namespace coilwright::rpc
