@@ -1,0 +1,83 @@
+#include "units.h"
+
+#include <gmock/gmock.h>
+
+#include <cstdio>
+#include <cstdlib>
+
+#include "absl/strings/numbers.h"
+#include "absl/strings/str_cat.h"
+
+namespace coilwright::cli {
+namespace {
+
+// GNU units(1), an independent table of the same definitions.
+double GnuUnits(const std::string& from, const std::string& to) {
+  FILE* pipe = popen(absl::StrCat("units --terse --digits 12 '", from, "' '", to, "'").c_str(), "r");
+  char line[200] = "";
+  if (pipe == nullptr || fgets(line, sizeof line, pipe) == nullptr) ADD_FAILURE() << "GNU units did not answer";
+  if (pipe != nullptr) pclose(pipe);
+  double value = 0;
+  EXPECT_TRUE(absl::SimpleAtod(line, &value)) << from << " to " << to << ": " << line;
+  return value;
+}
+
+TEST(Units, AgreeWithGnuUnits) {
+  const Units shop(true);
+  const struct {
+    Quantity quantity;
+    const char* from;
+    const char* to;
+  } cases[] = {
+      {Quantity::kWireDiameterMm, "1.024 mm", "inch"},
+      {Quantity::kLengthMm, "1.024 mm", "inch"},
+      {Quantity::kLengthMetres, "1.024 m", "ft"},
+      {Quantity::kWireAreaMm2, "1.024 mm^2", "circularmil"},
+      {Quantity::kSlotAreaMm2, "1.024 mm^2", "inch^2"},
+      {Quantity::kMassKg, "1.024 kg", "lb"},
+      {Quantity::kWebers, "1.024 weber", "kilomaxwell"},
+      {Quantity::kTeslas, "1.024 tesla", "kilomaxwell/inch^2"},
+      {Quantity::kOhmsPerKm, "1.024 ohm/km", "ohm/(1000 ft)"},
+      {Quantity::kKgPerKm, "1.024 kg/km", "lb/(1000 ft)"},
+      {Quantity::kNmPerAmp, "1.024 N m/A", "lbf inch/A"},
+  };
+  for (const auto& c : cases) {
+    const double expected = GnuUnits(c.from, c.to);
+    EXPECT_NEAR(shop.Value(c.quantity, 1.024), expected, 1e-9 * expected) << c.from << " in " << c.to;
+  }
+  EXPECT_NEAR(shop.Value(Quantity::kCelsius, 75), GnuUnits("tempC(75)", "tempF"), 1e-9);
+  EXPECT_NEAR(shop.Value(Quantity::kCelsius, -40), -40, 1e-9);
+}
+
+TEST(Units, CircularMilsPerAmpereAreTheOtherWayUp) {
+  // 1 A through the area of 1/5 mm2.
+  const double expected = GnuUnits("0.2 mm^2", "circularmil");
+  EXPECT_NEAR(Units(true).Value(Quantity::kAmpsPerMm2, 5), expected, 1e-9 * expected);
+  v1::Band band;
+  band.set_low(4);
+  band.set_nominal(5);
+  band.set_high(8);
+  EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, band), "247 to 493");
+  EXPECT_EQ(Units(false).Range(Quantity::kAmpsPerMm2, band), "4 to 8");
+}
+
+TEST(Units, SayTheirName) {
+  EXPECT_EQ(Units(false).Text(Quantity::kWireDiameterMm, 0.8), "0.800 mm");
+  EXPECT_EQ(Units(true).Text(Quantity::kWireDiameterMm, 1.0236), "0.0403 in");  // AWG 18, NEMA MW 1000
+  EXPECT_EQ(Units(false).Text(Quantity::kCelsius, 22), "22 C");
+  EXPECT_EQ(Units(true).Text(Quantity::kCelsius, 22), "71.6 F");
+}
+
+TEST(Units, PrintABandOnlyWhereThereIsOne) {
+  v1::Band band;
+  band.set_nominal(1.5);
+  band.set_low(1.5);
+  band.set_high(1.5);
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.5 ohm");
+  band.set_low(1.4);
+  band.set_high(1.62);
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.5 ohm (1.4 to 1.62)");
+}
+
+}  // namespace
+}  // namespace coilwright::cli
