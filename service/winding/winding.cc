@@ -117,11 +117,15 @@ absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern) {
   constexpr int kPhaseOfBelt[] = {0, 2, 1, 0, 2, 1};
   std::vector<Coil> coils;
   coils.reserve(static_cast<size_t>(CoilCount(pattern)));
-  for (int slot = 0; slot < pattern.slots; ++slot) {
+  // Where belts begin with returning sides the count begins at the first side that goes, so that slot 1 starts phase A.
+  const bool returns_first = arrangement->starts == Starts::kBlocks && !arrangement->goes_first;
+  const int first = returns_first ? arrangement->block_slots : 0;
+  for (int number = 1; number <= pattern.slots; ++number) {
+    const int slot = (first + number - 1) % pattern.slots;
     if (!StartsCoil(pattern, *arrangement, slot)) continue;
     const int belt = BeltOf(pattern, slot);
-    const int return_slot = (slot + SpanOf(pattern, *arrangement, slot)) % pattern.slots;
-    coils.push_back({kPhaseOfBelt[belt], slot + 1, return_slot + 1, belt % 2 == 0 ? 1 : -1});
+    const int return_number = (number - 1 + SpanOf(pattern, *arrangement, slot)) % pattern.slots + 1;
+    coils.push_back({kPhaseOfBelt[belt], number, return_number, belt % 2 == 0 ? 1 : -1});
   }
   return coils;
 }

@@ -142,6 +142,9 @@ std::pair<long, long> Emf(const Pattern& pattern, const Coil& coil) {
 void ExpectSoundLayout(const Pattern& pattern, const Symmetry& symmetry) {
   const std::vector<Coil> coils = *Coils(pattern);
   ASSERT_EQ(static_cast<int>(coils.size()), CoilCount(pattern));
+  ASSERT_EQ(coils.front().phase, 0);
+  ASSERT_EQ(coils.front().go_slot, 1);
+  ASSERT_EQ(coils.front().sign, 1);
   std::vector<int> sides(static_cast<size_t>(pattern.slots) + 1);
   std::complex<double> emf[3];
   int count[3] = {};
