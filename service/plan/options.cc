@@ -157,6 +157,7 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
     absl::StatusOr<Option> option = DescribeOption(frame, strands, target_area_mm2);
     if (!option.ok()) return option.status();
     option->rules.push_back(rules::wire_strand_ranking);
+    option->rules.push_back(rules::wire_bundle_spread);
     if (found.above_hexagonal) {
       option->warnings.emplace_back(AboveHexagonalWarning());
     }

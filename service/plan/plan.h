@@ -29,9 +29,10 @@ struct WireChoice {
   bool mix_systems = false;
   double least_area_ratio = 0.99, greatest_area_ratio = 1.05, area_tolerance_ratio = 0.01;
   int most_in_hand = 12, most_sizes = 3, best = 20;
-  double greatest_bare_mm = 1.32;     // common practice
-  double greatest_fullness = 0.80;    // common practice
-  double opening_clearance_mm = 0.2;  // common practice
+  double greatest_bare_mm = 1.32;        // common practice
+  double greatest_diameter_ratio = 1.5;  // thickest over thinnest wire of a bundle, common practice
+  double greatest_fullness = 0.80;       // common practice
+  double opening_clearance_mm = 0.2;     // common practice
 };
 
 struct TestChoice {

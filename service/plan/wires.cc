@@ -26,6 +26,7 @@ wire::StrandSearch SearchOf(const WireChoice& choice) {
   search.most_in_hand = choice.most_in_hand;
   search.most_sizes = choice.most_sizes;
   search.greatest_bare_mm = choice.greatest_bare_mm;
+  search.greatest_diameter_ratio = choice.greatest_diameter_ratio;
   search.greatest_fullness = choice.greatest_fullness;
   search.best = choice.best;
   return search;

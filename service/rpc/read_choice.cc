@@ -123,6 +123,8 @@ plan::WireChoice ReadWireChoice(const Reader& choice) {
   read.most_in_hand = choice.Count("most_wires_in_hand", 1, 30).value_or(read.most_in_hand);
   read.most_sizes = choice.Count("most_sizes", 1, 3).value_or(read.most_sizes);
   read.greatest_bare_mm = choice.Mm("greatest_bare_diameter", {0.01, 10, "mm"}).value_or(read.greatest_bare_mm);
+  read.greatest_diameter_ratio =
+      choice.Number("greatest_diameter_ratio", {1, 1000, ""}).value_or(read.greatest_diameter_ratio);
   read.greatest_fullness = choice.Number("greatest_fullness_ratio", {0.05, 1.5, ""}).value_or(read.greatest_fullness);
   read.opening_clearance_mm = choice.Mm("opening_clearance", {0, 10, "mm"}).value_or(read.opening_clearance_mm);
   read.best = choice.Count("best", 1, 100).value_or(read.best);

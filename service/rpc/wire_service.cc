@@ -1,4 +1,5 @@
 #include <cmath>
+#include <limits>
 
 #include "absl/strings/str_format.h"
 #include "plan/wires.h"
@@ -149,6 +150,8 @@ absl::Status ChooseStrands(const v1::ChooseStrandsRequest& request, v1::ChooseSt
     reader.Missing("target_area", "the conductor area of the original, or original with its wires");
   const plan::WireChoice choice = plan::WithDefaultWires(ReadWireChoice(reader.At("choice")));
   wire::StrandSearch search = plan::SearchOf(choice);
+  if (!request.choice().has_greatest_diameter_ratio())
+    search.greatest_diameter_ratio = std::numeric_limits<double>::infinity();
   search.target_area_mm2 = target_mm2.value_or(1.0);
   search.slot_net_area_mm2 = reader.Number("slot_net_area_mm2", {0, 1e5, "mm2", true}).value_or(0.0);
   search.turns_in_slot = reader.Count("turns_in_slot", 1, 20000).value_or(0);

@@ -153,10 +153,17 @@ class Search {
     return fullness + missing * from.least_fullness_per_mm2 > search_.greatest_fullness + 2 * kSlack;
   }
 
+  // The thinnest wire that may lie beside this one.
+  double LeastBeside(const Usable& thickest) const {
+    return thickest.area_mm2 / (search_.greatest_diameter_ratio * search_.greatest_diameter_ratio) * (1 - kSlack);
+  }
+
   // Fills the last size of a combination whose first strands have this area and fullness.
-  void LastSize(const std::vector<Usable>& group, size_t from, int count, Found found, double area, double fullness) {
+  void LastSize(const std::vector<Usable>& group, size_t from, int count, double least_mm2, Found found, double area,
+                double fullness) {
     const double slack = search_.target_area_mm2 * kSlack;
-    const auto [first, last] = Within(group, from, (low_ - area - slack) / count, (high_ - area + slack) / count);
+    const auto [first, last] =
+        Within(group, from, std::max(least_mm2, (low_ - area - slack) / count), (high_ - area + slack) / count);
     for (size_t at = first; at < last; ++at) {
       const Usable& wire = group[at];
       if (count > wire.most) continue;
@@ -172,7 +179,8 @@ class Search {
       for (int count = 1; count < in_hand_ && count <= thick.most; ++count) {
         const double area = count * thick.area_mm2;
         if (area > high_) break;
-        LastSize(group, i + 1, in_hand_ - count, {{{{thick.index, count}}}, 2}, area, count * thick.fullness_ratio);
+        LastSize(group, i + 1, in_hand_ - count, LeastBeside(thick), {{{{thick.index, count}}}, 2}, area,
+                 count * thick.fullness_ratio);
       }
     }
   }
@@ -189,13 +197,14 @@ class Search {
         if (first + rest * thinnest > high_) break;
         for (size_t j = i + 1; j + 1 < group.size(); ++j) {
           const Usable& middle = group[j];
-          if (first + rest * middle.area_mm2 < low_ || Overfills(middle, first, a * thick.fullness_ratio)) break;
+          if (first + rest * middle.area_mm2 < low_ || middle.area_mm2 < LeastBeside(thick)) break;
+          if (Overfills(middle, first, a * thick.fullness_ratio)) break;
           for (int b = 1; b < rest && b <= middle.most; ++b) {
             const double second = first + b * middle.area_mm2;
             const int c = rest - b;
             if (second + c * thinnest > high_) break;
             if (second + c * group[j + 1].area_mm2 < low_) continue;
-            LastSize(group, j + 1, c, {{{{thick.index, a}, {middle.index, b}}}, 3}, second,
+            LastSize(group, j + 1, c, LeastBeside(thick), {{{{thick.index, a}, {middle.index, b}}}, 3}, second,
                      a * thick.fullness_ratio + b * middle.fullness_ratio);
           }
         }
@@ -251,6 +260,8 @@ std::vector<standards::FieldError> Wrong(const StrandSearch& search) {
   require(search.most_sizes >= 1 && search.most_sizes <= 3, "most_sizes", search.most_sizes, "", "1 to 3");
   require(search.greatest_overall_mm > 0, "greatest_overall_mm", search.greatest_overall_mm, " mm", "more than 0 mm");
   require(search.greatest_bare_mm > 0, "greatest_bare_mm", search.greatest_bare_mm, " mm", "more than 0 mm");
+  require(search.greatest_diameter_ratio >= 1, "greatest_diameter_ratio", search.greatest_diameter_ratio, "",
+          "1 (one size) or more");
   require(search.turns_in_slot >= 0 && search.turns_in_slot <= 1e6, "turns_in_slot", search.turns_in_slot, "",
           "0 to 1000000");
   require(search.slot_net_area_mm2 >= 0 && search.slot_net_area_mm2 <= 1e9, "slot_net_area_mm2",

@@ -29,6 +29,8 @@ struct StrandSearch {
   // Limits of the slot; infinity where not known.
   double greatest_overall_mm = std::numeric_limits<double>::infinity();  // one wire through the slot opening
   double greatest_bare_mm = std::numeric_limits<double>::infinity();     // thickest wire that can be handled
+  // Thickest over thinnest wire of one bundle, by bare diameter: a hair beside a thick wire breaks when it is wound.
+  double greatest_diameter_ratio = std::numeric_limits<double>::infinity();
   double turns_in_slot = 0;         // bundles that share one slot (all layers); 0 leaves fill out
   double slot_net_area_mm2 = 0;     // inside liner, separator and wedge; 0 leaves fill out
   double greatest_fullness = 0.80;  // sum of overall diameters squared over the net area

@@ -65,6 +65,9 @@ class BruteForce {
       if (!search_.mix_systems && system_class(strands_[i].index) != system_class(strands_[0].index)) return false;
       if (one.wire.overall_mm.high > search_.greatest_overall_mm + 1e-9) return false;
       if (one.wire.bare_mm.nominal > search_.greatest_bare_mm + 1e-9) return false;
+      // Strands come thickest first.
+      const double times = std::sqrt(WireOf(strands_[0].index).area_mm2 / one.wire.area_mm2);
+      if (times > search_.greatest_diameter_ratio * (1 + 5e-10)) return false;
       if (search_.length_per_strand_m > 0 && one.length_left_m &&
           strands_[i].count > *one.length_left_m / search_.length_per_strand_m + 1e-9) {
         return false;

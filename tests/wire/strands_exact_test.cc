@@ -83,6 +83,7 @@ TEST(StrandsExact, AgreesWithBruteForceOnRandomShelves) {
     search.most_sizes = 1 + below(3);
     if (below(3) == 0) search.greatest_overall_mm = between(0.4, 2);
     if (below(3) == 0) search.greatest_bare_mm = between(0.4, 2);
+    if (below(3) == 0) search.greatest_diameter_ratio = between(1, 3);
     if (below(2) == 0) {
       search.turns_in_slot = 10 + below(50);
       search.greatest_fullness = between(0.5, 1.4);
