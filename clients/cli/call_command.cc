@@ -76,7 +76,8 @@ absl::Status Call(Session& session) {
   const std::unique_ptr<google::protobuf::Message> request(factory->GetPrototype((*method)->input_type())->New());
   const std::unique_ptr<google::protobuf::Message> answer(factory->GetPrototype((*method)->output_type())->New());
   if (absl::Status parsed = ParseJson(*source, request.get()); !parsed.ok()) return parsed;
-  if (absl::Status called = session.connection.Call(**method, *request, answer.get(), session.arguments); !called.ok())
+  if (absl::Status called = session.connection.Call(**method, *request, answer.get(), FlagNamer(session.arguments));
+      !called.ok())
     return called;
   session.out = ToJson(*answer);
   return absl::OkStatus();

@@ -22,7 +22,7 @@ struct Session {
   std::string out;  // printed when the command has succeeded
 
   absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer) {
-    return connection.Call(request, answer, arguments);
+    return connection.Call(request, answer, FlagNamer(arguments));
   }
 };
 

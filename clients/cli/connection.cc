@@ -43,7 +43,14 @@ std::string OneLine(const std::string& text) { return absl::StrJoin(Wrap(text, 1
 
 }  // namespace
 
-absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, const std::string& server) {
+FieldNamer FlagNamer(const Arguments& arguments) {
+  return [&arguments](const std::string& field) {
+    const std::string flag = arguments.FlagFor(field);
+    return flag.empty() ? field : absl::StrCat(flag, " (", field, ")");
+  };
+}
+
+absl::Status ErrorLines(const grpc::Status& error, const FieldNamer& name, const std::string& server) {
   const auto code = static_cast<absl::StatusCode>(error.error_code());
   v1::StatusDetails details;
   std::vector<std::string> lines;
@@ -53,10 +60,8 @@ absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, c
       if (!absl::EndsWith(detail.type_url(), "/google.rpc.BadRequest") || !violations.ParseFromString(detail.value()))
         continue;
       for (const auto& violation : violations.field_violations()) {
-        const std::string flag = arguments.FlagFor(violation.field());
-        lines.push_back(
-            OneLine(absl::StrCat(flag.empty() ? violation.field() : absl::StrCat(flag, " (", violation.field(), ")"),
-                                 violation.field().empty() ? "" : ": ", violation.description())));
+        lines.push_back(OneLine(
+            absl::StrCat(name(violation.field()), violation.field().empty() ? "" : ": ", violation.description())));
       }
     }
   }
@@ -78,12 +83,12 @@ absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, c
 }
 
 absl::Status Connection::Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
-                              const Arguments& arguments) {
+                              const FieldNamer& name) {
   const auto* file = request.GetDescriptor()->file();
   for (int s = 0; s < file->service_count(); ++s) {
     for (int m = 0; m < file->service(s)->method_count(); ++m) {
       const auto* method = file->service(s)->method(m);
-      if (method->input_type() == request.GetDescriptor()) return Call(*method, request, answer, arguments);
+      if (method->input_type() == request.GetDescriptor()) return Call(*method, request, answer, name);
     }
   }
   return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
@@ -91,7 +96,7 @@ absl::Status Connection::Call(const google::protobuf::Message& request, google::
 
 absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
                               const google::protobuf::Message& request, google::protobuf::Message* answer,
-                              const Arguments& arguments) {
+                              const FieldNamer& name) {
   if (channel_ == nullptr && server_.empty()) {
     auto own = own_service_();
     if (!own.ok()) return absl::UnavailableError(own.status().message());
@@ -105,7 +110,7 @@ absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
   const grpc::Status status =
       UnaryCall(channel_, absl::StrCat("/", method.service()->full_name(), "/", method.name()),
                 std::chrono::system_clock::now() + patience, request.SerializeAsString(), &bytes);
-  if (!status.ok()) return ErrorLines(status, arguments, server_);
+  if (!status.ok()) return ErrorLines(status, name, server_);
   if (!answer->ParseFromString(bytes)) return absl::InternalError("the answer is not of the contract's type");
   return absl::OkStatus();
 }

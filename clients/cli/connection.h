@@ -14,6 +14,12 @@ namespace coilwright::cli {
 // Starts a service in this process and gives a channel to it.
 using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>()>;
 
+// What a person calls a field of the request: the flag that set it, the line of the file it stands in, or its path.
+using FieldNamer = std::function<std::string(const std::string& field)>;
+
+// "--volts (rated_volts)" for a field that a flag sets, else its path.
+FieldNamer FlagNamer(const Arguments& arguments);
+
 // The service a command asks: at an address, or in this process. Nothing is opened before the first call.
 class Connection {
  public:
@@ -23,9 +29,9 @@ class Connection {
   // Calls the method of the contract that takes this request; every method has a request type of its own.
   // Errors: see ErrorLines. UNIMPLEMENTED where no method takes it.
   absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
-                    const Arguments& arguments);
+                    const FieldNamer& name);
   absl::Status Call(const google::protobuf::MethodDescriptor& method, const google::protobuf::Message& request,
-                    google::protobuf::Message* answer, const Arguments& arguments);
+                    google::protobuf::Message* answer, const FieldNamer& name);
 
  private:
   std::string server_;
@@ -36,6 +42,6 @@ class Connection {
 
 // An error of the service as text, one line per wrong field: "--volts (rated_volts): got 0 V, accepted: ...".
 // The code is kept; a server that cannot be reached is named by `server`.
-absl::Status ErrorLines(const grpc::Status& error, const Arguments& arguments, const std::string& server);
+absl::Status ErrorLines(const grpc::Status& error, const FieldNamer& name, const std::string& server);
 
 }  // namespace coilwright::cli

@@ -214,6 +214,17 @@ absl::Status ParseJson(const JsonSource& source, google::protobuf::Message* mess
   return Explain(source, message->GetDescriptor(), what);
 }
 
+std::string PlaceOf(const JsonSource& source, absl::string_view holder, const std::string& field) {
+  absl::string_view path = field;
+  if (!holder.empty() && !(absl::ConsumePrefix(&path, holder) && absl::ConsumePrefix(&path, "."))) return field;
+  for (absl::string_view at = path; !at.empty(); at = at.substr(0, at.find_last_of(".["))) {
+    const auto line = source.lines.find(std::string(at));
+    if (line != source.lines.end()) return absl::StrCat(source.name, ": line ", line->second, ": ", path);
+    if (at.find_last_of(".[") == absl::string_view::npos) break;
+  }
+  return absl::StrCat(source.name, ": ", path);
+}
+
 std::string ToJson(const google::protobuf::Message& message) {
   google::protobuf::util::JsonPrintOptions options;
   options.add_whitespace = true;

@@ -17,6 +17,10 @@ struct JsonSource {
   std::map<std::string, int> lines;
 };
 
+// Place of a field of a request, whose part at `holder` ("record", or "" for all of it) came from this source:
+// "motor.json: line 12: machine.core.slots". A missing field is placed at the innermost object that stands there.
+std::string PlaceOf(const JsonSource& source, absl::string_view holder, const std::string& field);
+
 // Blanks `// ...` to the end of the line outside strings and notes where the keys stand. INVALID_ARGUMENT, one line
 // with its number, for bytes that are not UTF-8 and for a key that stands twice in one object (JSON would silently drop
 // the first).

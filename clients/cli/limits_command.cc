@@ -43,8 +43,10 @@ std::string Print(const v1::GetTestLimitsRequest& request, const v1::GetTestLimi
       {{"surge level",
         absl::StrCat(answer.surge_standard() ? "set by a standard" : "shop practice, no standard sets it",
                      answer.surge_capped() ? "; held down to the peak of the ac withstand test" : "")},
-       {"megohm test", absl::StrCat(Figures(answer.megohm_test_volts_low()), " to ",
-                                    Figures(answer.megohm_test_volts_high()), " V dc")},
+       {"megohm test", answer.megohm_test_volts_low() == answer.megohm_test_volts_high()
+                           ? ""
+                           : absl::StrCat("from ", Figures(answer.megohm_test_volts_low()), " to ",
+                                          Figures(answer.megohm_test_volts_high()), " V dc")},
        {"least megohms at 40 C", absl::StrCat(Figures(answer.minimum_megohms()), " (whole winding, one minute)")},
        {"a good new winding", absl::StrCat(Figures(answer.shop_expectation_megohms()), " megohms or more")},
        {"size", answer.outside_megohm_scope()

@@ -44,8 +44,8 @@ std::string Pad(absl::string_view cell, Table::Align align, const Measure& measu
 }  // namespace
 
 std::vector<std::string> Table::Lines(int indent) const {
-  const auto cell = [&](const std::vector<std::string>& row, size_t c) {
-    return c < row.size() ? absl::string_view(row[c]) : absl::string_view();
+  const auto cell = [&](const Row& row, size_t c) {
+    return c < row.cells.size() ? absl::string_view(row.cells[c]) : absl::string_view();
   };
   std::vector<size_t> shown;
   std::vector<Measure> measures(columns_.size());
@@ -53,7 +53,7 @@ std::vector<std::string> Table::Lines(int indent) const {
   for (size_t c = 0; c < columns_.size(); ++c) {
     int after = 0;
     bool any = false;
-    for (const auto& row : rows_) {
+    for (const Row& row : rows_) {
       const auto [left, right] = AroundPoint(cell(row, c));
       any = any || !cell(row, c).empty();
       measures[c].before = std::max(measures[c].before, left);
@@ -89,7 +89,13 @@ std::vector<std::string> Table::Lines(int indent) const {
   if (std::any_of(shown.begin(), shown.end(), [&](size_t c) { return !columns_[c].heading.empty(); })) {
     print([&](size_t c) { return absl::string_view(columns_[c].heading); }, true);
   }
-  for (const auto& row : rows_) print([&](size_t c) { return cell(row, c); }, false);
+  for (const Row& row : rows_) {
+    print([&](size_t c) { return cell(row, c); }, false);
+    const int note_indent = indent + measures[shown.front()].width + 2;
+    for (const std::string& line : Wrap(row.note, kPageWidth - note_indent)) {
+      lines.push_back(absl::StrCat(Spaces(note_indent), line));
+    }
+  }
   return lines;
 }
 

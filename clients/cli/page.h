@@ -22,15 +22,21 @@ class Table {
 
   explicit Table(std::vector<Column> columns) : columns_(std::move(columns)) {}
   // Cells left out at the end are empty.
-  void Add(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+  void Add(std::vector<std::string> cells) { rows_.push_back({std::move(cells), ""}); }
+  // A wrapped line across the table below the row added last, from the second column on.
+  void Note(std::string text) { rows_.back().note = std::move(text); }
   bool empty() const { return rows_.empty(); }
   // Aligned lines. Columns without any cell are left out. The last column, where it is left-aligned, is wrapped so that
   // no line is wider than the page less `indent`.
   std::vector<std::string> Lines(int indent) const;
 
  private:
+  struct Row {
+    std::vector<std::string> cells;
+    std::string note;
+  };
   std::vector<Column> columns_;
-  std::vector<std::vector<std::string>> rows_;
+  std::vector<Row> rows_;
 };
 
 // A printed answer: headings, facts, tables and wrapped text, never wider than kPageWidth where words allow it.

@@ -27,12 +27,7 @@ absl::Status Template(Session& session) {
 }
 
 // A record, or a whole request: only a request has "record" at its top.
-absl::Status ReadRequest(Session& session, v1::PlanRewindRequest* request) {
-  const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
-  if (!source.ok()) return source.status();
-  if (source->lines.count("record") > 0) return ParseJson(*source, request);
-  return ParseJson(*source, request->mutable_record());
-}
+bool IsRequest(const JsonSource& source) { return source.lines.count("record") > 0; }
 
 absl::Status Plan(Session& session) {
   if (session.arguments.Has("template")) return Template(session);
@@ -49,11 +44,20 @@ absl::Status Plan(Session& session) {
         absl::StrCat("--way: got \"", wanted, "\", accepted: a number of the list, from 1"));
   }
   v1::PlanRewindRequest request;
-  if (absl::Status read = ReadRequest(session, &request); !read.ok()) return read;
+  const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
+  if (!source.ok()) return source.status();
+  google::protobuf::Message* in_file = &request;
+  if (!IsRequest(*source)) in_file = request.mutable_record();
+  if (absl::Status parsed = ParseJson(*source, in_file); !parsed.ok()) return parsed;
   if (absl::Status shelf = FillWireChoice(session, request.mutable_wires()); !shelf.ok()) return shelf;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::PlanRewindResponse plan;
-  if (absl::Status called = session.Call(request, &plan); !called.ok()) return called;
+  const FieldNamer flag_name = FlagNamer(session.arguments);
+  const FieldNamer name = [&](const std::string& field) {
+    const std::string flag = flag_name(field);
+    return flag == field ? PlaceOf(*source, IsRequest(*source) ? "" : "record", field) : flag;
+  };
+  if (absl::Status called = session.connection.Call(request, &plan, name); !called.ok()) return called;
   if (session.json) {
     session.out = ToJson(plan);
     return absl::OkStatus();

@@ -29,6 +29,12 @@ Shown ShowFinding(const v1::Finding& finding, const Units& units) {
     return {finding.has_found() ? units.Text(quantity, finding.found()) : "",
             finding.has_expected() ? units.Range(quantity, finding.expected()) : ""};
   }
+  if (finding.unit() == "ratio") {
+    return {finding.has_found() ? Percent(finding.found()) : "",
+            finding.has_expected()
+                ? absl::StrCat(Percent(finding.expected().low()), " to ", Percent(finding.expected().high()))
+                : ""};
+  }
   const std::string unit = finding.unit() == "percent" ? "%" : finding.unit();
   return {finding.has_found()
               ? std::string(absl::StripSuffix(absl::StrCat(Figures(finding.found(), 3), " ", unit), " "))
@@ -41,10 +47,11 @@ Shown ShowFinding(const v1::Finding& finding, const Units& units) {
 void PrintFindings(const v1::PlanRewindResponse& plan, const Units& units, Page* page) {
   if (plan.findings().empty()) return;
   page->Heading("The record at a glance");
-  Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}, {"expected", Table::Align::kRight}, {"", {}}});
+  Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}, {"expected", Table::Align::kRight}});
   for (const v1::Finding& finding : plan.findings()) {
     const Shown shown = ShowFinding(finding, units);
-    table.Add({Mark(finding.level()), finding.what(), shown.found, shown.expected, finding.text()});
+    table.Add({Mark(finding.level()), finding.what(), shown.found, shown.expected});
+    if (finding.level() != v1::FINDING_LEVEL_OK) table.Note(finding.text());
   }
   page->Add(table);
 }
@@ -61,7 +68,7 @@ void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
         denominator > 1 ? absl::StrCat(numerator, "/", denominator) : absl::StrCat(numerator)},
        {"coils",
         absl::StrCat(pattern.coils(), ", ", EnumText(pattern.coil_form()), ", ", EnumText(pattern.layers()), " layer")},
-       {"pitch", absl::StrCat(Figures(pattern.mean_pitch_slots()), " slots",
+       {"pitch", absl::StrCat(Figures(pattern.mean_pitch_slots()), pattern.mean_pitch_slots() == 1 ? " slot" : " slots",
                               pattern.throw_text().empty() ? "" : absl::StrCat(", throw ", pattern.throw_text()))},
        {"winding factor", Fixed(pattern.winding_factor(), 4)},
        {"circuits permitted", absl::StrJoin(circuits, ", ")}});
@@ -86,22 +93,43 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->List(turns.notes());
 }
 
-// Cautions of the steps and programmes, each once, in order.
-std::vector<std::string> TestCautions(const v1::PlanRewindResponse& plan) {
-  std::vector<std::string> cautions;
-  std::set<std::string> seen;
-  const auto add = [&](const auto& texts) {
+// Texts in order, each once.
+class Texts {
+ public:
+  template <class List>
+  void Add(const List& texts) {
     for (const std::string& text : texts) {
-      if (seen.insert(text).second) cautions.push_back(text);
-    }
-  };
-  for (const v1::TestProgramme& programme : plan.programmes()) {
-    add(programme.cautions());
-    for (const v1::TestStep& step : programme.steps()) {
-      if (!step.left_out()) add(step.cautions());
+      if (seen_.insert(text).second) texts_.push_back(text);
     }
   }
-  return cautions;
+  const std::vector<std::string>& all() const { return texts_; }
+
+ private:
+  std::set<std::string> seen_;
+  std::vector<std::string> texts_;
+};
+
+void PrintTests(const v1::PlanRewindResponse& plan, Page* page) {
+  Texts cautions;
+  Texts notes;
+  cautions.Add(plan.cautions());
+  for (const v1::TestProgramme& programme : plan.programmes()) {
+    PrintProgrammeTable(programme, page);
+    cautions.Add(programme.cautions());
+    notes.Add(programme.notes());
+    for (const v1::TestStep& step : programme.steps()) {
+      if (!step.left_out()) cautions.Add(step.cautions());
+    }
+  }
+  if (!plan.programmes().empty()) {
+    page->Blank();
+    page->Paragraph("What to disconnect, connect and earth in each step: coilwright limits stage STAGE --record FILE");
+  }
+  if (!cautions.all().empty()) page->Heading("Cautions");
+  page->List(cautions.all(), "!");
+  notes.Add(plan.notes());
+  if (!notes.all().empty()) page->Heading("Notes");
+  page->List(notes.all());
 }
 
 void PrintRuleTitles(const v1::PlanRewindResponse& plan, Page* page) {
@@ -161,20 +189,7 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
     for (const v1::Material& material : plan.materials()) table.Add({material.place(), material.material()});
     page.Add(table);
   }
-  std::set<std::string> in_programmes;
-  for (const v1::TestProgramme& programme : plan.programmes()) PrintProgrammeTable(programme, &page, &in_programmes);
-  if (const std::vector<std::string> cautions = TestCautions(plan); !cautions.empty()) {
-    page.Heading("Before any test (each step in full: coilwright limits stage STAGE --record FILE)");
-    page.List(cautions, "!");
-  }
-  if (!plan.cautions().empty()) {
-    page.Heading("Cautions");
-    page.List(plan.cautions(), "!");
-  }
-  if (!plan.notes().empty()) {
-    page.Heading("Notes");
-    page.List(plan.notes());
-  }
+  PrintTests(plan, &page);
   PrintRuleTitles(plan, &page);
   return page.text();
 }

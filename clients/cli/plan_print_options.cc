@@ -1,3 +1,6 @@
+#include <utility>
+#include <vector>
+
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "plan_print.h"
@@ -14,15 +17,17 @@ std::string Density(const v1::WindingOption& option, const Units& units) {
   return units.Number(Quantity::kAmpsPerMm2, option.current_density_a_per_mm2());
 }
 
-void PrintFill(const v1::SlotFill& fill, const Units& units, Page* page) {
-  page->Facts(
-      {{"slot",
-        absl::StrCat(units.Text(Quantity::kSlotAreaMm2, fill.slot_gross_mm2()), " gross, ",
-                     units.Text(Quantity::kSlotAreaMm2, fill.slot_net_mm2()), " net of liner, wedge and separator")},
-       {"bare copper in the gross slot", Percent(fill.bare_copper_fill_ratio())},
-       {"wire over the film in the net slot", Percent(fill.insulated_wire_fill_ratio())},
-       {"diameters squared in the net slot", absl::StrCat(Percent(fill.fullness_ratio()), "  ", Mark(fill.level()))}});
-  page->Paragraph(fill.text());
+using Facts = std::vector<std::pair<std::string, std::string>>;
+
+void AddFill(const v1::SlotFill& fill, const Units& units, Facts* facts) {
+  facts->emplace_back("slot", absl::StrCat(units.Text(Quantity::kSlotAreaMm2, fill.slot_gross_mm2()), " gross, ",
+                                           units.Text(Quantity::kSlotAreaMm2, fill.slot_net_mm2()),
+                                           " net of liner, wedge and separator"));
+  facts->emplace_back("bare copper over gross slot", Percent(fill.bare_copper_fill_ratio()));
+  facts->emplace_back("wire over film, net slot", Percent(fill.insulated_wire_fill_ratio()));
+  facts->emplace_back("diameters squared, net slot",
+                      absl::StrCat(Percent(fill.fullness_ratio()), ", ", Mark(fill.level()),
+                                   fill.text().empty() ? "" : ": ", fill.text()));
 }
 
 }  // namespace
@@ -30,17 +35,18 @@ void PrintFill(const v1::SlotFill& fill, const Units& units, Page* page) {
 void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page* page) {
   const v1::WindingOption& original = plan.as_recorded();
   page->Heading("Wire of the original");
-  page->Facts(
-      {{"wires", Conductor(original.conductor())},
-       {"area", units.Text(Quantity::kWireAreaMm2, original.conductor().area_mm2())},
-       {"current density", original.has_current_density_a_per_mm2()
-                               ? units.Text(Quantity::kAmpsPerMm2, original.current_density_a_per_mm2())
-                               : ""},
-       {"mean turn", absl::StrCat(units.Text(Quantity::kLengthMetres, plan.mean_turn_metres()),
-                                  plan.mean_turn_method().empty() ? "" : absl::StrCat(", ", plan.mean_turn_method()))},
-       {"bare copper", units.Text(Quantity::kMassKg, original.bare_copper_kg())},
-       {"area wanted now", units.Text(Quantity::kWireAreaMm2, plan.target_area_mm2())}});
-  PrintFill(original.fill(), units, page);
+  Facts facts = {
+      {"wires", Conductor(original.conductor())},
+      {"area", units.Text(Quantity::kWireAreaMm2, original.conductor().area_mm2())},
+      {"current density", original.has_current_density_a_per_mm2()
+                              ? units.Text(Quantity::kAmpsPerMm2, original.current_density_a_per_mm2())
+                              : ""},
+      {"mean turn", absl::StrCat(units.Text(Quantity::kLengthMetres, plan.mean_turn_metres()),
+                                 plan.mean_turn_method().empty() ? "" : absl::StrCat(", ", plan.mean_turn_method()))},
+      {"bare copper", units.Text(Quantity::kMassKg, original.bare_copper_kg())},
+      {"area wanted now", units.Text(Quantity::kWireAreaMm2, plan.target_area_mm2())}};
+  AddFill(original.fill(), units, &facts);
+  page->Facts(facts);
   page->List(original.conductor().warnings(), "!");
 }
 
@@ -63,7 +69,9 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
     table.Add({absl::StrCat(++rank), absl::StrCat(conductor.wires_in_hand()),
                Percent(conductor.area_error_ratio(), true), Percent(option.fill().fullness_ratio()),
                Mark(option.fill().level()), Density(option, units),
-               option.resistance().empty() ? "" : Figures(option.resistance(0).line_to_line_ohms().nominal()),
+               option.resistance().empty()
+                   ? ""
+                   : units.Number(Quantity::kOhms, option.resistance(0).line_to_line_ohms().nominal()),
                Conductor(conductor) + warnings});
   }
   page->Add(table);
@@ -76,7 +84,10 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
 
 void PrintOption(const v1::WindingOption& option, const std::string& heading, const Units& units, Page* page) {
   page->Heading(heading);
-  PrintFill(option.fill(), units, page);
+  Facts facts;
+  AddFill(option.fill(), units, &facts);
+  facts.emplace_back("bare copper", units.Text(Quantity::kMassKg, option.bare_copper_kg()));
+  page->Facts(facts);
   page->Heading("Resistance to expect");
   Table resistance({{"winding at", Align::kRight},
                     {"line to line, ohm", Align::kPoint},
@@ -84,8 +95,10 @@ void PrintOption(const v1::WindingOption& option, const std::string& heading, co
                     {"phase, ohm", Align::kPoint},
                     {"low to high", Align::kRight}});
   for (const v1::ExpectedResistance& at : option.resistance()) {
-    resistance.Add({units.Text(Quantity::kCelsius, at.winding_celsius()), Figures(at.line_to_line_ohms().nominal()),
-                    units.Range(Quantity::kOhms, at.line_to_line_ohms()), Figures(at.phase_ohms().nominal()),
+    resistance.Add({units.Text(Quantity::kCelsius, at.winding_celsius()),
+                    units.Number(Quantity::kOhms, at.line_to_line_ohms().nominal()),
+                    units.Range(Quantity::kOhms, at.line_to_line_ohms()),
+                    units.Number(Quantity::kOhms, at.phase_ohms().nominal()),
                     units.Range(Quantity::kOhms, at.phase_ohms())});
   }
   page->Add(resistance);
@@ -100,7 +113,6 @@ void PrintOption(const v1::WindingOption& option, const std::string& heading, co
                 units.Number(Quantity::kMassKg, order.order_kg())});
   }
   page->Add(orders);
-  page->Paragraph(absl::StrCat("Bare copper in all ", units.Text(Quantity::kMassKg, option.bare_copper_kg()), "."));
 }
 
 void PrintLoadings(const v1::PlanRewindResponse& plan, const Units& units, Page* page) {
@@ -130,7 +142,7 @@ void PrintLoadings(const v1::PlanRewindResponse& plan, const Units& units, Page*
   const v1::MachineConstants& is = plan.constants_planned();
   if (plan.has_constants_as_recorded() || plan.has_constants_planned()) {
     const auto volts = [&](const v1::MachineConstants& c) {
-      return absl::StrCat(units.Text(Quantity::kVolts, c.ke_ll_rms_volts_per_krpm()), "");
+      return units.Text(Quantity::kVolts, c.ke_ll_rms_volts_per_krpm());
     };
     const auto torque = [&](const v1::MachineConstants& c) {
       return units.Text(Quantity::kNmPerAmp, c.kt_nm_per_arms());

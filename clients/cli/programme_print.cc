@@ -20,15 +20,15 @@ std::string Level(const v1::TestStep& step) {
   return step.has_test_volts() ? LevelText(step.test_volts(), step.volts_shape()) : "";
 }
 
-// "energised U, V, W; earthed frame"
-std::string Terminals(const v1::TestStep& step) {
+// "energised: U, V, W", "earthed: frame"
+std::vector<std::string> Terminals(const v1::TestStep& step) {
   std::map<int, std::vector<std::string>> by_potential;
   for (const v1::Terminal& terminal : step.terminals()) by_potential[terminal.potential()].push_back(terminal.name());
   std::vector<std::string> parts;
   for (const auto& [potential, names] : by_potential) {
-    parts.push_back(absl::StrCat(EnumText(static_cast<v1::Potential>(potential)), " ", absl::StrJoin(names, ", ")));
+    parts.push_back(absl::StrCat(EnumText(static_cast<v1::Potential>(potential)), ": ", absl::StrJoin(names, ", ")));
   }
-  return absl::StrJoin(parts, "; ");
+  return parts;
 }
 
 std::string After(const v1::TestStep& step) {
@@ -48,31 +48,39 @@ std::string ShopExpectation(const v1::TestStep& step) {
              : "";
 }
 
-void PrintStep(int number, const v1::TestStep& step, Page* page) {
-  page->Blank();
-  page->Item(step.title(), absl::StrCat(number, "."));
-  page->Facts({{"  why", step.reason()},
-               {"  after", After(step)},
-               {"  prepare", absl::StrJoin(step.prepare(), "; ")},
-               {"  terminals", Terminals(step)},
-               {"  level", Level(step)},
-               {"  level is", step.level_note()},
-               {"  ramp", Seconds(step.has_ramp_seconds(), step.ramp_seconds())},
-               {"  hold", Seconds(step.has_hold_seconds(), step.hold_seconds())},
-               {"  trip", step.has_trip_milliamps() ? absl::StrCat(Figures(step.trip_milliamps()), " mA") : ""},
-               {"  discharge", step.has_discharge_seconds()
-                                   ? absl::StrCat("earth it at least ", Seconds(true, step.discharge_seconds()))
-                                   : ""},
-               {"  limit", LimitText(step.limit())},
-               {"  shop", ShopExpectation(step)},
-               {"  stop when", absl::StrJoin(step.abort_when(), "; ")},
-               {"  caution", absl::StrJoin(step.cautions(), " ")}});
+// One line per text, the name before the first only.
+template <class Texts>
+void AddLines(const char* name, const Texts& texts, Facts* facts) {
+  for (const std::string& text : texts) {
+    facts->emplace_back(name, text);
+    name = "";
+  }
 }
 
-void PrintLeftOut(const v1::TestProgramme& programme, Page* page) {
-  for (const v1::TestStep& step : programme.steps()) {
-    if (step.left_out()) page->Item(absl::StrCat("not at this stage: ", step.title(), ": ", step.reason()));
+void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>& said, Page* page) {
+  Facts facts = {{"  why", step.reason()}, {"  after", After(step)}};
+  AddLines("  prepare", step.prepare(), &facts);
+  AddLines("  terminals", Terminals(step), &facts);
+  facts.emplace_back("  level", Level(step));
+  facts.emplace_back(Level(step).empty() ? "  level" : "", step.level_note());
+  facts.emplace_back("  ramp", Seconds(step.has_ramp_seconds(), step.ramp_seconds()));
+  facts.emplace_back("  hold", Seconds(step.has_hold_seconds(), step.hold_seconds()));
+  facts.emplace_back("  trip", step.has_trip_milliamps() ? absl::StrCat(Figures(step.trip_milliamps()), " mA") : "");
+  const std::string discharge = Seconds(step.has_discharge_seconds(), step.discharge_seconds());
+  facts.emplace_back("  discharge", discharge.empty() ? "" : absl::StrCat("earth it at least ", discharge));
+  const std::string figures = LimitFigures(step.limit());
+  facts.emplace_back("  limit", figures);
+  facts.emplace_back(figures.empty() ? "  limit" : "", step.limit().text());
+  facts.emplace_back("  shop", ShopExpectation(step));
+  AddLines("  stop when", step.abort_when(), &facts);
+  std::vector<std::string> cautions;
+  for (const std::string& caution : step.cautions()) {
+    if (said.count(caution) == 0) cautions.push_back(caution);
   }
+  AddLines("  caution", cautions, &facts);
+  page->Blank();
+  page->Item(step.title(), absl::StrCat(number, "."));
+  page->Facts(facts);
 }
 
 }  // namespace
@@ -82,7 +90,7 @@ std::string LevelText(double volts, v1::VoltageShape shape) {
                       shape == v1::VOLTAGE_SHAPE_UNSPECIFIED ? "" : absl::StrCat(" ", EnumText(shape)));
 }
 
-std::string LimitText(const v1::AcceptanceLimit& limit) {
+std::string LimitFigures(const v1::AcceptanceLimit& limit) {
   const std::string unit = limit.unit().empty() ? "" : absl::StrCat(" ", limit.unit());
   std::string text;
   switch (limit.kind()) {
@@ -96,51 +104,54 @@ std::string LimitText(const v1::AcceptanceLimit& limit) {
       text = absl::StrCat(Figures(limit.low()), " to ", Figures(limit.high()), unit);
       break;
     case v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD:
-      text = "no limit in the standard";
-      break;
+      return "no limit in the standard";
     case v1::LIMIT_KIND_NOT_APPLICABLE:
-      text = "not applicable";
-      break;
+      return "not applicable";
     default:
-      break;
+      return "";
   }
-  if (!limit.corrected_to().empty()) absl::StrAppend(&text, ", corrected to ", limit.corrected_to());
-  if (!limit.text().empty()) absl::StrAppend(&text, text.empty() ? "" : "; ", limit.text());
-  return text;
+  return limit.corrected_to().empty() ? text : absl::StrCat(text, " at ", limit.corrected_to());
 }
 
 void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules) {
-  if (!programme.cautions().empty()) {
-    page->Heading("Before any step");
-    page->List(programme.cautions(), "!");
-  }
+  page->Heading("Before any step");
+  page->List(programme.cautions(), "!");
+  const std::set<std::string> said(programme.cautions().begin(), programme.cautions().end());
   int number = 0;
+  std::vector<std::string> left_out;
   for (const v1::TestStep& step : programme.steps()) {
     CollectStepRules(step, rules);
-    if (!step.left_out()) PrintStep(++number, step, page);
+    if (step.left_out()) {
+      left_out.push_back(absl::StrCat(step.title(), ": ", step.reason()));
+    } else {
+      PrintStep(++number, step, said, page);
+    }
   }
-  page->Blank();
-  PrintLeftOut(programme, page);
-  if (!programme.notes().empty()) {
-    page->Heading("Notes");
-    page->List(programme.notes());
-  }
+  if (!left_out.empty()) page->Heading("Not at this stage");
+  page->List(left_out);
+  if (!programme.notes().empty()) page->Heading("Notes");
+  page->List(programme.notes());
 }
 
-void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules) {
+void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page) {
   page->Heading(absl::StrCat("Tests: ", EnumText(programme.stage())));
   Table table({{"", Table::Align::kRight}, {"test", {}}, {"level", {}}, {"hold", Table::Align::kRight}, {"limit", {}}});
   int number = 0;
+  std::vector<std::string> left_out;
   for (const v1::TestStep& step : programme.steps()) {
-    CollectStepRules(step, rules);
-    if (step.left_out()) continue;
+    if (step.left_out()) {
+      left_out.push_back(step.title());
+      continue;
+    }
+    const std::string figures = LimitFigures(step.limit());
     const std::string shop = ShopExpectation(step);
+    const bool judged = step.limit().has_low() || step.limit().has_high();
     table.Add({absl::StrCat(++number), step.title(), Level(step), Seconds(step.has_hold_seconds(), step.hold_seconds()),
-               absl::StrCat(LimitText(step.limit()), shop.empty() ? "" : "; ", shop)});
+               absl::StrCat(figures, shop.empty() ? "" : "; ", shop)});
+    if (!judged) table.Note(step.limit().text());
   }
   page->Add(table);
-  PrintLeftOut(programme, page);
-  page->List(programme.notes());
+  if (!left_out.empty()) page->Item(absl::StrCat("not at this stage: ", absl::StrJoin(left_out, "; ")));
 }
 
 }  // namespace coilwright::cli

@@ -8,14 +8,14 @@
 
 namespace coilwright::cli {
 
-// "at least 5 megohms at 40 C"
-std::string LimitText(const v1::AcceptanceLimit& limit);
+// "at least 5 megohms at 40 C"; empty where a reading is looked at and not compared.
+std::string LimitFigures(const v1::AcceptanceLimit& limit);
 // "1500 V ac rms"
 std::string LevelText(double volts, v1::VoltageShape shape);
 
 // Every step with what to prepare, connect, apply and require.
 void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
-// The same as one table, without preparation and connection; left-out steps by name.
-void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
+// The same as one table, without preparation, connection, cautions and notes; left-out steps by name.
+void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page);
 
 }  // namespace coilwright::cli

@@ -94,11 +94,11 @@ std::string Fixed(double value, int decimals) {
   return text;
 }
 
-std::string Figures(double value, int figures) {
+std::string Figures(double value, int figures, bool trim) {
   if (value == 0 || !std::isfinite(value)) return value == 0 ? "0" : "not a number";
   const int leading = static_cast<int>(std::floor(std::log10(std::fabs(value))));
   std::string text = Fixed(value, std::clamp(figures - 1 - leading, 0, 12));
-  if (text.find('.') != std::string::npos) {
+  if (trim && text.find('.') != std::string::npos) {
     text.erase(text.find_last_not_of('0') + 1);
     if (text.back() == '.') text.pop_back();
   }

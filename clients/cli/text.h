@@ -19,9 +19,9 @@ int FirstLineNotUtf8(absl::string_view text);
 // The known word closest to `word`, empty when none is within a third of its letters (at least one) of edits.
 std::string Nearest(absl::string_view word, const std::vector<std::string>& known);
 
-// `value` with at most `figures` significant figures, never as a power of ten; trailing zeros of a fraction are
-// dropped. Digits before the point are kept whatever their number.
-std::string Figures(double value, int figures = 4);
+// `value` to `figures` significant figures, never as a power of ten. Digits before the point are kept whatever their
+// number. Trailing zeros of a fraction are dropped where `trim`.
+std::string Figures(double value, int figures = 4, bool trim = true);
 
 // `value` with `decimals` places after the point.
 std::string Fixed(double value, int decimals);

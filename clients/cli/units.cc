@@ -75,7 +75,9 @@ double Units::Value(Quantity quantity, double si) const {
 std::string Units::Number(Quantity quantity, double si) const {
   const Scale scale = ScaleOf(quantity, shop_);
   const double value = Value(quantity, si);
-  return scale.figures > 0 ? Figures(value, scale.figures) : Fixed(value, scale.decimals);
+  // What a person states is printed as stated, what was computed to its figures.
+  const bool stated = quantity == Quantity::kCelsius || quantity == Quantity::kVolts;
+  return scale.figures > 0 ? Figures(value, scale.figures, stated) : Fixed(value, scale.decimals);
 }
 
 std::string Units::Text(Quantity quantity, double si) const {

@@ -64,8 +64,9 @@ std::string PrintWires(const v1::ListWiresResponse& answer, const Units& units) 
     const bool film = wire.film() != v1::FILM_BARE;
     table.Add({wire.designation(), q(Quantity::kWireDiameterMm, wire.bare_diameter_mm().nominal()),
                film ? q(Quantity::kWireDiameterMm, wire.overall_diameter_mm().nominal()) : "",
-               film ? units.Range(Quantity::kWireDiameterMm, wire.overall_diameter_mm()) : "", Figures(wire.area_mm2()),
-               Figures(wire.area_cmil()), q(Quantity::kOhmsPerKm, wire.resistance_ohms_per_km().nominal()),
+               film ? units.Range(Quantity::kWireDiameterMm, wire.overall_diameter_mm()) : "",
+               Figures(wire.area_mm2(), 4, false), Figures(wire.area_cmil(), 4, false),
+               q(Quantity::kOhmsPerKm, wire.resistance_ohms_per_km().nominal()),
                q(Quantity::kKgPerKm, film ? wire.coated_kg_per_km() : wire.bare_kg_per_km())});
   }
   page.Add(table);

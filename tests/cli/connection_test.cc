@@ -11,9 +11,10 @@ namespace {
 
 using testing::HasSubstr;
 
-Arguments WithVolts() {
-  auto arguments = Arguments::Parse({"--volts", "0"}, {{"volts", "V", "rated_volts", ""}});
-  return *arguments;
+FieldNamer ByFlag() {
+  static const auto* const arguments =
+      new absl::StatusOr<Arguments>(Arguments::Parse({"--volts", "0"}, {{"volts", "V", "rated_volts", ""}}));
+  return FlagNamer(**arguments);
 }
 
 grpc::Status WrongFields(const std::vector<std::pair<std::string, std::string>>& fields) {
@@ -33,7 +34,7 @@ grpc::Status WrongFields(const std::vector<std::pair<std::string, std::string>>&
 TEST(ErrorLines, GiveOneLinePerWrongField) {
   const absl::Status status = ErrorLines(WrongFields({{"rated_volts", "got 0 V, accepted: 1 to 15000 V"},
                                                       {"machine.core.slots", "got 0,\naccepted: 3 to 720"}}),
-                                         WithVolts(), "");
+                                         ByFlag(), "");
   EXPECT_EQ(status.message(),
             "--volts (rated_volts): got 0 V, accepted: 1 to 15000 V\nmachine.core.slots: got 0, accepted: 3 to 720");
   EXPECT_EQ(ExitStatus(status), kExitWrongInput);
@@ -41,12 +42,12 @@ TEST(ErrorLines, GiveOneLinePerWrongField) {
 
 TEST(ErrorLines, SurviveDetailsThatAreNotOurs) {
   const absl::Status status =
-      ErrorLines({grpc::StatusCode::INVALID_ARGUMENT, "bad\nrequest", "\x01\xFFgarbage"}, WithVolts(), "");
+      ErrorLines({grpc::StatusCode::INVALID_ARGUMENT, "bad\nrequest", "\x01\xFFgarbage"}, ByFlag(), "");
   EXPECT_EQ(status.message(), "bad request");
 }
 
 TEST(ErrorLines, SortCodesByWhoCanHelp) {
-  const auto exit = [](grpc::StatusCode code) { return ExitStatus(ErrorLines({code, "x"}, WithVolts(), "")); };
+  const auto exit = [](grpc::StatusCode code) { return ExitStatus(ErrorLines({code, "x"}, ByFlag(), "")); };
   EXPECT_EQ(exit(grpc::StatusCode::INVALID_ARGUMENT), 2);
   EXPECT_EQ(exit(grpc::StatusCode::NOT_FOUND), 3);
   EXPECT_EQ(exit(grpc::StatusCode::FAILED_PRECONDITION), 3);
@@ -60,7 +61,7 @@ TEST(Connection, SaysThatNobodyListens) {
   // Port 1 of loopback (tcpmux, RFC 1078) is served by nothing here.
   Connection connection("127.0.0.1:1", 5, nullptr);
   v1::ListRulesResponse answer;
-  const absl::Status status = connection.Call(v1::ListRulesRequest(), &answer, WithVolts());
+  const absl::Status status = connection.Call(v1::ListRulesRequest(), &answer, ByFlag());
   EXPECT_THAT(std::string(status.message()), HasSubstr("no answer from 127.0.0.1:1"));
   EXPECT_EQ(ExitStatus(status), kExitServer);
 }
@@ -68,7 +69,7 @@ TEST(Connection, SaysThatNobodyListens) {
 TEST(Connection, SaysThatItsOwnServiceDidNotStart) {
   Connection connection("", 5, [] { return absl::InternalError("out of threads"); });
   v1::ListRulesResponse answer;
-  const absl::Status status = connection.Call(v1::ListRulesRequest(), &answer, WithVolts());
+  const absl::Status status = connection.Call(v1::ListRulesRequest(), &answer, ByFlag());
   EXPECT_EQ(status.message(), "out of threads");
   EXPECT_EQ(ExitStatus(status), kExitServer);
 }

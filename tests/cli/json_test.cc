@@ -95,6 +95,19 @@ TEST(ParseJson, NamesTheLineOfASlipOfSyntax) {
   EXPECT_THAT(Error("[1]"), HasSubstr("motor.json: "));
 }
 
+TEST(PlaceOf, FindsTheLineOfAFieldOrOfWhatShouldHoldIt) {
+  const auto source =
+      ReadJson("motor.json", "{\n\"machine\": {\n\"core\": {\"slots\": 2},\n\"leads\": [{\n\"pin\": \"\"}]}}");
+  ASSERT_TRUE(source.ok());
+  EXPECT_EQ(PlaceOf(*source, "record", "record.machine.core.slots"), "motor.json: line 3: machine.core.slots");
+  EXPECT_EQ(PlaceOf(*source, "record", "record.machine.nameplate.rated_volts"),
+            "motor.json: line 2: machine.nameplate.rated_volts");
+  EXPECT_EQ(PlaceOf(*source, "record", "record.machine.leads[0].pin"), "motor.json: line 5: machine.leads[0].pin");
+  EXPECT_EQ(PlaceOf(*source, "record", "record.winding.turns_per_coil"), "motor.json: winding.turns_per_coil");
+  EXPECT_EQ(PlaceOf(*source, "record", "change.rated_volts"), "change.rated_volts");
+  EXPECT_EQ(PlaceOf(*source, "", "machine.core.slots"), "motor.json: line 3: machine.core.slots");
+}
+
 TEST(ToJson, KeepsTheNamesOfTheContractAndReadsBack) {
   v1::WindingRecord record;
   record.mutable_machine()->mutable_nameplate()->set_rated_volts(230);

@@ -37,6 +37,15 @@ TEST(Table, WrapsTheLastColumnUnderItself) {
                                           "        " + std::string(40, 'c')));
 }
 
+TEST(Table, PrintsANoteAcrossBelowItsRow) {
+  Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}});
+  table.Add({"look", "mass", "1 kg"});
+  table.Note("weigh it again");
+  table.Add({"ok", "volts", "2 V"});
+  EXPECT_THAT(table.Lines(1), ElementsAre("       check  found", " look  mass    1 kg", "       weigh it again",
+                                          " ok    volts    2 V"));
+}
+
 TEST(Table, CountsCharactersNotBytes) {
   Table table({{"", {}}, {"", {}}});
   table.Add({"M\xC3\xB6rtel", "x"});

@@ -58,7 +58,7 @@ TEST(Units, CircularMilsPerAmpereAreTheOtherWayUp) {
   band.set_nominal(5);
   band.set_high(8);
   EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, band), "247 to 493");
-  EXPECT_EQ(Units(false).Range(Quantity::kAmpsPerMm2, band), "4 to 8");
+  EXPECT_EQ(Units(false).Range(Quantity::kAmpsPerMm2, band), "4.00 to 8.00");
 }
 
 TEST(Units, SayTheirName) {
@@ -73,10 +73,10 @@ TEST(Units, PrintABandOnlyWhereThereIsOne) {
   band.set_nominal(1.5);
   band.set_low(1.5);
   band.set_high(1.5);
-  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.5 ohm");
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.500 ohm");
   band.set_low(1.4);
   band.set_high(1.62);
-  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.5 ohm (1.4 to 1.62)");
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.500 ohm (1.400 to 1.620)");
 }
 
 }  // namespace

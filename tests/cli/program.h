@@ -1,0 +1,18 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace coilwright::cli {
+
+// What a run of the program left behind.
+struct Ran {
+  int exit_status = -1;
+  std::string out;
+  std::string err;
+};
+
+// Runs build/bin/coilwright with these words; `input` is its standard input.
+Ran RunProgram(const std::vector<std::string>& words, const std::string& input = "");
+
+}  // namespace coilwright::cli
