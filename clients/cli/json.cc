@@ -20,6 +20,9 @@ namespace {
 using google::protobuf::Descriptor;
 using google::protobuf::FieldDescriptor;
 
+// No message of the contract nests nearly as deep.
+constexpr size_t kDeepest = 100;
+
 absl::Status At(const std::string& name, int line, absl::string_view what) {
   return absl::InvalidArgumentError(line > 0 ? absl::StrCat(name, ": line ", line, ": ", what)
                                              : absl::StrCat(name, ": ", what));
@@ -69,6 +72,7 @@ absl::StatusOr<std::map<std::string, int>> KeyLines(const std::string& name, abs
     if (c == '\n') {
       ++line;
     } else if (c == '{' || c == '[') {
+      if (open.size() == kDeepest) return lines;  // the parser refuses it
       const std::string base = child();
       open.push_back({c == '{', base, base, 0, c == '{'});
     } else if (c == '}' || c == ']') {

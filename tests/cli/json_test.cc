@@ -68,6 +68,14 @@ TEST(ReadJson, SurvivesAnything) {
   }
 }
 
+TEST(ReadJson, RefusesBottomlessNesting) {
+  for (const char* open : {"[", "{\"machine\":", "{\"note\":["}) {
+    std::string text;
+    for (int i = 0; i < 50000; ++i) text += open;
+    EXPECT_THAT(Error(text), StartsWith("motor.json: "));
+  }
+}
+
 TEST(ParseJson, NamesLineAndField) {
   EXPECT_EQ(Error("{\"machine\": {\n\"core\": {\n\"slot\": 36}}}"),
             "motor.json: line 3: machine.core.slot: no such field; did you mean slots?");

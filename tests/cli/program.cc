@@ -1,5 +1,7 @@
 #include "program.h"
 
+#include <fcntl.h>
+#include <spawn.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -32,14 +34,16 @@ Ran RunProgram(const std::vector<std::string>& words, const std::string& input) 
   for (std::string& word : owned) argv.push_back(&word[0]);
   argv.push_back(nullptr);
   const std::string in = base + ".in", out = base + ".out", err = base + ".err";
-  const pid_t child = fork();
-  if (child == 0) {
-    const bool ready = std::freopen(in.c_str(), "rb", stdin) != nullptr &&
-                       std::freopen(out.c_str(), "wb", stdout) != nullptr &&
-                       std::freopen(err.c_str(), "wb", stderr) != nullptr;
-    if (ready) execv(program.c_str(), argv.data());
-    _exit(127);
-  }
+  posix_spawn_file_actions_t files;
+  posix_spawn_file_actions_init(&files);
+  posix_spawn_file_actions_addopen(&files, STDIN_FILENO, in.c_str(), O_RDONLY, 0);
+  posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, out.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
+  posix_spawn_file_actions_addopen(&files, STDERR_FILENO, err.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
+  pid_t child = 0;
+  const int spawned = posix_spawn(&child, program.c_str(), &files, nullptr, argv.data(), environ);
+  posix_spawn_file_actions_destroy(&files);
+  EXPECT_EQ(spawned, 0) << program;
+  if (spawned != 0) return {};
   int status = 0;
   waitpid(child, &status, 0);
   std::remove(in.c_str());
