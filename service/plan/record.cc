@@ -83,10 +83,6 @@ void CheckCore(const Record& record, Errors& errors) {
                       absl::StrFormat("less than the slot pitch of %.3g mm at the bore",
                                       standards::kPi * *core.bore_mm / core.slots)});
   }
-  if (!record.winding.mean_turn_m && !(core.bore_mm && core.stack_length_mm && core.slot_depth_mm)) {
-    errors.push_back({"winding.mean_turn", "nothing",
-                      "a measured mean turn, or bore diameter, stack length and slot depth to estimate it from"});
-  }
 }
 
 void CheckWinding(const Record& record, Errors& errors) {
@@ -103,12 +99,9 @@ void CheckWinding(const Record& record, Errors& errors) {
     add("layers", absl::StrCat("single in ", slots, " slots"), "double: a single layer needs an even number of slots");
   }
   if (w.groups.empty()) {
-    if (!w.turns_per_coil) add("turns_per_coil", "nothing", "1 to 10000 turns, or groups coil by coil");
-    if (!w.coil_pitch) {
-      add("coil_pitch_slots", "nothing", pitch_range);
-    } else if (*w.coil_pitch >= slots) {
+    if (w.coil_pitch.value_or(1) >= slots) {
       add("coil_pitch_slots", absl::StrCat(*w.coil_pitch, " with ", slots, " slots"), pitch_range);
-    } else if (w.form == winding::CoilForm::kToothCoil && *w.coil_pitch != 1) {
+    } else if (w.form == winding::CoilForm::kToothCoil && w.coil_pitch.value_or(1) != 1) {
       add("coil_pitch_slots", absl::StrCat(*w.coil_pitch), "1 for a coil around one tooth");
     }
     return;
@@ -137,8 +130,26 @@ void CheckWinding(const Record& record, Errors& errors) {
 
 }  // namespace
 
-std::vector<FieldError> Contradictions(const Record& record) {
+std::vector<FieldError> Missing(const Record& record) {
   Errors errors;
+  const RecordedWinding& w = record.winding;
+  if (w.groups.empty() && !w.turns_per_coil) {
+    errors.push_back({"winding.turns_per_coil", "nothing", "1 to 10000 turns, or groups coil by coil"});
+  }
+  if (w.groups.empty() && !w.coil_pitch) {
+    errors.push_back(
+        {"winding.coil_pitch_slots", "nothing", "the slots spanned (throw 1-6 is 5), or groups coil by coil"});
+  }
+  const CoreAndSlot& core = record.core;
+  if (!w.mean_turn_m && !(core.bore_mm && core.stack_length_mm && core.slot_depth_mm)) {
+    errors.push_back({"winding.mean_turn", "nothing",
+                      "a measured mean turn, or bore diameter, stack length and slot depth to estimate it from"});
+  }
+  return errors;
+}
+
+std::vector<FieldError> Contradictions(const Record& record) {
+  Errors errors = Missing(record);
   ComparePlate(record, errors);
   CheckCore(record, errors);
   CheckWinding(record, errors);

@@ -112,9 +112,13 @@ struct Record {
   std::optional<double> air_celsius;
 };
 
-// Everything that contradicts itself in a record whose single values are in range: plate against plate, pitch against
-// slots, groups against coils, ... Paths as in the contract ("machine.nameplate.poles"). Empty when the record can be
-// planned.
+// What no plan can do without and a record may still lack: turns, pitch, and a way to the mean turn. True of the record
+// even where other values of it are wrong. Paths as in the contract.
+std::vector<standards::FieldError> Missing(const Record& record);
+
+// What is missing, and everything that contradicts itself in a record whose single values are in range: plate against
+// plate, pitch against slots, groups against coils, ... Paths as in the contract ("machine.nameplate.poles"). Empty
+// when the record can be planned.
 std::vector<standards::FieldError> Contradictions(const Record& record);
 
 }  // namespace coilwright::plan

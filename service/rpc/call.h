@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <exception>
 #include <functional>
 #include <string>
@@ -7,6 +8,7 @@
 #include <vector>
 
 #include "absl/status/status.h"
+#include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "grpcpp/grpcpp.h"
 #include "rpc/reader.h"
@@ -19,15 +21,23 @@ namespace coilwright::rpc {
 template <typename Request, typename Response>
 using Method = absl::Status (*)(const Request&, Response*);
 
-// Runs a body with the guards every call needs: unreadable numbers refused first, exceptions held back (gRPC would
+// Runs a body with the guards every call needs: unreadable numbers refused, exceptions held back (gRPC would
 // answer UNIMPLEMENTED), errors turned into one kind of status.
 template <typename Request, typename Response>
 grpc::Status Run(Method<Request, Response> method, const Request& request, Response* response) {
   try {
     std::vector<standards::FieldError> errors;
     RefuseUnreadable(request, &errors);
-    if (!errors.empty()) return ToGrpcStatus(standards::InvalidFields(errors));
-    return ToGrpcStatus(method(request, response));
+    const absl::Status status = method(request, response);
+    if (errors.empty()) return ToGrpcStatus(status);
+    // What cannot be read counts as absent in the body; its other findings are told at the same time.
+    for (const standards::FieldError& error : standards::FieldErrorsOf(status)) {
+      const auto said = [&](const standards::FieldError& earlier) {
+        return absl::StartsWith(earlier.field, error.field);
+      };
+      if (std::none_of(errors.begin(), errors.end(), said)) errors.push_back(error);
+    }
+    return ToGrpcStatus(standards::InvalidFields(errors));
   } catch (const std::bad_alloc&) {
     return ToGrpcStatus(absl::ResourceExhaustedError("out of memory for this request"));
   } catch (const std::exception& error) {

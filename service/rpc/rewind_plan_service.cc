@@ -14,7 +14,12 @@ absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResp
   const plan::TestChoice tests = ReadTestChoice(reader.At("tests"));
   const plan::Settings settings = ReadSettings(reader.At("settings"));
   if (!errors.empty()) {
-    // What contradicts itself is only worth saying where the single values are there and in range.
+    // What contradicts itself is only worth saying where the single values are in range; what is missing is missing
+    // anyway.
+    const Reader at_record = reader.At("record");
+    for (const standards::FieldError& missing : plan::Missing(record)) {
+      if (!at_record.HasErrorAt(missing.field)) at_record.Wrong(missing.field, missing.given, missing.accepted);
+    }
     return standards::InvalidFields(errors);
   }
   const absl::StatusOr<plan::RewindPlan> plan = plan::MakePlan(record, change, wires, tests, settings);
