@@ -1,0 +1,126 @@
+// bench_engine: the calculations alone, no gRPC around them. tests/bench/run.sh prints its medians.
+
+#include <fstream>
+#include <sstream>
+
+#include "benchmark/benchmark.h"
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "coilwright/v1/test_limit_service.pb.h"
+#include "json.h"
+#include "rpc/call.h"
+#include "rpc/methods.h"
+#include "rpc/read_record.h"
+#include "winding/winding.h"
+#include "wire/brute_force.h"
+#include "wire/strands.h"
+
+namespace coilwright {
+namespace {
+
+template <typename T>
+T ValueOrDie(absl::StatusOr<T> value) {
+  if (!value.ok()) {
+    std::fprintf(stderr, "%s\n", value.status().ToString().c_str());
+    std::abort();
+  }
+  return *std::move(value);
+}
+
+v1::PlanRewindRequest DemoRequest() {
+  std::ifstream file(COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json");
+  std::stringstream text;
+  text << file.rdbuf();
+  v1::PlanRewindRequest request;
+  const absl::Status parsed = cli::ParseJson(ValueOrDie(cli::ReadJson("demo", text.str())), request.mutable_record());
+  if (!parsed.ok()) std::abort();
+  return request;
+}
+
+v1::PlanRewindResponse Plan(const v1::PlanRewindRequest& request) {
+  v1::PlanRewindResponse response;
+  if (!rpc::Run(rpc::PlanRewind, request, &response).ok()) std::abort();
+  return response;
+}
+
+// Message in, message out, as a call runs it, with the whole catalogue to search.
+void PlanWithSearch(benchmark::State& state) {
+  const v1::PlanRewindRequest request = DemoRequest();
+  for (auto _ : state) benchmark::DoNotOptimize(Plan(request));
+}
+BENCHMARK(PlanWithSearch)->Unit(benchmark::kMillisecond);
+
+// The same plan from a shelf that holds nothing but the wires it chooses, so that hardly any search is left and as many
+// ways to wind it are worked out.
+void PlanWithoutSearch(benchmark::State& state) {
+  v1::PlanRewindRequest request = DemoRequest();
+  const v1::PlanRewindResponse plan = Plan(request);
+  std::set<std::string> shelf;
+  for (const v1::WindingOption& option : plan.options()) {
+    for (const v1::ChosenStrand& strand : option.conductor().strands()) shelf.insert(strand.designation());
+  }
+  for (const std::string& wire : shelf) {
+    request.mutable_wires()->add_stock()->mutable_wire()->set_designation(wire);
+  }
+  state.counters["options"] = Plan(request).options_size();
+  state.counters["options_with_search"] = plan.options_size();
+  for (auto _ : state) benchmark::DoNotOptimize(Plan(request));
+}
+BENCHMARK(PlanWithoutSearch)->Unit(benchmark::kMillisecond);
+
+// The body of GetTestLimits, whose call is measured against an echo.
+void LimitsBody(benchmark::State& state) {
+  v1::GetTestLimitsRequest request;
+  request.set_rated_volts(230);
+  request.mutable_rated_power()->set_kw(1.4);
+  request.set_built_year(2009);
+  v1::GetTestLimitsResponse response;
+  for (auto _ : state) {
+    response.Clear();
+    if (!rpc::Run(rpc::GetTestLimits, request, &response).ok()) std::abort();
+  }
+}
+BENCHMARK(LimitsBody)->Unit(benchmark::kMicrosecond);
+
+// Full AWG and metric catalogue, twelve in hand, three sizes, best twenty; targets are areas of one wire of 13 to 22
+// AWG.
+wire::StrandSearch FullSearch(double target_area_mm2) {
+  using standards::Film;
+  using standards::WireSystem;
+  wire::StrandSearch search;
+  for (const auto& [system, film] :
+       {std::pair{WireSystem::kAwg, Film::kHeavy}, std::pair{WireSystem::kIecR20, Film::kGrade2},
+        std::pair{WireSystem::kIecR40, Film::kGrade2}}) {
+    for (const wire::Wire& wire : wire::Catalogue(system, film)) search.wires.push_back({wire, {}});
+  }
+  search.target_area_mm2 = target_area_mm2;
+  return search;
+}
+
+void StrandSearch(benchmark::State& state) {
+  const wire::StrandSearch search = FullSearch(1e-3 * static_cast<double>(state.range(0)));
+  for (auto _ : state) benchmark::DoNotOptimize(wire::ChooseStrands(search));
+}
+BENCHMARK(StrandSearch)->Unit(benchmark::kMillisecond)->Arg(326)->Arg(1652)->Arg(2624);
+
+void StrandBruteForce(benchmark::State& state) {
+  const wire::StrandSearch search = FullSearch(1e-3 * static_cast<double>(state.range(0)));
+  for (auto _ : state) benchmark::DoNotOptimize(wire::BruteForce(search).Best());
+}
+BENCHMARK(StrandBruteForce)->Unit(benchmark::kMillisecond)->Arg(1652)->Iterations(1);
+
+// Coils and every working harmonic to `range(1)` of a double layer with four poles and a pitch of 7/9.
+void Layout(benchmark::State& state) {
+  const int slots = static_cast<int>(state.range(0));
+  const winding::Pattern pattern = {slots, 4, slots / 4 * 7 / 9, winding::Layers::kDouble, winding::CoilForm::kLap};
+  for (auto _ : state) {
+    benchmark::DoNotOptimize(ValueOrDie(winding::Coils(pattern)));
+    for (int harmonic = 1; harmonic <= state.range(1); ++harmonic)
+      benchmark::DoNotOptimize(ValueOrDie(winding::WindingFactor(pattern, harmonic)));
+  }
+}
+BENCHMARK(Layout)->Unit(benchmark::kMicrosecond)->ArgsProduct({{36, 72, 144, 288}, {25, 100, 400}});
+
+}  // namespace
+}  // namespace coilwright
+
+BENCHMARK_MAIN();
