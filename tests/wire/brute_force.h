@@ -41,7 +41,7 @@ class BruteForce {
 
   // Every way to add wires after `position` of the order to the `sizes` strands chosen so far.
   void Extend(size_t position, size_t sizes, int in_hand, double area) {
-    if (static_cast<int>(sizes) == search_.most_sizes) return;
+    if (sizes == strands_.size() || static_cast<int>(sizes) == search_.most_sizes) return;
     for (size_t at = position; at < order_.size(); ++at) {
       for (int count = 1; in_hand + count <= search_.most_in_hand; ++count) {
         strands_[sizes] = {order_[at], count};
