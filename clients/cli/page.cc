@@ -99,7 +99,7 @@ std::vector<std::string> Table::Lines(int indent) const {
   return lines;
 }
 
-void Page::Line(absl::string_view line) { absl::StrAppend(&text_, line, "\n"); }
+void Page::Line(absl::string_view line) { absl::StrAppend(&text_, Printable(line), "\n"); }
 
 void Page::Blank() {
   if (!text_.empty() && !absl::EndsWith(text_, "\n\n")) Line("");

@@ -206,7 +206,8 @@ int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& o
     out << *answer << std::flush;
     return out ? kExitDone : kExitServer;
   }
-  for (absl::string_view line : absl::StrSplit(answer.status().message(), '\n')) err << "coilwright: " << line << "\n";
+  for (absl::string_view line : absl::StrSplit(answer.status().message(), '\n'))
+    err << "coilwright: " << Printable(line) << "\n";
   return ExitStatus(answer.status());
 }
 

@@ -63,6 +63,19 @@ std::vector<std::string> Wrap(absl::string_view text, int width) {
   return lines;
 }
 
+std::string Printable(absl::string_view text) {
+  std::string printable(text);
+  for (size_t i = 0; i < printable.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(printable[i]);
+    // U+0080 to U+009F are C2 80 to C2 9F.
+    const bool second_set =
+        byte == 0xC2 && i + 1 < printable.size() && static_cast<unsigned char>(printable[i + 1]) < 0xA0;
+    if (second_set) printable.erase(i, 1);
+    if (byte < 0x20 || byte == 0x7F || second_set) printable[i] = '?';
+  }
+  return printable;
+}
+
 int FirstLineNotUtf8(absl::string_view text) {
   int line = 1;
   for (size_t at = 0; at < text.size();) {

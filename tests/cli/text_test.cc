@@ -21,6 +21,12 @@ TEST(Width, CountsCharactersNotBytes) {
   EXPECT_EQ(Width("M\xC3\xB6rtel"), 6);  // o with diaeresis is two bytes
 }
 
+TEST(Printable, TakesControlCharactersOut) {
+  EXPECT_EQ(Printable("a\x1B[31mb\tc\x7F"), "a?[31mb?c?");
+  EXPECT_EQ(Printable("x\xC2\x9By\xC2\xA0z"), "x?y\xC2\xA0z");
+  EXPECT_EQ(Printable("\xC3\xB6"), "\xC3\xB6");
+}
+
 // Table 3-7 of The Unicode Standard lists the well-formed byte sequences; each case here lies on one side of a row's
 // edge.
 TEST(FirstLineNotUtf8, FollowsTheTableOfWellFormedSequences) {

@@ -1,0 +1,61 @@
+// Runs every example of docs/command-line.md and looks for every line it shows.
+#include <gmock/gmock.h>
+
+#include <cstdio>
+#include <cstdlib>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <vector>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_split.h"
+#include "absl/strings/strip.h"
+
+namespace coilwright::cli {
+namespace {
+
+// Standard output and standard error of a shell line, run in a folder for the purpose.
+std::string Shell(const std::string& folder, const std::string& line) {
+  const std::string script = absl::StrCat(folder, "/example.sh");
+  std::ofstream(script) << "cd " << folder << " || exit 1\nPATH=" << COILWRIGHT_BINARY_DIR << "/bin:$PATH\n{ " << line
+                        << "\n} 2>&1\n";
+  FILE* pipe = popen(absl::StrCat("sh ", script).c_str(), "r");
+  std::string out;
+  for (int c = pipe == nullptr ? EOF : std::fgetc(pipe); c != EOF; c = std::fgetc(pipe)) out += static_cast<char>(c);
+  if (pipe != nullptr) pclose(pipe);
+  return out;
+}
+
+TEST(Documented, ExamplesAnswerAsShown) {
+  std::string folder = testing::TempDir() + "coilwright_docs_XXXXXX";
+  ASSERT_NE(mkdtemp(&folder[0]), nullptr);
+  std::ifstream file(absl::StrCat(COILWRIGHT_SOURCE_DIR, "/docs/command-line.md"));
+  const std::string page{std::istreambuf_iterator<char>(file), {}};
+  bool in_example = false;
+  int commands = 0;
+  int lines = 0;
+  std::string out;
+  size_t at = 0;
+  for (absl::string_view line : absl::StrSplit(page, '\n')) {
+    if (absl::StartsWith(line, "```")) {
+      in_example = line == "```console";
+    } else if (in_example && absl::ConsumePrefix(&line, "$ ")) {
+      out = Shell(folder, std::string(line));
+      at = 0;
+      ++commands;
+    } else if (in_example && !line.empty() && line != "...") {
+      const size_t found = out.find(absl::StrCat(line, "\n"), at);
+      EXPECT_NE(found, std::string::npos) << line;
+      if (found != std::string::npos) at = found + line.size();
+      ++lines;
+    }
+  }
+  EXPECT_GE(commands, 12);
+  EXPECT_GE(lines, 80);
+  EXPECT_EQ(std::system(absl::StrCat("rm -r ", folder).c_str()), 0);
+}
+
+}  // namespace
+}  // namespace coilwright::cli
