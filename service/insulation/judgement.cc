@@ -1,6 +1,9 @@
 #include "insulation/judgement.h"
 
+#include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
+#include "insulation/input_ranges.h"
+#include "standards/range_check.h"
 #include "standards/rules.h"
 
 namespace coilwright::insulation {
@@ -12,6 +15,7 @@ constexpr double kVoltageSlack = 0.10;
 constexpr double kDewMarginKelvin = 3.0;
 
 void Decide(const MegohmLimits& limits, const MegohmReading& reading, JudgedReading& judged) {
+  judged.rules.push_back(rules::shop_megohm_guard_band);
   const double value = *judged.megohms_40c;
   const double guard = reading.uncertainty_ratio * value;
   judged.margin_ratio = value / limits.minimum_megohms;
@@ -25,7 +29,9 @@ void Decide(const MegohmLimits& limits, const MegohmReading& reading, JudgedRead
                                                   : "above the minimum, below what the shop expects of a new winding";
   } else if (value + guard >= limits.minimum_megohms) {
     judged.verdict = Verdict::kMarginal;
-    judged.reason = "within the uncertainty of the minimum: repeat with a better instrument or dry out";
+    judged.reason =
+        "within the uncertainty of the minimum (guard band): repeat with a better instrument or dry out; no withstand "
+        "test before it passes";
   } else {
     judged.verdict = Verdict::kFail;
     judged.reason =
@@ -44,7 +50,8 @@ JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::
   ratios.thermal_class_celsius = c.thermal_class_celsius;
   ratios.rated_kw = c.megohm.rated_kw;
   ratios.megohms_30s = reading.megohms_30s;
-  ratios.megohms_60s = reading.megohms_60s;
+  // A lower bound is no term of a ratio.
+  if (!reading.over_range) ratios.megohms_60s = reading.megohms_60s;
   ratios.megohms_600s = reading.megohms_600s;
 
   const absl::StatusOr<Corrected> corrected = To40Celsius(reading.megohms_60s, reading.winding_celsius, c.family);
@@ -57,6 +64,8 @@ JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::
   }
   judged.polarization_index = PolarizationIndex(ratios);
   judged.absorption_ratio = AbsorptionRatio(ratios);
+  if (dew_point_celsius) judged.rules.push_back(rules::meteorology_dew_point);
+  if (reading.test_volts_dc) judged.rules.push_back(limits.test_voltage_rule);
 
   if (!corrected.ok()) {
     judged.reason = std::string(corrected.status().message());
@@ -74,6 +83,18 @@ JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::
   return judged;
 }
 
+absl::Status CheckReadings(const std::vector<MegohmReading>& readings) {
+  standards::RangeCheck check;
+  for (size_t i = 0; i < readings.size(); ++i) {
+    const std::string path = absl::StrCat("readings[", i, "].");
+    check.Above(path + "insulation_megohms", readings[i].megohms_60s, 0, kMostMegohms, "megohms");
+    check.Within(path + "winding_temperature", readings[i].winding_celsius, -273.15, 1000, "C");
+    check.Within(path + "instrument.uncertainty_ratio", readings[i].uncertainty_ratio, 0, 0.5, "");
+    if (readings[i].test_volts_dc) check.Above(path + "test_volts_dc", *readings[i].test_volts_dc, 0, 50000, "V");
+  }
+  return check.status();
+}
+
 }  // namespace
 
 absl::StatusOr<Judgement> Judge(const JudgementCase& c, const std::vector<MegohmReading>& readings) {
@@ -81,6 +102,7 @@ absl::StatusOr<Judgement> Judge(const JudgementCase& c, const std::vector<Megohm
   const absl::StatusOr<MegohmLimits> limits = Limits(c.megohm);
   if (!limits.ok()) return limits.status();
   judgement.limits = *limits;
+  if (absl::Status status = CheckReadings(readings); !status.ok()) return status;
   if (c.air_celsius && c.relative_humidity_percent) {
     const absl::StatusOr<double> dew_point = DewPointCelsius(*c.air_celsius, *c.relative_humidity_percent);
     if (!dew_point.ok()) return dew_point.status();

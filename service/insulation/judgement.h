@@ -52,8 +52,10 @@ struct Judgement {
 
 // Corrects each reading to 40 C for the whole winding and holds it against the minimum. Not valid: a temperature
 // outside the correction's range, a winding at or below the dew point, a test voltage outside the permitted range by
-// more than 10 %, an over-range reading below the minimum. A lower bound above the minimum passes. INVALID_ARGUMENT for
-// wrong values of the case.
+// more than 10 %, an over-range reading below the minimum. A lower bound above the minimum passes; it is no term of a
+// ratio. Pass from the corrected value less its uncertainty, fail where it lies below the minimum with its uncertainty
+// added, marginal between; a value at a limit is on its better side. INVALID_ARGUMENT for wrong values of the case or
+// of a reading ("readings[i].insulation_megohms", ...).
 absl::StatusOr<Judgement> Judge(const JudgementCase& judgement_case, const std::vector<MegohmReading>& readings);
 
 }  // namespace coilwright::insulation
