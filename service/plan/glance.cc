@@ -119,17 +119,18 @@ void CheckLoading(const Record& record, electric::Loading which, absl::string_vi
                   double value, const Band& spread, std::optional<double> shop_high, std::vector<Finding>& findings) {
   const electric::PlausibleRange range = electric::Plausible(which, KindOf(record));
   const double high = shop_high.value_or(range.high);
+  const double low = std::min(range.low, high);
   FindingLevel level = FindingLevel::kOk;
   std::string text = "within the range met in practice";
-  if (value * spread.high < range.low || value * spread.low > high) {
-    level = value < 0.6 * range.low || value > 1.3 * high ? FindingLevel::kAct : FindingLevel::kWatch;
+  if (value * spread.high < low || value * spread.low > high) {
+    level = value < 0.6 * low || value > 1.3 * high ? FindingLevel::kAct : FindingLevel::kWatch;
     text = value > high
                ? "higher than met in practice: turns too few, circuits too many, or a dimension or plate value is off"
                : "lower than met in practice: turns too many, circuits too few, ferrite or short magnets, or a "
                  "dimension is off";
   }
-  findings.push_back({level, std::string(what), value, Band{range.low, (range.low + high) / 2, high}, std::string(unit),
-                      text, range.rule});
+  findings.push_back(
+      {level, std::string(what), value, Band{low, (low + high) / 2, high}, std::string(unit), text, range.rule});
 }
 
 void CheckLoadings(const Frame& frame, const Loading& loading, std::vector<Finding>& findings) {

@@ -146,7 +146,7 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
   search.length_per_strand_m = frame.pattern->coils * frame.turns->mean_turns_per_coil * frame.mean_turn->metres.high *
                                (1.0 + frame.settings->lead_share) * (1.0 + frame.settings->waste_share);
   const absl::StatusOr<wire::StrandAnswer> answer = wire::ChooseStrands(search);
-  if (!answer.ok()) return standards::UnderField("wires", answer.status());
+  if (!answer.ok()) return answer.status();
 
   Alternatives alternatives;
   for (const wire::StrandChoice& found : answer->choices) {

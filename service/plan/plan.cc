@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "absl/strings/str_format.h"
+#include "plan/contract_paths.h"
 #include "plan/steps.h"
 #include "plan/wires.h"
 #include "standards/rule_ids.h"
@@ -65,6 +66,7 @@ void Collect(const std::vector<absl::string_view>& from, std::vector<absl::strin
 
 void CollectRules(RewindPlan& plan) {
   std::vector<absl::string_view>& all = plan.rules;
+  all.push_back(rules::plan_conductor_area);  // of the target area, also where nothing changes
   Collect(plan.pattern.rules, all);
   Collect(plan.turns.rules, all);
   Collect(plan.as_recorded.rules, all);
@@ -100,10 +102,25 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   }
   RewindPlan plan;
   absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
-  if (!pattern.ok()) return standards::UnderField("record", pattern.status());
+  if (!pattern.ok()) {
+    return InContract(pattern.status(), "record.winding",
+                      {{"slots", "record.machine.core.slots"},
+                       {"poles", "record.machine.nameplate.poles"},
+                       {"coil_pitch", "record.winding.coil_pitch_slots"},
+                       {"form", "record.winding.coil_form"}});
+  }
   plan.pattern = *std::move(pattern);
   absl::StatusOr<electric::MeanTurn> mean_turn = MeanTurnOf(record, plan.pattern);
-  if (!mean_turn.ok()) return standards::UnderField("record", mean_turn.status());
+  if (!mean_turn.ok()) {
+    return InContract(mean_turn.status(), "record.machine.core",
+                      {{"metres", "record.winding.mean_turn"},
+                       {"bore_mm", "record.machine.core.bore_diameter"},
+                       {"core_length_mm", "record.machine.core.stack_length"},
+                       {"slot_depth_mm", "record.machine.slot.depth"},
+                       {"tooth_width_mm", "record.machine.core.tooth_width"},
+                       {"mean_pitch", "record.winding.coil_pitch_slots"},
+                       {"head_extension_mm", "record.machine.coil_heads"}});
+  }
   plan.mean_turn = *std::move(mean_turn);
 
   const absl::StatusOr<TurnsPlan> original = PlanTurns(record, plan.pattern, Change{});
@@ -120,20 +137,29 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   frame.bench_celsius = settings.bench_celsius.value_or(record.air_celsius.value_or(20.0));
   if (record.core.shape) {
     absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
-    if (!area.ok()) return standards::UnderField("record.machine", area.status());
+    if (!area.ok()) {
+      return InContract(area.status(), "record.machine.slot.shape",
+                        {{"opening_mm", "record.machine.slot.opening_width"},
+                         {"opening_depth_mm", "record.machine.slot.opening_depth"},
+                         {"liner_mm", "record.machine.slot.liner_thickness"},
+                         {"separator_mm", "record.machine.slot.separator_thickness"},
+                         {"wedge_mm", "record.machine.slot.wedge_height"},
+                         {"bore_mm", "record.machine.core.bore_diameter"},
+                         {"tooth_width_mm", "record.machine.core.tooth_width"}});
+    }
     frame.slot_area = *std::move(area);
   }
 
   frame.turns = &*original;
   const double original_area = StrandArea(record.winding.strands).nominal;
   absl::StatusOr<Option> as_recorded = DescribeOption(frame, record.winding.strands, original_area);
-  if (!as_recorded.ok()) return as_recorded.status();
+  if (!as_recorded.ok()) return InContract(as_recorded.status(), "record.winding");
   plan.as_recorded = *std::move(as_recorded);
   plan.constants_as_recorded =
       ConstantsOf(record, *original, *original, plan.as_recorded.resistance.front().line_to_line_ohms);
   absl::StatusOr<Loading> loading =
       LoadingOf(record, plan.pattern, *original, *original, plan.as_recorded.current_density_a_per_mm2);
-  if (!loading.ok()) return loading.status();
+  if (!loading.ok()) return InContract(loading.status(), "record.machine");
   plan.loading_as_recorded = *std::move(loading);
   plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
                          tests.resistance_unbalance_percent);
@@ -142,7 +168,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   frame.turns = &plan.turns;
   plan.target_area_mm2 = original_area * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
   absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
-  if (!alternatives.ok()) return alternatives.status();
+  if (!alternatives.ok()) return InContract(alternatives.status(), "wires");
   plan.options = std::move(alternatives->options);
   plan.left_out = std::move(alternatives->left_out);
 
@@ -154,13 +180,15 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     plan.constants_planned = ConstantsOf(record, *original, plan.turns, *expected_ohms);
   }
   absl::StatusOr<Loading> planned = LoadingOf(record, plan.pattern, *original, plan.turns, current_density);
-  if (!planned.ok()) return planned.status();
+  if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
 
   plan.materials = Materials(record, plan.turns.rated_volts);
   absl::StatusOr<std::vector<testing::Programme>> programmes =
       Programmes(record, plan.turns, tests, expected_ohms, plan.constants_planned);
-  if (!programmes.ok()) return standards::UnderField("tests", programmes.status());
+  if (!programmes.ok())
+    return InContract(programmes.status(), "record",
+                      {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});
   plan.programmes = *std::move(programmes);
   plan.cautions = Cautions(record);
   plan.notes = Assumptions(record, settings, frame.bench_celsius);

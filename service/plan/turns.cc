@@ -4,6 +4,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
+#include "plan/contract_paths.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
 #include "winding/redesign.h"
@@ -16,6 +17,10 @@ using standards::FieldError;
 // The frequency that goes with a speed; where the record has no speed, any figure serves as long as both sides share
 // it.
 constexpr double kCommonHz = 100.0;
+
+// Below half a turn no whole number of turns is the answer; above, no record could hold the new winding.
+constexpr double kLeastExactTurns = 0.5;
+constexpr double kMostExactTurns = 10000;
 
 double HzOf(const Record& record, std::optional<double> frequency_hz, std::optional<double> speed_rpm) {
   if (record.kind == MachineKind::kInduction) return frequency_hz.value_or(kCommonHz);
@@ -130,7 +135,20 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
                      turns.connection,       turns.parallel_circuits,
                      pattern.winding_factor, pattern.coils};
     const absl::StatusOr<winding::Rescaled> rescaled = winding::RescaledTurns(pattern.mean_turns_per_coil, from, to);
-    if (!rescaled.ok()) return standards::UnderField("change", rescaled.status());
+    if (!rescaled.ok()) {
+      const bool induction = record.kind == MachineKind::kInduction;
+      return InContract(rescaled.status(), "change",
+                        {{"to.line_volts", "change.rated_volts"},
+                         {"to.frequency_hz", induction ? "change.frequency_hz" : "change.speed_rpm"},
+                         {"from.line_volts", "record.machine.nameplate.rated_volts"},
+                         {"from.frequency_hz",
+                          induction ? "record.machine.nameplate.frequency_hz" : "record.machine.nameplate.speed_rpm"}});
+    }
+    if (rescaled->exact_turns < kLeastExactTurns || rescaled->exact_turns > kMostExactTurns) {
+      return standards::InvalidField("change",
+                                     absl::StrFormat("a change that needs %.4g turns per coil", rescaled->exact_turns),
+                                     absl::StrFormat("one that needs %g to %g", kLeastExactTurns, kMostExactTurns));
+    }
     factor = rescaled->exact_turns / pattern.mean_turns_per_coil;
     turns.rules.push_back(rules::winding_redesign_turns);
     turns.rules.push_back(rules::plan_rounding);

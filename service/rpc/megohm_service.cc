@@ -13,7 +13,7 @@ namespace {
 
 using Errors = std::vector<standards::FieldError>;
 
-constexpr Range kMegohms = {0, 1e9, "megohms", true};
+constexpr Range kMegohms = {1e-6, 1e9, "megohms"};
 
 insulation::MegohmReading ReadReading(const Reader& r) {
   insulation::MegohmReading reading;

@@ -135,7 +135,7 @@ plan::Change ReadChange(const Reader& change) {
   plan::Change read;
   read.rated_volts = change.Number("rated_volts", kRatedVolts);
   read.frequency_hz = change.Number("frequency_hz", {1, 2000, "Hz"});
-  read.speed_rpm = change.Number("speed_rpm", {0, 100000, "rpm", true});
+  read.speed_rpm = change.Number("speed_rpm", kSpeedRpm);
   read.connection = change.Enum<electric::Connection>("connection");
   read.parallel_circuits = change.Count("parallel_circuits", 1, 120);
   return read;
@@ -150,9 +150,9 @@ plan::TestChoice ReadTestChoice(const Reader& choice) {
       choice.Enum<insulation::InsulationFamily>("insulation_family").value_or(read.insulation_family);
   read.form_wound_surge = choice.Enum<testing::FormWoundSurge>("form_wound_surge").value_or(read.form_wound_surge);
   read.shop_expectation_megohms =
-      choice.Number("shop_expectation_megohms", {0, 1e6, "megohms", true}).value_or(read.shop_expectation_megohms);
+      choice.Number("shop_expectation_megohms", {0.001, 1e6, "megohms"}).value_or(read.shop_expectation_megohms);
   read.resistance_unbalance_percent =
-      choice.Number("resistance_unbalance_percent", {0, 50, "%", true}).value_or(read.resistance_unbalance_percent);
+      choice.Number("resistance_unbalance_percent", {0.01, 50, "%"}).value_or(read.resistance_unbalance_percent);
   read.before_treatment_share =
       choice.Number("before_treatment_share", {0.1, 0.8, ""}).value_or(read.before_treatment_share);
   return read;
@@ -171,7 +171,7 @@ plan::Settings ReadSettings(const Reader& settings) {
   }
   read.lead_share = settings.Number("lead_share", {0, 0.5, ""}).value_or(read.lead_share);
   read.waste_share = settings.Number("waste_share", {0, 0.5, ""}).value_or(read.waste_share);
-  read.current_density_watch_a_per_mm2 = settings.Number("current_density_watch_a_per_mm2", {0, 100, "A/mm2", true})
+  read.current_density_watch_a_per_mm2 = settings.Number("current_density_watch_a_per_mm2", {0.1, 100, "A/mm2"})
                                              .value_or(read.current_density_watch_a_per_mm2);
   read.preset = settings.Enum<standards::ConductorPreset>("conductor_preset").value_or(read.preset);
   read.bench_celsius = settings.Celsius("bench_temperature", -40, 200);

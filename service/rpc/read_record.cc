@@ -10,8 +10,11 @@ namespace {
 using plan::Record;
 
 constexpr Range kSmallMm = {0, 5, "mm"};
-constexpr Range kSlotMm = {0, 300, "mm", true};
-constexpr Range kCoreMm = {0, 5000, "mm", true};
+// Nothing on a motor is smaller; far below these, quotients leave the range of numbers.
+constexpr Range kSlotMm = {0.05, 300, "mm"};
+constexpr Range kCoreMm = {1, 5000, "mm"};
+constexpr Range kHeadMm = {0, 2000, "mm", true};
+constexpr Range kKeLineRmsPerKrpm = {0.001, 100000, "V line to line rms per 1000 rpm"};
 
 void ReadPlate(const Reader& plate, Record& record) {
   plan::Plate& p = record.plate;
@@ -19,13 +22,13 @@ void ReadPlate(const Reader& plate, Record& record) {
                              "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
   p.drive_mains_volts = plate.Number("drive_mains_volts", kRatedVolts);
   p.dc_bus_volts = plate.Number("dc_bus_volts", kRatedVolts);
-  p.line_amps_rms = plate.Number("line_amps_rms", {0, 10000, "A", true});
-  p.line_amps_peak = plate.Number("line_amps_peak", {0, 15000, "A", true});
+  p.line_amps_rms = plate.Number("line_amps_rms", {0.001, 10000, "A"});
+  p.line_amps_peak = plate.Number("line_amps_peak", {0.001, 15000, "A"});
   p.rated_kw = plate.Kw("rated_power", kRatedKw);
   p.frequency_hz = plate.Number("frequency_hz", {1, 2000, "Hz"});
-  p.speed_rpm = plate.Number("speed_rpm", {0, 100000, "rpm", true});
-  p.rated_torque_nm = plate.Number("rated_torque_nm", {0, 100000, "Nm", true});
-  p.kt_nm_per_arms = plate.Number("torque_constant_nm_per_arms", {0, 1000, "Nm/A", true});
+  p.speed_rpm = plate.Number("speed_rpm", kSpeedRpm);
+  p.rated_torque_nm = plate.Number("rated_torque_nm", {0.0001, 100000, "Nm"});
+  p.kt_nm_per_arms = plate.Number("torque_constant_nm_per_arms", {0.0001, 1000, "Nm/A"});
   p.pole_pairs = plate.Count("pole_pairs", 1, 60);
   std::optional<int> poles = plate.Count("poles", 2, 120);
   if (!poles && !plate.Has("poles") && p.pole_pairs) poles = 2 * *p.pole_pairs;
@@ -87,7 +90,7 @@ void ReadCore(const Reader& core, Record& record) {
   c.outer_mm = core.Mm("outer_diameter", kCoreMm);
   c.stack_length_mm = core.Mm("stack_length", kCoreMm);
   c.tooth_width_mm = core.Mm("tooth_width", kSlotMm);
-  c.back_iron_mm = core.Mm("back_iron_depth", {0, 1000, "mm", true});
+  c.back_iron_mm = core.Mm("back_iron_depth", {0.1, 1000, "mm"});
   c.stacking_factor = core.Number("stacking_factor", {0.5, 1.0, ""}).value_or(0.95);
 }
 
@@ -139,7 +142,7 @@ void ReadMeasurements(const Reader& measured, Record& record) {
     const Reader r = measured.At("resistance");
     plan::MeasuredResistance resistance;
     for (const absl::string_view pair : {"u_v_ohms", "v_w_ohms", "w_u_ohms"}) {
-      if (const std::optional<double> ohms = r.Number(pair, {0, 100000, "ohms", true}))
+      if (const std::optional<double> ohms = r.Number(pair, {1e-6, 100000, "ohms"}))
         resistance.line_to_line_ohms.push_back(*ohms);
     }
     if (resistance.line_to_line_ohms.empty() && !r.HasErrorAt(""))
@@ -153,7 +156,7 @@ void ReadMeasurements(const Reader& measured, Record& record) {
   if (measured.Has("mass")) {
     const Reader m = measured.At("mass");
     plan::MeasuredMass mass;
-    mass.kg = m.Need("mass", m.Kg("mass", {0, 10000, "kg", true}), "the mass on the scale", 1.0);
+    mass.kg = m.Need("mass", m.Kg("mass", {0.0001, 10000, "kg"}), "the mass on the scale", 1.0);
     mass.basis = m.Need("basis", m.Enum<plan::MassBasis>("basis"), m.EnumChoices("basis"), plan::MassBasis::kBare);
     mass.leads_included = m.Flag("leads_included").value_or(false);
     record.mass = mass;
@@ -211,7 +214,10 @@ std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_vie
   basis.speed =
       r.Need("speed_unit", r.Enum<electric::SpeedUnit>("speed_unit"), r.EnumChoices("speed_unit"), basis.speed);
   if (!volts) return std::nullopt;
-  return electric::ConvertVoltageConstant(*volts, basis, {});
+  const double ke = electric::ConvertVoltageConstant(*volts, basis, {});
+  if (ke >= kKeLineRmsPerKrpm.low && ke <= kKeLineRmsPerKrpm.high) return ke;
+  r.Wrong("volts", absl::StrCat(*volts, " V, which is ", ke, " ", kKeLineRmsPerKrpm.unit), Accepted(kKeLineRmsPerKrpm));
+  return std::nullopt;
 }
 
 plan::Record ReadRecord(const Reader& reader) {
@@ -237,11 +243,11 @@ plan::Record ReadRecord(const Reader& reader) {
   ReadSlot(machine.At("slot"), record);
   record.devices = ReadDevices(machine.At("fitted"));
   const Reader heads = machine.At("coil_heads");
-  const std::optional<double> near_mm = heads.Mm("extension_connection_end", kCoreMm);
-  const std::optional<double> far_mm = heads.Mm("extension_opposite_end", kCoreMm);
+  const std::optional<double> near_mm = heads.Mm("extension_connection_end", kHeadMm);
+  const std::optional<double> far_mm = heads.Mm("extension_opposite_end", kHeadMm);
   if (near_mm && far_mm) record.core.head_extension_mm = (*near_mm + *far_mm) / 2.0;
   for (const absl::string_view field : {"outer_diameter", "inner_diameter", "extension_limit"})
-    heads.Mm(field, kCoreMm);
+    heads.Mm(field, kHeadMm);
   ReadMeasurements(reader.At("measured"), record);
   const Reader workshop = reader.At("workshop");
   record.air_celsius = workshop.Celsius("air_temperature", -40, 60);

@@ -33,6 +33,7 @@ std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_vie
 std::optional<standards::ThermalClass> ReadThermalClass(const Reader& parent, absl::string_view field);
 
 inline constexpr Range kRatedVolts = {1, 50000, "V"};
-inline constexpr Range kRatedKw = {0, 10000, "kW", true};
+inline constexpr Range kRatedKw = {0.0001, 10000, "kW"};
+inline constexpr Range kSpeedRpm = {1, 100000, "rpm"};
 
 }  // namespace coilwright::rpc

@@ -62,6 +62,9 @@ std::string Join(absl::string_view path, absl::string_view field) {
   return field.empty() ? std::string(path) : absl::StrCat(path, ".", field);
 }
 
+// Only the first few are ever shown; a message full of wrong fields must not cost more than it is worth.
+constexpr size_t kEnough = 1000;
+
 // "MACHINE_KIND_INDUCTION" of enum MachineKind is said "INDUCTION".
 std::string Choices(const EnumDescriptor* type) {
   std::string choices;
@@ -191,6 +194,7 @@ int Reader::EnumNumber(absl::string_view field) const {
 std::string Reader::EnumChoices(absl::string_view field) const { return Choices(Find(field)->enum_type()); }
 
 void Reader::Wrong(absl::string_view field, absl::string_view given, absl::string_view accepted) const {
+  if (errors_->size() >= kEnough) return;
   errors_->push_back({PathOf(field), std::string(given), std::string(accepted)});
 }
 
@@ -205,23 +209,34 @@ void Reader::Add(absl::string_view field, const absl::Status& status) const {
 
 namespace {
 
-void RefuseNumber(const std::string& path, double value, std::vector<standards::FieldError>* errors) {
-  if (std::isfinite(value)) return;
-  const absl::string_view given = std::isnan(value) ? "not a number" : value > 0 ? "infinity" : "minus infinity";
-  errors->push_back({path, std::string(given), "a finite number"});
+// Where a walk stands. A path in words is only made of it where something is wrong: a message may hold a million
+// fields.
+struct Place {
+  const Place* above;
+  const FieldDescriptor* field;
+  int index;
+};
+
+std::string PathTo(const Place* place) {
+  if (place == nullptr) return "";
+  const std::string here = Join(PathTo(place->above), place->field->name());
+  return place->field->is_repeated() ? absl::StrCat(here, "[", place->index, "]") : here;
 }
 
-void RefuseEnum(const std::string& path, int number, const EnumDescriptor* type,
-                std::vector<standards::FieldError>* errors) {
+void RefuseNumber(const Place& place, double value, std::vector<standards::FieldError>* errors) {
+  if (std::isfinite(value)) return;
+  const absl::string_view given = std::isnan(value) ? "not a number" : value > 0 ? "infinity" : "minus infinity";
+  errors->push_back({PathTo(&place), std::string(given), "a finite number"});
+}
+
+void RefuseEnum(const Place& place, int number, std::vector<standards::FieldError>* errors) {
+  const EnumDescriptor* type = place.field->enum_type();
   if (type->FindValueByNumber(number) == nullptr) {
-    errors->push_back({path, absl::StrCat("unknown number ", number), Choices(type)});
+    errors->push_back({PathTo(&place), absl::StrCat("unknown number ", number), Choices(type)});
   }
 }
 
-// Only the first few are ever shown; a message full of them must not cost more than it is worth.
-constexpr size_t kEnough = 1000;
-
-void Walk(const Message& message, const std::string& path, std::vector<standards::FieldError>* errors) {
+void Walk(const Message& message, const Place* above, std::vector<standards::FieldError>* errors) {
   const Reflection* reflection = message.GetReflection();
   std::vector<const FieldDescriptor*> fields;
   reflection->ListFields(message, &fields);
@@ -231,24 +246,22 @@ void Walk(const Message& message, const std::string& path, std::vector<standards
         type != FieldDescriptor::CPPTYPE_MESSAGE) {
       continue;
     }
-    const std::string here = Join(path, field->name());
-    const int size = field->is_repeated() ? reflection->FieldSize(message, field) : 1;
+    const bool repeated = field->is_repeated();
+    const int size = repeated ? reflection->FieldSize(message, field) : 1;
     for (int i = 0; i < size && errors->size() < kEnough; ++i) {
-      const std::string element = field->is_repeated() ? absl::StrCat(here, "[", i, "]") : here;
-      const bool repeated = field->is_repeated();
+      const Place place = {above, field, i};
       if (type == FieldDescriptor::CPPTYPE_DOUBLE) {
         RefuseNumber(
-            element,
-            repeated ? reflection->GetRepeatedDouble(message, field, i) : reflection->GetDouble(message, field),
+            place, repeated ? reflection->GetRepeatedDouble(message, field, i) : reflection->GetDouble(message, field),
             errors);
       } else if (type == FieldDescriptor::CPPTYPE_ENUM) {
         RefuseEnum(
-            element,
+            place,
             repeated ? reflection->GetRepeatedEnumValue(message, field, i) : reflection->GetEnumValue(message, field),
-            field->enum_type(), errors);
+            errors);
       } else {
         Walk(repeated ? reflection->GetRepeatedMessage(message, field, i) : reflection->GetMessage(message, field),
-             element, errors);
+             &place, errors);
       }
     }
   }
@@ -256,6 +269,8 @@ void Walk(const Message& message, const std::string& path, std::vector<standards
 
 }  // namespace
 
-void RefuseUnreadable(const Message& message, std::vector<standards::FieldError>* errors) { Walk(message, "", errors); }
+void RefuseUnreadable(const Message& message, std::vector<standards::FieldError>* errors) {
+  Walk(message, nullptr, errors);
+}
 
 }  // namespace coilwright::rpc

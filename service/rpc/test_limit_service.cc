@@ -134,8 +134,8 @@ absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::Ge
   const auto band = [&](absl::string_view field, const v1::Band& value, std::optional<double>& low,
                         std::optional<double>& high) {
     if (!reader.Has(field)) return;
-    if (!(value.low() > 0 && value.high() >= value.low())) {
-      reader.Wrong(field, absl::StrCat(value.low(), " to ", value.high()), "low above 0, high at least low");
+    if (!(value.low() > 0 && value.high() >= value.low() && value.high() <= 1e6)) {
+      reader.Wrong(field, absl::StrCat(value.low(), " to ", value.high()), "low above 0, high from low to 1e+06");
     }
     low = value.low();
     high = value.high();

@@ -232,6 +232,7 @@ Step BrakeStep(const Bench& b) {
   step.abort_when = {"the coil warms without releasing"};
   step.cautions = {"the coil kicks when it is switched off: keep its varistor or diode across it here",
                    "the shaft is free while the brake is released"};
+  step.rules = {rules::shop_programme_settings};
   return step;
 }
 

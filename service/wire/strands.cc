@@ -258,7 +258,8 @@ std::vector<standards::FieldError> Wrong(const StrandSearch& search) {
           search.area_tolerance_ratio, "", "0.000001 to 1");
   require(search.most_in_hand >= 1 && search.most_in_hand <= 30, "most_in_hand", search.most_in_hand, "", "1 to 30");
   require(search.most_sizes >= 1 && search.most_sizes <= 3, "most_sizes", search.most_sizes, "", "1 to 3");
-  require(search.greatest_overall_mm > 0, "greatest_overall_mm", search.greatest_overall_mm, " mm", "more than 0 mm");
+  require(search.greatest_overall_mm >= 0, "greatest_overall_mm", search.greatest_overall_mm, " mm",
+          "0 mm (nothing passes) or more");
   require(search.greatest_bare_mm > 0, "greatest_bare_mm", search.greatest_bare_mm, " mm", "more than 0 mm");
   require(search.greatest_diameter_ratio >= 1, "greatest_diameter_ratio", search.greatest_diameter_ratio, "",
           "1 (one size) or more");

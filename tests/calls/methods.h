@@ -1,0 +1,75 @@
+#pragma once
+
+#include <memory>
+#include <ostream>
+#include <string>
+#include <vector>
+
+#include "google/protobuf/message.h"
+#include "rpc/services.h"
+
+namespace coilwright::calls {
+
+using google::protobuf::Message;
+
+// A method of the contract without its types, so that one test can walk them all.
+struct AnyMethod {
+  std::string name;
+  const Message* request;  // prototypes
+  const Message* response;
+  grpc::Status (*body)(const Message& request, Message* response);  // as the server runs it, without a socket
+  grpc::Status (*stub)(const std::shared_ptr<grpc::Channel>& channel, grpc::ClientContext* context,
+                       const Message& request, Message* response);  // through the generated stub
+};
+
+// Names the tests that run once per method.
+inline void PrintTo(const AnyMethod& method, std::ostream* out) { *out << method.name; }
+
+template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
+AnyMethod Erase(const char* name, absl::Status (*)(const Request&, Response*)) {
+  AnyMethod method;
+  method.name = name;
+  method.request = &Request::default_instance();
+  method.response = &Response::default_instance();
+  method.body = [](const Message& request, Message* response) {
+    return rpc::Run<Request, Response>(kBody, static_cast<const Request&>(request), static_cast<Response*>(response));
+  };
+  method.stub = [](const std::shared_ptr<grpc::Channel>& channel, grpc::ClientContext* context, const Message& request,
+                   Message* response) {
+    const auto stub = Service::NewStub(channel);
+    return (stub.get()->*kCall)(context, static_cast<const Request&>(request), static_cast<Response*>(response));
+  };
+  return method;
+}
+
+template <typename Service, auto kBody, auto kCall>
+AnyMethod Erase(const char* name) {
+  return Erase<Service, kBody, kCall>(name, kBody);
+}
+
+// All of them; a test holds the list against the descriptors.
+inline const std::vector<AnyMethod>& Methods() {
+  static const auto* const methods = new std::vector<AnyMethod>{
+      Erase<v1::RuleService, &rpc::GetRule, &v1::RuleService::Stub::GetRule>("GetRule"),
+      Erase<v1::RuleService, &rpc::ListRules, &v1::RuleService::Stub::ListRules>("ListRules"),
+      Erase<v1::WireService, &rpc::LookUpWire, &v1::WireService::Stub::LookUpWire>("LookUpWire"),
+      Erase<v1::WireService, &rpc::ListWires, &v1::WireService::Stub::ListWires>("ListWires"),
+      Erase<v1::WireService, &rpc::IdentifyWire, &v1::WireService::Stub::IdentifyWire>("IdentifyWire"),
+      Erase<v1::WireService, &rpc::ChooseStrands, &v1::WireService::Stub::ChooseStrands>("ChooseStrands"),
+      Erase<v1::TestLimitService, &rpc::GetTestLimits, &v1::TestLimitService::Stub::GetTestLimits>("GetTestLimits"),
+      Erase<v1::TestLimitService, &rpc::GetTestProgramme, &v1::TestLimitService::Stub::GetTestProgramme>(
+          "GetTestProgramme"),
+      Erase<v1::MegohmService, &rpc::JudgeMegohms, &v1::MegohmService::Stub::JudgeMegohms>("JudgeMegohms"),
+      Erase<v1::RewindPlanService, &rpc::PlanRewind, &v1::RewindPlanService::Stub::PlanRewind>("PlanRewind"),
+  };
+  return *methods;
+}
+
+inline const AnyMethod& Named(const std::string& name) {
+  for (const AnyMethod& method : Methods()) {
+    if (method.name == name) return method;
+  }
+  std::abort();
+}
+
+}  // namespace coilwright::calls

@@ -1,0 +1,237 @@
+#pragma once
+
+#include <fstream>
+#include <memory>
+#include <regex>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "calls/methods.h"
+#include "google/protobuf/text_format.h"
+#include "google/protobuf/util/json_util.h"
+
+namespace coilwright::calls {
+
+using Requests = std::vector<std::shared_ptr<const Message>>;
+
+// The record shown in the README: a servo motor with tooth coils.
+inline v1::WindingRecord DemoRecord() {
+  std::ifstream file(COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json");
+  std::string json;
+  for (std::string line; std::getline(file, line);) {
+    if (!std::regex_search(line, std::regex(R"(^\s*//)"))) json += line + "\n";
+  }
+  v1::WindingRecord record;
+  const auto status = google::protobuf::util::JsonStringToMessage(json, &record);
+  if (!status.ok() || json.empty()) std::abort();
+  return record;
+}
+
+template <typename Request>
+Request Parse(const std::string& text) {
+  Request request;
+  if (!google::protobuf::TextFormat::ParseFromString(text, &request)) std::abort();
+  return request;
+}
+
+// A record of a lap-wound induction motor, invented; plate figures agree with each other.
+inline constexpr const char* kInduction = R"pb(
+  record {
+    title: "Harbour Lane cannery, retort fan"
+    machine {
+      kind: MACHINE_KIND_INDUCTION
+      nameplate {
+        rated_volts: 400
+        line_amps_rms: 6.4
+        rated_power { kw: 3 }
+        frequency_hz: 50
+        speed_rpm: 1430
+        poles: 4
+        rated_torque_nm: 20
+        thermal_class: "155"
+        drive_fed: false
+        built_year: 1998
+      }
+      core {
+        bore_diameter { mm: 95 }
+        outer_diameter { mm: 155 }
+        stack_length { mm: 105 }
+        slots: 36
+        tooth_width { mm: 4.2 }
+        back_iron_depth { mm: 14 }
+      }
+      slot {
+        shape {
+          round_bottomed {
+            top_width { mm: 4.4 }
+            bottom_diameter { mm: 7 }
+            depth { mm: 16 }
+          }
+        }
+        opening_width { mm: 2.8 }
+        opening_depth { mm: 0.8 }
+        liner_thickness { mm: 0.3 }
+        wedge_height { mm: 0.8 }
+      }
+      construction: CONSTRUCTION_HAND_INSERTED
+    }
+    winding {
+      coil_form: COIL_FORM_LAP
+      layers: LAYERS_DOUBLE
+      coil_pitch_slots: 8
+      turns_per_coil: 19
+      parallel_circuits: 1
+      connection: CONNECTION_STAR
+      strands {
+        wire { designation: "0.85 mm grade 2" }
+        wires_in_hand: 1
+      }
+      mean_turn { mm: 560 }
+      star_open: true
+    }
+    measured {
+      mass {
+        mass { kg: 3.4 }
+        basis: MASS_BASIS_BARE
+        leads_included: false
+      }
+    }
+    workshop {
+      air_temperature { fahrenheit: 68 }
+      relative_humidity_percent: 60
+    }
+  })pb";
+
+// A concentric winding recorded coil by coil, replaced from a shelf.
+inline constexpr const char* kConcentric = R"pb(
+  record {
+    machine {
+      kind: MACHINE_KIND_INDUCTION
+      nameplate { rated_volts: 400 line_amps_peak: 7 frequency_hz: 50 pole_pairs: 2 }
+      core {
+        bore_diameter { inches: 3.2 }
+        stack_length { mils: 3000 }
+        slots: 24
+      }
+      slot {
+        shape { measured_area { cmil: 190000 } }
+        depth { mm: 14 }
+        opening_width { mm: 3 }
+        liner_thickness { mils: 10 }
+        wedge_height { mm: 1 }
+      }
+    }
+    winding {
+      coil_form: COIL_FORM_CONCENTRIC
+      layers: LAYERS_SINGLE
+      groups {
+        count: 6
+        coils { span_slots: 5 turns: 40 }
+        coils { span_slots: 7 turns: 44 }
+      }
+      parallel_circuits: 1
+      connection: CONNECTION_DELTA
+      strands { wire { designation: "AWG 20 heavy" } }
+    }
+    measured {
+      resistance {
+        u_v_ohms: 4
+        winding_temperature { celsius: 21 }
+        temperature_evidence: TEMPERATURE_EVIDENCE_SENSOR
+      }
+    }
+  }
+  wires {
+    stock {
+      wire { designation: "AWG 21 heavy" }
+      length_left_metres: 4000
+    }
+    stock {
+      wire { designation: "AWG 23 heavy" }
+      mass_left_kg: 6
+    }
+    stock {
+      wire {
+        bare_diameter { mm: 0.62 }
+        overall_diameter { mm: 0.69 }
+      }
+    }
+    most_sizes: 2
+    best: 5
+  }
+  change { rated_volts: 460 frequency_hz: 60 })pb";
+
+// Good requests of a method; all are answered OK. The first of each is small enough to be sent a thousand times.
+inline Requests GoodRequests(const std::string& method) {
+  Requests requests;
+  const auto add = [&](auto request) { requests.push_back(std::make_shared<decltype(request)>(std::move(request))); };
+  if (method == "GetRule") {
+    add(Parse<v1::GetRuleRequest>(R"(name: "rules/slot.fill")"));
+  } else if (method == "ListRules") {
+    add(Parse<v1::ListRulesRequest>("page_size: 5"));
+    add(Parse<v1::ListRulesRequest>(R"(id_prefix: "ieee43" page_size: 200)"));
+    add(v1::ListRulesRequest());
+  } else if (method == "LookUpWire") {
+    add(Parse<v1::LookUpWireRequest>(R"(wire { designation: "AWG 18 heavy" })"));
+    add(Parse<v1::LookUpWireRequest>(
+        R"(wire { designation: "0.71 mm" film: FILM_GRADE_2 } temperature { fahrenheit: 212 }
+           metal: CONDUCTOR_METAL_ALUMINIUM conductor_preset: CONDUCTOR_PRESET_IEEE_112)"));
+    add(Parse<v1::LookUpWireRequest>(R"(wire { bare_diameter { mm: 0.9 } overall_diameter { mm: 1 } })"));
+  } else if (method == "ListWires") {
+    add(Parse<v1::ListWiresRequest>("system: WIRE_SYSTEM_AWG page_size: 3"));
+    add(Parse<v1::ListWiresRequest>("system: WIRE_SYSTEM_SWG film: FILM_GRADE_1 page_size: 200"));
+  } else if (method == "IdentifyWire") {
+    add(Parse<v1::IdentifyWireRequest>("diameters { mm: 0.71 } diameters { mils: 28 } over_film: false most: 3"));
+    add(Parse<v1::IdentifyWireRequest>("diameters { mm: 0.79 } over_film: true uncertainty { mm: 0.01 } most: 50"));
+  } else if (method == "ChooseStrands") {
+    add(Parse<v1::ChooseStrandsRequest>(
+        R"(target_area { mm2: 1.0 } choice { systems: WIRE_SYSTEM_IEC_R20 most_wires_in_hand: 4 most_sizes: 2 best: 3 }
+           slot_net_area_mm2: 120 turns_in_slot: 40 slot_opening { mm: 2.6 } liner_thickness { mm: 0.25 }
+           length_per_strand { metres: 90 })"));
+    add(Parse<v1::ChooseStrandsRequest>(
+        R"(original { strands { wire { designation: "AWG 17 heavy" } wires_in_hand: 2 } }
+           choice { stock { wire { designation: "AWG 18 heavy" } } stock { wire { designation: "AWG 20 heavy" } } })"));
+    add(Parse<v1::ChooseStrandsRequest>("target_area { cmil: 5000 }"));
+  } else if (method == "GetTestLimits") {
+    add(Parse<v1::GetTestLimitsRequest>("rated_volts: 400 rated_power { kw: 3 } built_year: 2009"));
+    add(Parse<v1::GetTestLimitsRequest>(
+        R"(rated_volts: 6600 rated_power { hp: 500 } winding_kind: INSULATED_WINDING_KIND_FORM_WOUND
+           choice { family: STANDARD_FAMILY_NEMA_MG_1 condition: WINDING_CONDITION_NEW })"));
+  } else if (method == "GetTestProgramme") {
+    v1::GetTestProgrammeRequest request;
+    *request.mutable_machine() = DemoRecord().machine();
+    request.set_rotor_fitted(false);
+    request.mutable_expected_line_to_line_ohms()->set_low(0.7);
+    request.mutable_expected_line_to_line_ohms()->set_nominal(0.75);
+    request.mutable_expected_line_to_line_ohms()->set_high(0.8);
+    for (int stage = v1::STAGE_AS_RECEIVED; stage <= v1::STAGE_IN_SERVICE; ++stage) {
+      request.set_stage(static_cast<v1::Stage>(stage));
+      add(request);
+    }
+  } else if (method == "JudgeMegohms") {
+    add(Parse<v1::JudgeMegohmsRequest>(
+        R"(readings { label: "U to frame" insulation_megohms: 800 megohms_at_30s: 500 megohms_at_10min: 2000
+                      winding_temperature { celsius: 22 } test_volts_dc: 500 other_phases: OTHER_PHASES_EARTHED
+                      instrument { name: "megohmmeter 1" uncertainty_ratio: 0.1 } }
+           readings { insulation_megohms: 2 winding_temperature { fahrenheit: 122 } }
+           readings { insulation_megohms: 9000 over_range: true winding_temperature { celsius: 4 } }
+           rated_volts: 400 thermal_class: "F" air_temperature { celsius: 20 } relative_humidity_percent: 50
+           handbook_correction: HANDBOOK_CORRECTION_MIL_M_17413A)"));
+  } else if (method == "PlanRewind") {
+    v1::PlanRewindRequest demo;
+    *demo.mutable_record() = DemoRecord();
+    v1::PlanRewindRequest small = demo;
+    small.mutable_wires()->add_systems(v1::WIRE_SYSTEM_IEC_R20);
+    small.mutable_wires()->set_most_sizes(2);
+    small.mutable_wires()->set_best(2);
+    add(small);
+    add(Parse<v1::PlanRewindRequest>(kInduction));
+    add(Parse<v1::PlanRewindRequest>(kConcentric));
+    add(demo);
+  }
+  if (requests.empty()) std::abort();
+  return requests;
+}
+
+}  // namespace coilwright::calls
