@@ -1,17 +1,21 @@
 #include "standards/range_check.h"
 
+#include <charconv>
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
-#include "absl/strings/str_format.h"
 
 namespace coilwright::standards {
 
 std::string WithUnit(double value, absl::string_view unit) {
-  std::string number = std::isnan(value)   ? "NaN"
-                       : std::isinf(value) ? (value < 0 ? "-infinity" : "infinity")
-                                           : absl::StrFormat("%.7g", value);
-  return unit.empty() ? number : absl::StrCat(number, " ", unit);
+  char digits[24];
+  absl::string_view number = std::isnan(value) ? "NaN" : value < 0 ? "-infinity" : "infinity";
+  if (std::isfinite(value)) {
+    // Seven significant digits, as "%.7g" prints them, without its cost.
+    const char* end = std::to_chars(digits, digits + sizeof digits, value, std::chars_format::general, 7).ptr;
+    number = absl::string_view(digits, static_cast<size_t>(end - digits));
+  }
+  return absl::StrCat(number, unit.empty() ? "" : " ", unit);
 }
 
 bool RangeCheck::Within(absl::string_view field, double value, double low, double high, absl::string_view unit) {

@@ -43,32 +43,33 @@ Table::Table(absl::string_view csv) {
     std::vector<std::string> cells = SplitRow(line);
     if (header_.empty()) {
       header_ = std::move(cells);
-    } else if (cells.size() == header_.size()) {
-      cells_.push_back(std::move(cells));
-    } else {
-      Malformed(line);
+      continue;
+    }
+    if (cells.size() != header_.size()) Malformed(line);
+    std::vector<Cell>& row = rows_.emplace_back();
+    row.reserve(cells.size());
+    for (std::string& cell : cells) {
+      double number = 0;
+      const bool is_number = absl::SimpleAtod(cell, &number);
+      row.push_back({std::move(cell), is_number ? std::optional<double>(number) : std::nullopt});
     }
   }
   if (header_.empty()) Malformed("no header");
 }
 
-int Table::ColumnOf(absl::string_view column) const {
+const Table::Cell& Table::At(int row, absl::string_view column) const {
   for (size_t i = 0; i < header_.size(); ++i) {
-    if (header_[i] == column) return static_cast<int>(i);
+    if (header_[i] == column) return rows_.at(static_cast<size_t>(row))[i];
   }
   Malformed(column);
 }
 
-absl::string_view Table::Text(int row, absl::string_view column) const {
-  return cells_.at(static_cast<size_t>(row)).at(static_cast<size_t>(ColumnOf(column)));
-}
+absl::string_view Table::Text(int row, absl::string_view column) const { return At(row, column).text; }
 
 std::optional<double> Table::Number(int row, absl::string_view column) const {
-  const absl::string_view text = Text(row, column);
-  if (text.empty()) return std::nullopt;
-  double value = 0;
-  if (!absl::SimpleAtod(text, &value)) Malformed(text);
-  return value;
+  const Cell& cell = At(row, column);
+  if (!cell.number && !cell.text.empty()) Malformed(cell.text);
+  return cell.number;
 }
 
 }  // namespace coilwright::standards

@@ -20,16 +20,21 @@ class Table {
   // Parses `csv`. Tables are embedded at build and covered by tests, so a malformed one aborts.
   explicit Table(absl::string_view csv);
 
-  int rows() const { return static_cast<int>(cells_.size()); }
+  int rows() const { return static_cast<int>(rows_.size()); }
   // The cell as printed; an unknown column aborts.
   absl::string_view Text(int row, absl::string_view column) const;
   // The cell as a number, or nothing where it is blank.
   std::optional<double> Number(int row, absl::string_view column) const;
 
  private:
-  int ColumnOf(absl::string_view column) const;
+  // Read as a number once: tables are asked for numbers in every call.
+  struct Cell {
+    std::string text;
+    std::optional<double> number;
+  };
+  const Cell& At(int row, absl::string_view column) const;
   std::vector<std::string> header_;
-  std::vector<std::vector<std::string>> cells_;
+  std::vector<std::vector<Cell>> rows_;
 };
 
 }  // namespace coilwright::standards
