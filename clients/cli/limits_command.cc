@@ -85,6 +85,9 @@ absl::Status Programme(Session& session) {
     v1::WindingRecord record;
     if (absl::Status parsed = ParseJson(*source, &record); !parsed.ok()) return parsed;
     *request.mutable_machine() = record.machine();
+    if (session.arguments.Has("kw") || session.arguments.Has("hp")) {
+      request.mutable_machine()->mutable_nameplate()->clear_rated_power();
+    }
     if (record.winding().has_star_open()) request.set_star_open(record.winding().star_open());
   }
   if (absl::Status set = SetField(&request, "stage", session.arguments.words()[0]); !set.ok()) {

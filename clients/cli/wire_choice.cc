@@ -45,6 +45,11 @@ absl::Status FillWireChoice(Session& session, v1::WireChoice* choice) {
   }
   for (const std::string& wire : arguments.All("have")) choice->add_stock()->mutable_wire()->set_designation(wire);
   if (!arguments.Has("wires")) return absl::OkStatus();
+  if (!choice->stock().empty()) {
+    return absl::InvalidArgumentError(
+        "--wires: a shelf already says which wires there are; accepted: series or a shelf");
+  }
+  choice->clear_systems();
   for (absl::string_view series : absl::StrSplit(arguments.Text("wires"), ',')) {
     const std::string word = absl::AsciiStrToLower(absl::StripAsciiWhitespace(series));
     const std::vector<std::string> names =

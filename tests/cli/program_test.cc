@@ -1,6 +1,7 @@
 #include "program.h"
 
 #include <gmock/gmock.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cstdio>
@@ -50,9 +51,12 @@ Answer Json(std::vector<std::string> words, const std::string& input = "") {
 
 std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
 
+// A file of this process, gone at the end.
 class File {
  public:
-  explicit File(const std::string& text) : path_(testing::TempDir() + "coilwright_cli_test.json") {
+  explicit File(const std::string& text) {
+    static int count = 0;
+    path_ = absl::StrCat(testing::TempDir(), "coilwright_cli_", getpid(), "_", ++count, ".json");
     std::ofstream(path_, std::ios::binary) << text;
   }
   ~File() { std::remove(path_.c_str()); }
@@ -203,6 +207,13 @@ TEST(Program, ReplacesAConductor) {
   EXPECT_THAT(RunProgram({"wire", "strands", "--replace", "1 x AWG 15 heavy", "--have", "AWG 18 heavy"}).out,
               HasSubstr("2 x AWG 18 heavy"));
   ExpectOneLine(RunProgram({"wire", "strands"}), 2, "missing: --replace");
+  ExpectOneLine(RunProgram({"wire", "strands", "--area", "2mm2", "--have", "AWG 18 heavy", "--wires", "awg"}), 2,
+                "--wires: a shelf already says which wires there are");
+  const auto metric = Json<v1::ChooseStrandsResponse>({"wire", "strands", "--area", "3260cmil", "--wires", "metric"});
+  ASSERT_GT(metric.choices_size(), 0);
+  for (const auto& choice : metric.choices()) {
+    for (const auto& strand : choice.strands()) EXPECT_THAT(strand.designation(), HasSubstr(" mm grade 2"));
+  }
 }
 
 TEST(Program, GivesLimitsAndProgrammes) {
@@ -221,6 +232,22 @@ TEST(Program, GivesLimitsAndProgrammes) {
   }
   for (const auto& step : programme.programme().steps())
     EXPECT_THAT(printed.out, HasSubstr(step.title().substr(0, 60)));
+}
+
+TEST(Program, LetsAFlagStandOverTheRecord) {
+  const File record(Template("induction"));
+  const std::vector<std::string> words = {"limits", "stage", "assembled", "--record", record.path()};
+  const auto level = [&](std::vector<std::string> flags) {
+    flags.insert(flags.begin(), words.begin(), words.end());
+    const auto answer = Json<v1::GetTestProgrammeResponse>(flags);
+    for (const auto& step : answer.programme().steps()) {
+      if (step.kind() == v1::TEST_KIND_WITHSTAND_AC) return step.test_volts();
+    }
+    return 0.0;
+  };
+  // IEC 60034-1, table 16 item 2: 2U + 1000 V, at least 1500 V; the record says 400 V and 0.75 kW.
+  EXPECT_EQ(level({}), 1800);
+  EXPECT_EQ(level({"--volts", "690", "--hp", "2"}), 2380);
 }
 
 TEST(Program, JudgesMegohms) {
