@@ -16,7 +16,7 @@ namespace coilwright::cli {
 namespace {
 
 constexpr size_t kGreatestFileBytes = 4 << 20;
-constexpr char kVersion[] = "0.1.0";
+constexpr char kVersion[] = COILWRIGHT_VERSION;
 
 const std::vector<Flag>& CommonFlags() {
   static const std::vector<Flag>* const flags = new std::vector<Flag>{

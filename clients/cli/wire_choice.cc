@@ -15,7 +15,7 @@ std::vector<Flag> WireChoiceFlags(absl::string_view path) {
   return {
       {"stock", "FILE", "", "shelf list in JSON; coilwright plan --template shelf prints one"},
       {"have", "WIRE...", "", "a wire on the shelf, as much as needed: \"AWG 18 heavy\""},
-      {"wires", "SERIES,...", "", "whole series instead of a shelf: awg, metric (r20 and r40), r20, r40, swg"},
+      {"wires", "SERIES[,SERIES]", "", "whole series instead of a shelf: awg, metric (r20 and r40), r20, r40, swg"},
       {"film", "FILM", in_plan ? "wires.film" : "choice.film", "film on the wires of a series: heavy, grade-2, ..."},
       {"best", "N", in_plan ? "wires.best" : "choice.best", "answers wanted"},
       {"most-in-hand", "N", in_plan ? "wires.most_wires_in_hand" : "choice.most_wires_in_hand",
