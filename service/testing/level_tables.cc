@@ -7,12 +7,11 @@ namespace coilwright::testing {
 using standards::EmbeddedTable;
 using standards::Table;
 
-bool RatingFits(const Table& table, int row, double value, absl::string_view below, absl::string_view up_to) {
+Rating RatingOf(const Table& table, int row, absl::string_view below, absl::string_view up_to) {
   const auto limit = [&](absl::string_view column) {
     return column.empty() ? std::optional<double>() : table.Number(row, column);
   };
-  const auto excluded = limit(below), included = limit(up_to);
-  return !(excluded && value >= *excluded) && !(included && value > *included);
+  return {limit(below), limit(up_to)};
 }
 
 int RowOf(const Table& table, absl::string_view column, absl::string_view key) {

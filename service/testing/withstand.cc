@@ -1,6 +1,8 @@
 #include "testing/withstand.h"
 
 #include <algorithm>
+#include <iterator>
+#include <utility>
 
 #include "absl/strings/str_cat.h"
 #include "insulation/input_ranges.h"
@@ -17,6 +19,15 @@ using standards::Table;
 using standards::WithUnit;
 
 constexpr Family kFamilies[] = {Family::kIec60034, Family::kNemaMg1, Family::kAr100};
+constexpr Condition kConditions[] = {Condition::kNew,
+                                     Condition::kFullyRewound,
+                                     Condition::kPartlyRewound,
+                                     Condition::kReconditioned,
+                                     Condition::kRepeat,
+                                     Condition::kProductionTest,
+                                     Condition::kAfterInstallation,
+                                     Condition::kBeforeTreatment,
+                                     Condition::kNotReconditioned};
 
 absl::string_view FamilyKey(Family family) {
   switch (family) {
@@ -54,6 +65,60 @@ absl::string_view ConditionKey(Condition condition) {
   return "not_reconditioned";
 }
 
+// The entry of `all` that a table calls `key`; tables are covered by tests, so there is one.
+template <typename T, size_t n>
+T Named(absl::string_view key, const T (&all)[n], absl::string_view (*key_of)(T)) {
+  return *std::find_if(std::begin(all), std::end(all), [&](T one) { return key_of(one) == key; });
+}
+
+// Both tables are asked three times in every call, once per family, so their rows are read once.
+struct NewWindingRow {
+  Family family;
+  Rating volts, kw;
+  double times_rated, plus_volts, least_volts;
+  absl::string_view rule;
+};
+
+const std::vector<NewWindingRow>& NewWindingRows() {
+  static const std::vector<NewWindingRow>& all = *[] {
+    const Table& table = *new Table(EmbeddedTable("withstand"));
+    auto* rows = new std::vector<NewWindingRow>;
+    for (int row = 0; row < table.rows(); ++row) {
+      rows->push_back(
+          {Named(table.Text(row, "family"), kFamilies, FamilyKey), RatingOf(table, row, "below_volts", "up_to_volts"),
+           RatingOf(table, row, "power_below_kw", "power_up_to_kw"), *table.Number(row, "times_rated"),
+           *table.Number(row, "plus_volts"), table.Number(row, "least_volts").value_or(0), table.Text(row, "rule")});
+    }
+    return rows;
+  }();
+  return all;
+}
+
+struct ConditionRow {
+  Family family;
+  Condition condition;
+  Rating volts;
+  std::optional<double> share, times_rated;  // neither: the family sets no level
+  double least_volts;
+  absl::string_view rule, reason;
+};
+
+const std::vector<ConditionRow>& ConditionRows() {
+  static const std::vector<ConditionRow>& all = *[] {
+    const Table& table = *new Table(EmbeddedTable("withstand_condition"));
+    auto* rows = new std::vector<ConditionRow>;
+    for (int row = 0; row < table.rows(); ++row) {
+      rows->push_back({Named(table.Text(row, "family"), kFamilies, FamilyKey),
+                       Named(table.Text(row, "condition"), kConditions, ConditionKey),
+                       RatingOf(table, row, "below_volts", ""), table.Number(row, "share"),
+                       table.Number(row, "times_rated"), table.Number(row, "least_volts").value_or(0),
+                       table.Text(row, "rule"), table.Text(row, "reason")});
+    }
+    return rows;
+  }();
+  return all;
+}
+
 // "2 x 230 V + 1000 V = 1460 V, raised to 1500 V" and its value.
 struct Sum {
   double volts = 0;
@@ -73,23 +138,17 @@ Sum Linear(double times, double rated_volts, double plus, double least) {
 
 // One minute on a new winding. An unknown power fits every row with a limit on power; the highest level wins.
 absl::StatusOr<Level> NewWinding(const WithstandCase& c) {
-  static const Table& table = *new Table(EmbeddedTable("withstand"));
   Level level;
   std::optional<double> smaller_machine_volts;  // rows run from small machines to large
-  for (int row = 0; row < table.rows(); ++row) {
-    if (table.Text(row, "family") != FamilyKey(c.family) ||
-        !RatingFits(table, row, c.rated_volts, "below_volts", "up_to_volts")) {
-      continue;
-    }
-    const bool by_power = table.Number(row, "power_below_kw") || table.Number(row, "power_up_to_kw");
-    if (c.rated_kw && !RatingFits(table, row, *c.rated_kw, "power_below_kw", "power_up_to_kw")) continue;
-    const Sum sum = Linear(*table.Number(row, "times_rated"), c.rated_volts, *table.Number(row, "plus_volts"),
-                           table.Number(row, "least_volts").value_or(0));
+  for (const NewWindingRow& row : NewWindingRows()) {
+    if (row.family != c.family || !row.volts.Fits(c.rated_volts)) continue;
+    if (c.rated_kw && !row.kw.Fits(*c.rated_kw)) continue;
+    Sum sum = Linear(row.times_rated, c.rated_volts, row.plus_volts, row.least_volts);
     if (!level.applicable || sum.volts > level.volts) {
       if (level.applicable) smaller_machine_volts = level.volts;
-      level = {sum.volts, true, 0, sum.formula, table.Text(row, "rule"), ""};
+      level = {sum.volts, true, 0, std::move(sum.formula), row.rule, ""};
     }
-    if (c.rated_kw || !by_power) break;
+    if (c.rated_kw || !row.kw.limited()) break;
   }
   if (!level.applicable) {
     return absl::FailedPreconditionError(absl::StrCat(FamilyName(c.family),
@@ -111,31 +170,26 @@ struct AcLevel {
 };
 
 absl::StatusOr<AcLevel> LevelOf(const WithstandCase& c) {
-  const auto new_winding = NewWinding(c);
+  auto new_winding = NewWinding(c);
   if (!new_winding.ok()) return new_winding.status();
-  static const Table& table = *new Table(EmbeddedTable("withstand_condition"));
-  for (int row = 0; row < table.rows(); ++row) {
-    if (table.Text(row, "family") != FamilyKey(c.family) || table.Text(row, "condition") != ConditionKey(c.condition) ||
-        !RatingFits(table, row, c.rated_volts, "below_volts", "")) {
-      continue;
-    }
-    const absl::string_view rule = table.Text(row, "rule");
-    const auto share = table.Number(row, "share"), times = table.Number(row, "times_rated");
-    AcLevel result{*new_winding, {new_winding->rule}};
+  for (const ConditionRow& row : ConditionRows()) {
+    if (row.family != c.family || row.condition != c.condition || !row.volts.Fits(c.rated_volts)) continue;
+    if (!row.share && !row.times_rated) return absl::FailedPreconditionError(row.reason);
+    AcLevel result{*std::move(new_winding), {}};
     Level& level = result.level;
-    if (share) {
-      if (!rule.empty()) result.rules.push_back(rule);
-      if (*share == 1) return result;
-      level.volts *= *share;
-      level.formula =
-          absl::StrCat(WithUnit(100 * *share, "%"), " of (", level.formula, ") = ", WithUnit(level.volts, "V"));
-      level.rule = rule;
-    } else if (times) {
-      const Sum sum = Linear(*times, c.rated_volts, 0, *table.Number(row, "least_volts"));
-      result = {{sum.volts, true, level.seconds, sum.formula, rule, ""}, {rule}};
-    } else {
-      return absl::FailedPreconditionError(table.Text(row, "reason"));
+    if (row.times_rated) {
+      Sum sum = Linear(*row.times_rated, c.rated_volts, 0, row.least_volts);
+      level = {sum.volts, true, level.seconds, std::move(sum.formula), row.rule, ""};
+      result.rules = {row.rule};
+      return result;
     }
+    result.rules = {level.rule};
+    if (!row.rule.empty()) result.rules.push_back(row.rule);
+    if (*row.share == 1) return result;
+    level.volts *= *row.share;
+    level.formula =
+        absl::StrCat(WithUnit(100 * *row.share, "%"), " of (", level.formula, ") = ", WithUnit(level.volts, "V"));
+    level.rule = row.rule;
     return result;
   }
   return absl::FailedPreconditionError(absl::StrCat(FamilyName(c.family), " has no level for this condition"));
@@ -221,17 +275,18 @@ absl::StatusOr<Withstand> WithstandLevels(const WithstandCase& withstand_case) {
   if (withstand_case.rated_kw) checks.Above("rated_kw", *withstand_case.rated_kw, 0, insulation::kMostRatedKw, "kW");
   if (!checks.ok()) return checks.status();
 
-  const auto ac = LevelOf(withstand_case);
+  auto ac = LevelOf(withstand_case);
   if (!ac.ok()) return ac.status();
   Withstand withstand;
-  withstand.ac = ac->level;
   withstand.dc = DcLevel(withstand_case, ac->level);
   withstand.ac_one_second = OneSecond(withstand_case, ac->level);
+  withstand.ac = std::move(ac->level);
   if (!withstand.ac.reason.empty()) withstand.notes.push_back(withstand.ac.reason);
+  withstand.notes.reserve(std::size(kFamilies));
   for (const Family family : kFamilies) {
     if (family != withstand_case.family) withstand.notes.push_back(WhatAnotherAsks(withstand_case, family));
   }
-  withstand.rules = ac->rules;
+  withstand.rules = std::move(ac->rules);
   withstand.rules.push_back(rules::iec60034_1_withstand_procedure);
   for (const Level* level : {&withstand.dc, &withstand.ac_one_second}) {
     if (level->applicable) withstand.rules.push_back(level->rule);
