@@ -6,6 +6,7 @@
 #include <string>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/strip.h"
 #include "standards/rule_ids.h"
 #include "standards/tables.h"
 #include "standards/units.h"
@@ -66,13 +67,8 @@ IecGrades GradesOf(const Table& table, int row) {
   return grades;
 }
 
-// "0.710" as it is said: "0.71".
-std::string Spoken(absl::string_view printed) {
-  std::string text(printed);
-  text.erase(text.find_last_not_of('0') + 1);
-  if (text.back() == '.') text.pop_back();
-  return text;
-}
+// "0.710" as it is said: "0.71"; "0.800" is "0.80".
+std::string Spoken(absl::string_view printed) { return std::string(absl::StripSuffix(printed, "0")); }
 
 struct IecTable {
   std::vector<IecGrades> r20;    // thinnest first

@@ -156,7 +156,7 @@ TEST(Program, ChoosesFromTheShelf) {
   EXPECT_LE(plan.options_size(), 3);
   for (const auto& option : plan.options()) {
     for (const auto& strand : option.conductor().strands()) {
-      EXPECT_THAT(strand.designation(), AnyOf("0.5 mm grade 2", "0.56 mm grade 2", "0.71 mm grade 2", "0.8 mm grade 2",
+      EXPECT_THAT(strand.designation(), AnyOf("0.50 mm grade 2", "0.56 mm grade 2", "0.71 mm grade 2", "0.80 mm grade 2",
                                               "AWG 22 heavy", "AWG 20 heavy"));
     }
   }

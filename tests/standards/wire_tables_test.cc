@@ -169,9 +169,9 @@ TEST(WireTables, R20IsTheSeriesOfPreferredNumbers) {
 // them from the next larger R20 size and prints none.
 TEST(WireTables, IntermediateSizesAgreeWithPrintedDiameters) {
   const std::map<std::string, std::pair<double, double>> printed = {{"1.32", {1.388, 1.422}},
-                                                                    {"1.5", {1.570, 1.606}},
-                                                                    {"1.7", {1.772, 1.809}},
-                                                                    {"1.9", {1.974, 2.012}},
+                                                                    {"1.50", {1.570, 1.606}},
+                                                                    {"1.70", {1.772, 1.809}},
+                                                                    {"1.90", {1.974, 2.012}},
                                                                     {"2.12", {2.196, 2.235}}};
   for (const auto& [size, greatest] : printed) {
     EXPECT_NEAR(FilmOn(Metric(size), Film::kGrade1).overall_mm.high, greatest.first, 1e-9) << size;
@@ -182,7 +182,7 @@ TEST(WireTables, IntermediateSizesAgreeWithPrintedDiameters) {
 
 // IEC 60317-0-1 table 1 as quoted by makers: 1.000 mm grade 2, least increase 0.063, greatest diameter 1.094 mm.
 TEST(WireTables, MetricFilmLiesBetweenLeastAndGreatestIncrease) {
-  const Band overall = FilmOn(Metric("1"), Film::kGrade2).overall_mm;
+  const Band overall = FilmOn(Metric("1.00"), Film::kGrade2).overall_mm;
   EXPECT_NEAR(overall.low, 0.990 + 0.063, 1e-9);
   EXPECT_NEAR(overall.high, 1.094, 1e-9);
   EXPECT_NEAR(overall.nominal, (1.063 + 1.094) / 2, 1e-9);
@@ -205,7 +205,7 @@ TEST(WireTables, SwgTakesTheFilmOfTheNextLargerSize) {
 // 0.100 mm: 2.034, 2.176, 2.333 ohm/m, IEC 60317-0-1 table 1 as printed by wire makers. Every printed row above 0.063
 // mm follows from 1/59 over the largest, 1/58.5 over the nominal and 1/58 over the smallest conductor; 4 figures.
 TEST(WireTables, ThinWireResistanceLimits) {
-  const Band resistance = Metric("0.1").resistance_ohms_per_km.value();
+  const Band resistance = Metric("0.10").resistance_ohms_per_km.value();
   EXPECT_NEAR(resistance.low, 2034, 1);
   EXPECT_NEAR(resistance.nominal, 2176, 1);
   EXPECT_NEAR(resistance.high, 2333, 1);

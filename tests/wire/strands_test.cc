@@ -64,13 +64,14 @@ TEST(Strands, TheFirstChoiceAWinderWouldMake) {
   const std::pair<WireSystem, Film> heavy = {WireSystem::kAwg, Film::kHeavy};
   const std::pair<WireSystem, Film> r20 = {WireSystem::kIecR20, Film::kGrade2};
   const std::pair<WireSystem, Film> swg = {WireSystem::kSwg, Film::kGrade1};
-  for (const Case& c : {Case{"AWG 15", heavy, 1.45, "2 x AWG 18 heavy"}, Case{"AWG 11", heavy, 2.3, "2 x AWG 14 heavy"},
-                        Case{"AWG 12", heavy, 2.0, "2 x AWG 15 heavy"}, Case{"AWG 10", heavy, 2.5, "2 x AWG 13 heavy"},
-                        Case{"AWG 14", heavy, 1.6, "2 x AWG 17 heavy"}, Case{"AWG 18", heavy, 1.0, "2 x AWG 21 heavy"},
-                        Case{"AWG 18", heavy, 0.7, "4 x AWG 24 heavy"}, Case{"1 mm", r20, 1.0, "2 x 0.71 mm grade 2"},
-                        Case{"0.5 mm", r20, 0.5, "2 x 0.355 mm grade 2"}, Case{"1 mm", r20, 0.7, "4 x 0.5 mm grade 2"},
-                        Case{"1.6 mm", r20, 1.0, "4 x 0.8 mm grade 2"}, Case{"SWG 20", swg, 0.6, "4 x SWG 26 grade 1"},
-                        Case{"AWG 15", heavy, 9.9, "1 x AWG 15 heavy"}, Case{"1 mm", r20, 9.9, "1 x 1 mm grade 2"}}) {
+  for (const Case& c :
+       {Case{"AWG 15", heavy, 1.45, "2 x AWG 18 heavy"}, Case{"AWG 11", heavy, 2.3, "2 x AWG 14 heavy"},
+        Case{"AWG 12", heavy, 2.0, "2 x AWG 15 heavy"}, Case{"AWG 10", heavy, 2.5, "2 x AWG 13 heavy"},
+        Case{"AWG 14", heavy, 1.6, "2 x AWG 17 heavy"}, Case{"AWG 18", heavy, 1.0, "2 x AWG 21 heavy"},
+        Case{"AWG 18", heavy, 0.7, "4 x AWG 24 heavy"}, Case{"1 mm", r20, 1.0, "2 x 0.71 mm grade 2"},
+        Case{"0.5 mm", r20, 0.5, "2 x 0.355 mm grade 2"}, Case{"1 mm", r20, 0.7, "4 x 0.50 mm grade 2"},
+        Case{"1.6 mm", r20, 1.0, "4 x 0.80 mm grade 2"}, Case{"SWG 20", swg, 0.6, "4 x SWG 26 grade 1"},
+        Case{"AWG 15", heavy, 9.9, "1 x AWG 15 heavy"}, Case{"1 mm", r20, 9.9, "1 x 1.00 mm grade 2"}}) {
     StrandSearch search;
     search.wires = Shelf({c.shelf}, c.below_mm);
     search.target_area_mm2 = Area(c.original);
@@ -107,7 +108,7 @@ TEST(Strands, SystemsMixOnlyWhereTheStockDoes) {
   search.target_area_mm2 = Area("AWG 18") + Area("0.8 mm");
   EXPECT_EQ(First(search), "nothing");
   search.mix_systems = true;
-  EXPECT_EQ(First(search), "1 x AWG 18 heavy + 1 x 0.8 mm grade 2");
+  EXPECT_EQ(First(search), "1 x AWG 18 heavy + 1 x 0.80 mm grade 2");
 }
 
 // An error of exactly the tolerance is still in the first step, where fewer wires win; just above it is not.

@@ -61,7 +61,7 @@ TEST(Wire, GaugesAreFoundHoweverTheyAreWritten) {
   EXPECT_EQ(Awg(" 18 ").size, "18");
   EXPECT_EQ(Awg("18.0").designation, "AWG 18");
   EXPECT_EQ(Found(WireSystem::kIecR20, "0.710").size, "0.71");
-  EXPECT_EQ(Found(WireSystem::kIecR20, "1.000", Film::kGrade2).designation, "1 mm grade 2");
+  EXPECT_EQ(Found(WireSystem::kIecR20, "1.000", Film::kGrade2).designation, "1.00 mm grade 2");
   EXPECT_EQ(Found(WireSystem::kSwg, "7/0").designation, "SWG 7/0");
 }
 
@@ -96,7 +96,7 @@ TEST(Wire, AMissingSizeNamesTheNearestTwo) {
   EXPECT_THAT(message(WireSystem::kAwg, "51"), HasSubstr("AWG 50 and AWG 49"));
   EXPECT_THAT(message(WireSystem::kAwg, "18.3"), HasSubstr("AWG 18 and AWG 19"));
   EXPECT_THAT(message(WireSystem::kAwg, "7/0"), HasSubstr("AWG 4/0 and AWG 3/0"));
-  EXPECT_THAT(message(WireSystem::kIecR20, "0.72"), HasSubstr("0.71 mm and 0.8 mm"));
+  EXPECT_THAT(message(WireSystem::kIecR20, "0.72"), HasSubstr("0.71 mm and 0.80 mm"));
   EXPECT_THAT(message(WireSystem::kIecR40, "0.71"), HasSubstr("0.67 mm and 0.75 mm"));
 }
 
