@@ -42,6 +42,8 @@ grpc::Status Run(Method<Request, Response> method, const Request& request, Respo
     return ToGrpcStatus(absl::ResourceExhaustedError("out of memory for this request"));
   } catch (const std::exception& error) {
     return ToGrpcStatus(absl::UnknownError(absl::StrCat("unexpected: ", error.what())));
+  } catch (...) {
+    return ToGrpcStatus(absl::UnknownError("unexpected"));
   }
 }
 

@@ -122,6 +122,12 @@ plan::WireChoice ReadWireChoice(const Reader& choice) {
       choice.Number("area_tolerance_ratio", {0.001, 0.1, ""}).value_or(read.area_tolerance_ratio);
   read.most_in_hand = choice.Count("most_wires_in_hand", 1, 30).value_or(read.most_in_hand);
   read.most_sizes = choice.Count("most_sizes", 1, 3).value_or(read.most_sizes);
+  // A search over a shelf takes time with the square of this product; at the limit it is some hundredths of a second.
+  constexpr size_t kMostWiresTimesInHand = 3000;
+  if (read.most_sizes == 3 && stock.size() * static_cast<size_t>(read.most_in_hand) > kMostWiresTimesInHand) {
+    choice.Wrong("most_wires_in_hand", absl::StrCat(read.most_in_hand, " from a stock of ", stock.size(), " wires"),
+                 absl::StrCat("at most ", kMostWiresTimesInHand / stock.size(), " of so many, or most_sizes 2"));
+  }
   read.greatest_bare_mm = choice.Mm("greatest_bare_diameter", {0.01, 10, "mm"}).value_or(read.greatest_bare_mm);
   read.greatest_diameter_ratio =
       choice.Number("greatest_diameter_ratio", {1, 1000, ""}).value_or(read.greatest_diameter_ratio);

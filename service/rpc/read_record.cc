@@ -95,10 +95,18 @@ void ReadCore(const Reader& core, Record& record) {
 }
 
 void ReadGroups(const Reader& winding, Record& record) {
+  constexpr size_t kMostCoils = 720;  // no machine has more coils than slots
+  size_t coils = 0;
   for (const Reader& group : winding.Each("groups", 720)) {
     plan::CoilGroup read;
     read.count = group.Count("count", 1, 720).value_or(1);
-    for (const Reader& coil : group.Each("coils", 200)) {
+    const std::vector<Reader> entries = group.Each("coils", 200);
+    coils += entries.size();
+    if (coils > kMostCoils) {
+      winding.Wrong("groups", absl::StrCat("more than ", kMostCoils, " coils"), absl::StrCat("at most ", kMostCoils));
+      return;
+    }
+    for (const Reader& coil : entries) {
       read.coils.push_back({coil.Need("span_slots", coil.Count("span_slots", 1, 719), "1 to 719 slots spanned", 1),
                             coil.Need("turns", coil.Count("turns", 1, 10000), "1 to 10000", 1)});
     }

@@ -9,13 +9,12 @@ namespace coilwright::rpc {
 absl::Status GetRule(const v1::GetRuleRequest& request, v1::GetRuleResponse* response) {
   absl::string_view id = request.name();
   if (!absl::ConsumePrefix(&id, "rules/") || id.empty()) {
-    return standards::InvalidField(
-        "name", request.name().empty() ? "nothing" : absl::StrCat("\"", request.name().substr(0, 100), "\""),
-        "rules/{id}, e.g. rules/ieee43.test_voltage; ListRules names them all");
+    return standards::InvalidField("name",
+                                   request.name().empty() ? "nothing" : absl::StrCat("\"", request.name(), "\""),
+                                   "rules/{id}, e.g. rules/ieee43.test_voltage; ListRules names them all");
   }
   const standards::Rule* rule = standards::FindRule(id);
-  if (rule == nullptr)
-    return absl::NotFoundError(absl::StrCat("no rule \"", id.substr(0, 100), "\"; ListRules names them all"));
+  if (rule == nullptr) return absl::NotFoundError(absl::StrCat("no rule \"", id, "\"; ListRules names them all"));
   Write(*rule, response->mutable_rule());
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

@@ -1,3 +1,5 @@
+#include <utility>
+
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
 #include "rpc/write.h"
@@ -10,20 +12,20 @@ namespace {
 
 using Errors = std::vector<standards::FieldError>;
 
-void WriteLevel(const testing::Level& level, v1::VoltageShape shape, v1::TestLevel* out) {
+void WriteLevel(testing::Level level, v1::VoltageShape shape, v1::TestLevel* out) {
   if (level.applicable) {
     out->set_test_volts(level.volts);
     out->set_volts_shape(shape);
     out->set_hold_seconds(level.seconds);
   }
-  out->set_formula(level.formula);
+  out->set_formula(std::move(level.formula));
   out->set_rule(Str(level.rule));
-  out->set_reason(level.reason);
+  out->set_reason(std::move(level.reason));
 }
 
 // A level that the family does not set keeps its place with the reason; other errors go to the caller.
 absl::Status WriteSurge(const testing::SurgeCase& surge_case, v1::GetTestLimitsResponse* response) {
-  const absl::StatusOr<testing::SurgeLevel> surge = testing::SurgeLevelFor(surge_case);
+  absl::StatusOr<testing::SurgeLevel> surge = testing::SurgeLevelFor(surge_case);
   v1::TestLevel* out = response->mutable_surge();
   if (absl::IsFailedPrecondition(surge.status())) {
     out->set_reason(Str(surge.status().message()));
@@ -32,11 +34,11 @@ absl::Status WriteSurge(const testing::SurgeCase& surge_case, v1::GetTestLimitsR
   if (!surge.ok()) return surge.status();
   out->set_test_volts(surge->volts_peak);
   out->set_volts_shape(v1::VOLTAGE_SHAPE_PEAK);
-  out->set_formula(surge->formula);
+  out->set_formula(std::move(surge->formula));
   out->set_rule(Str(surge->rule));
   response->set_surge_capped(surge->capped);
   response->set_surge_standard(surge->standard);
-  for (const std::string& note : surge->notes) response->add_notes(note);
+  for (std::string& note : surge->notes) response->add_notes(std::move(note));
   return absl::OkStatus();
 }
 
@@ -63,17 +65,19 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
   megohm_case.shop_expectation_megohms = choice.shop_expectation_megohms;
   if (!errors.empty()) return standards::InvalidFields(errors);
 
-  const absl::StatusOr<testing::Withstand> withstand = testing::WithstandLevels(withstand_case);
+  absl::StatusOr<testing::Withstand> withstand = testing::WithstandLevels(withstand_case);
   if (!withstand.ok()) return withstand.status();
-  WriteLevel(withstand->ac, v1::VOLTAGE_SHAPE_AC_RMS, response->mutable_withstand_ac());
-  WriteLevel(withstand->dc, v1::VOLTAGE_SHAPE_DC, response->mutable_withstand_dc());
-  WriteLevel(withstand->ac_one_second, v1::VOLTAGE_SHAPE_AC_RMS, response->mutable_withstand_ac_one_second());
-  for (const std::string& note : withstand->notes) response->add_notes(note);
+  const double ac_withstand_volts = withstand->ac.volts;
+  WriteLevel(std::move(withstand->ac), v1::VOLTAGE_SHAPE_AC_RMS, response->mutable_withstand_ac());
+  WriteLevel(std::move(withstand->dc), v1::VOLTAGE_SHAPE_DC, response->mutable_withstand_dc());
+  WriteLevel(std::move(withstand->ac_one_second), v1::VOLTAGE_SHAPE_AC_RMS,
+             response->mutable_withstand_ac_one_second());
+  for (std::string& note : withstand->notes) response->add_notes(std::move(note));
 
   testing::SurgeCase surge_case;
   surge_case.rated_volts = withstand_case.rated_volts;
   surge_case.form_wound = megohm_case.kind == insulation::WindingKind::kFormWound;
-  surge_case.ac_withstand_volts_rms = withstand->ac.volts;
+  surge_case.ac_withstand_volts_rms = ac_withstand_volts;
   surge_case.form_wound_rule = choice.form_wound_surge;
   if (absl::Status status = WriteSurge(surge_case, response); !status.ok()) return status;
 

@@ -93,19 +93,18 @@ inline const std::vector<Edge>& EdgesOf(const FieldDescriptor* field) {
   static const auto* const enums =
       new std::vector<Edge>{{"unspecified", 0, 0}, {"unknown 99", 0, 99, "", true}, {"unknown -1", 0, -1, "", true}};
   static const auto* const flags = new std::vector<Edge>{{"false", 0, 0}, {"true", 0, 1}};
-  static const auto* const texts =
-      new std::vector<Edge>{{"empty text", 0, 0, ""},
-                            {"1 MB of text", 0, 0, std::string(1000000, 'x')},
-                            {"two-byte letters", 0, 0,
-                             "rules/" +
-                                 [] {
-                                   std::string letters;
-                                   for (int i = 0; i < 99; ++i) letters += "\xc3\xb6";
-                                   return letters;
-                                 }()},
-                            {"two-byte letters, one on", 0, 0, "rules/x\xc3\xb6\xc3\xb6 \xc3\xb6\x01\x1e\x1f"},
-                            {"AWG 99", 0, 0, "AWG 99 heavy"},
-                            {"a hundred digits", 0, 0, "AWG " + std::string(100, '9')}};
+  // A hundred bytes into each of the first two stands half a letter in one of them.
+  static const auto* const texts = [] {
+    std::string letters;
+    for (int i = 0; i < 99; ++i) letters += "\xc3\xb6";
+    return new std::vector<Edge>{{"empty text", 0, 0, ""},
+                                 {"two-byte letters", 0, 0, "rules/" + letters},
+                                 {"two-byte letters, one on", 0, 0, "rules/x" + letters},
+                                 {"control characters", 0, 0, "rules/a\x01\x1e\x1f"},
+                                 {"1 MB of text", 0, 0, std::string(1000000, 'x')},
+                                 {"AWG 99", 0, 0, "AWG 99 heavy"},
+                                 {"a hundred digits", 0, 0, "AWG " + std::string(100, '9')}};
+  }();
   static const auto* const none = new std::vector<Edge>;
   switch (field->cpp_type()) {
     case FieldDescriptor::CPPTYPE_DOUBLE:

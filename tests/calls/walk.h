@@ -148,6 +148,12 @@ inline Violations ViolationsOf(const grpc::Status& status) {
 // What is wrong with the outcome of a call, whatever was asked: a code our code never gives, an error that names no
 // field of the request, an OK answer with faults.
 inline std::vector<std::string> FaultsOf(const grpc::Status& status, const Descriptor* request, const Message& answer) {
+  if (!status.ok()) {
+    // Parsing fails on letters cut in half.
+    v1::StatusDetails details;
+    if (!details.ParseFromString(status.error_details()) || details.code() != status.error_code())
+      return {"details that are no google.rpc.Status of the same code: " + status.error_message()};
+  }
   switch (status.error_code()) {
     case grpc::StatusCode::OK:
       return FaultsOf(answer);
