@@ -159,7 +159,8 @@ absl::StatusOr<Level> NewWinding(const WithstandCase& c) {
     level.reason = absl::StrCat("rated power unknown: the higher level is taken; a small machine would get ",
                                 WithUnit(*smaller_machine_volts, "V"));
   }
-  level.seconds = Procedure("hold");
+  static const double hold_seconds = Procedure("hold");
+  level.seconds = hold_seconds;
   return level;
 }
 
@@ -195,23 +196,40 @@ absl::StatusOr<AcLevel> LevelOf(const WithstandCase& c) {
   return absl::FailedPreconditionError(absl::StrCat(FamilyName(c.family), " has no level for this condition"));
 }
 
+struct DcRow {
+  double factor = 0;
+  std::optional<double> from_volts;  // allowed from this rating on
+  absl::string_view rule;
+  bool Allows(double rated_volts) const { return !from_volts || rated_volts >= *from_volts; }
+};
+
+const DcRow& DcRowOf(Family family) {
+  static const std::vector<DcRow>& rows = *[] {
+    const Table& table = *new Table(EmbeddedTable("withstand_dc"));
+    auto* by_family = new std::vector<DcRow>;
+    for (const Family one : kFamilies) {
+      const int row = RowOf(table, "family", FamilyKey(one));
+      by_family->push_back({*table.Number(row, "factor"), table.Number(row, "from_volts"), table.Text(row, "rule")});
+    }
+    return by_family;
+  }();
+  return rows[static_cast<size_t>(family)];
+}
+
+std::string WhyNoDc(Family family) {
+  return absl::StrCat(FamilyName(family), " allows DC from ", WithUnit(*DcRowOf(family).from_volts, "V"), " rated on");
+}
+
 Level DcLevel(const WithstandCase& c, const Level& ac) {
-  static const Table& table = *new Table(EmbeddedTable("withstand_dc"));
-  const int row = RowOf(table, "family", FamilyKey(c.family));
-  const double factor = *table.Number(row, "factor");
-  const double volts = factor * ac.volts;
-  const auto from = table.Number(row, "from_volts");
-  Level dc{0, false, 0, "", table.Text(row, "rule"), ""};
-  if (from && c.rated_volts < *from) {
-    dc.reason = absl::StrCat(FamilyName(c.family), " allows DC from ", WithUnit(*from, "V"), " rated on");
-    return dc;
-  }
-  dc.volts = volts;
-  dc.applicable = true;
-  dc.seconds = ac.seconds;
-  dc.formula = absl::StrCat(WithUnit(factor, ""), " x ", WithUnit(ac.volts, "V"), " = ", WithUnit(volts, "V"));
-  dc.reason = from ? "by agreement, where no AC set is available" : "in place of the AC test, never after it";
-  return dc;
+  const DcRow& row = DcRowOf(c.family);
+  if (!row.Allows(c.rated_volts)) return {0, false, 0, "", row.rule, WhyNoDc(c.family)};
+  const double volts = row.factor * ac.volts;
+  return {volts,
+          true,
+          ac.seconds,
+          absl::StrCat(WithUnit(row.factor, ""), " x ", WithUnit(ac.volts, "V"), " = ", WithUnit(volts, "V")),
+          row.rule,
+          row.from_volts ? "by agreement, where no AC set is available" : "in place of the AC test, never after it"};
 }
 
 Level OneSecond(const WithstandCase& c, const Level& ac) {
@@ -249,9 +267,11 @@ std::string WhatAnotherAsks(WithstandCase c, Family family) {
   c.family = family;
   const auto asked = LevelOf(c);
   if (!asked.ok()) return absl::StrCat(FamilyName(family), ": ", asked.status().message());
-  const Level dc = DcLevel(c, asked->level);
-  return absl::StrCat(FamilyName(family), " would ask ", WithUnit(asked->level.volts, "V"), " (", asked->level.formula,
-                      "); ", dc.applicable ? absl::StrCat("DC instead: ", WithUnit(dc.volts, "V")) : dc.reason);
+  const DcRow& dc = DcRowOf(family);
+  return absl::StrCat(
+      FamilyName(family), " would ask ", WithUnit(asked->level.volts, "V"), " (", asked->level.formula, "); ",
+      dc.Allows(c.rated_volts) ? absl::StrCat("DC instead: ", WithUnit(dc.factor * asked->level.volts, "V"))
+                               : WhyNoDc(family));
 }
 
 }  // namespace
