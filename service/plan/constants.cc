@@ -1,5 +1,6 @@
 #include <cmath>
 
+#include "absl/strings/str_format.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
 
@@ -11,6 +12,10 @@ using standards::Band;
 // Uncertainty of a constant by where it came from: measured 2 %; plates and data sheets carry about 10 % (from memory).
 constexpr double kMeasuredShare = 0.02;
 constexpr double kPlateShare = 0.10;
+
+// Magnets lose emf with heat: neodymium about 0.1 %, ferrite about 0.2 % per kelvin (from memory).
+constexpr double kMostMagnetSharePerKelvin = 0.002;
+constexpr double kSameMagnetKelvin = 5.0;
 
 Band Around(double value, double share) { return {value * (1 - share), value, value * (1 + share)}; }
 
@@ -38,16 +43,31 @@ std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPla
   const auto line_factor = [](const TurnsPlan& t) {
     return t.connection == electric::Connection::kStar ? std::sqrt(3.0) : 1.0;
   };
-  ke *= turns.series_turns_per_phase / original.series_turns_per_phase * line_factor(turns) / line_factor(original);
+  ke *= turns.series_turns_per_phase * turns.winding_factor * line_factor(turns) /
+        (original.series_turns_per_phase * original.winding_factor * line_factor(original));
 
   constants.ke_ll_rms_v_per_krpm = Around(ke, share);
-  const double kt = electric::TorqueConstantNmPerArms(ke, {});
-  constants.kt_nm_per_arms = Around(kt, share);
-  constants.km_nm_per_sqrt_watt = {electric::MotorConstantNmPerSqrtW(kt * (1 - share), line_to_line_ohms_20c.high),
-                                   electric::MotorConstantNmPerSqrtW(kt, line_to_line_ohms_20c.nominal),
-                                   electric::MotorConstantNmPerSqrtW(kt * (1 + share), line_to_line_ohms_20c.low)};
+  const std::optional<double> magnet_celsius =
+      record.measured_ke_ll_rms_v_per_krpm ? record.magnet_celsius : std::nullopt;
+  if (magnet_celsius && std::abs(*magnet_celsius - 20.0) > kSameMagnetKelvin) {
+    // Which magnets they are is not recorded, so the value stays as measured and its band reaches what it may be at 20
+    // C.
+    const double at_20 = 1.0 / (1.0 - kMostMagnetSharePerKelvin * (*magnet_celsius - 20.0));
+    Band& band = constants.ke_ll_rms_v_per_krpm;
+    (at_20 > 1.0 ? band.high : band.low) *= at_20;
+    constants.ke_source = absl::StrFormat("measured with the magnets at %.0f C", *magnet_celsius);
+    constants.rules.push_back(rules::plan_magnet_temperature);
+  }
+  const Band& band = constants.ke_ll_rms_v_per_krpm;
+  const auto kt = [](double volts) { return electric::TorqueConstantNmPerArms(volts, {}); };
+  constants.kt_nm_per_arms = {kt(band.low), kt(band.nominal), kt(band.high)};
+  constants.km_nm_per_sqrt_watt = {
+      electric::MotorConstantNmPerSqrtW(constants.kt_nm_per_arms.low, line_to_line_ohms_20c.high),
+      electric::MotorConstantNmPerSqrtW(constants.kt_nm_per_arms.nominal, line_to_line_ohms_20c.nominal),
+      electric::MotorConstantNmPerSqrtW(constants.kt_nm_per_arms.high, line_to_line_ohms_20c.low)};
   constants.no_load_rpm = electric::NoLoadRpm(turns.rated_volts, ke);
-  constants.rules = {rules::electric_torque_constant, rules::electric_motor_constant, rules::plan_ke_from_flux};
+  constants.rules.insert(constants.rules.end(),
+                         {rules::electric_torque_constant, rules::electric_motor_constant, rules::plan_ke_from_flux});
   return constants;
 }
 

@@ -50,7 +50,7 @@ void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<F
   } else {
     // Copper moves 0.393 % per kelvin at 20 C.
     const double share = std::hypot(measured.uncertainty_ratio, measured.celsius_uncertainty / 254.5);
-    const Band expected = Widened(predicted->line_to_line_ohms, share);
+    const Band expected = AtTheTerminals(Widened(predicted->line_to_line_ohms, share), frame.settings->lead_share);
     const FindingLevel level = AgainstBand(mean, expected);
     findings.push_back(
         {level, std::string(kWhat), mean, expected, "ohms",
@@ -72,6 +72,8 @@ void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<F
          ok ? "greatest deviation of the three readings from their mean"
             : "one phase differs: joint, lead, shorted turns or an open circuit; a damaged phase is no pattern to copy",
          rules::electric_unbalance});
+  } else {
+    findings.push_back(NotChecked("resistance unbalance", "needs all three readings", rules::electric_unbalance));
   }
 }
 
@@ -114,20 +116,39 @@ electric::MachineKind KindOf(const Record& record) {
                                                 : electric::MachineKind::kPermanentMagnet;
 }
 
+// Volts and frequency fix the flux of an induction motor. A weak magnet, a thick back iron and a cool winding are no
+// slip.
+bool LowIsASlip(const Record& record, electric::Loading which) {
+  return record.kind == MachineKind::kInduction &&
+         (which == electric::Loading::kAirGapPeakTeslas || which == electric::Loading::kToothTeslas);
+}
+
+constexpr absl::string_view kFluxHigh =
+    "higher than met in practice: turns too few, circuits too many, delta written for a star, or a dimension or plate "
+    "value is off";
+constexpr absl::string_view kFluxLow =
+    "lower than met in practice: turns too many, circuits too few, star written for a delta, weak or short magnets, a "
+    "core made for fewer poles, or a dimension is off";
+constexpr absl::string_view kDensityHigh =
+    "higher than the shop's level: circuits or wires in hand missed, wire too thin, star written for a delta, or the "
+    "plate current is a peak or short-time value";
+constexpr absl::string_view kDensityLow =
+    "lower than met in practice: circuits or wires in hand counted twice, delta written for a star, or wire measured "
+    "over its film";
+
 // A loading against the range met in practice. `spread` is how far the value itself may lie off, low and high.
 void CheckLoading(const Record& record, electric::Loading which, absl::string_view what, absl::string_view unit,
                   double value, const Band& spread, std::optional<double> shop_high, std::vector<Finding>& findings) {
   const electric::PlausibleRange range = electric::Plausible(which, KindOf(record));
+  const bool density = which == electric::Loading::kCurrentDensityAPerMm2;
   const double high = shop_high.value_or(range.high);
   const double low = std::min(range.low, high);
   FindingLevel level = FindingLevel::kOk;
   std::string text = "within the range met in practice";
   if (value * spread.high < low || value * spread.low > high) {
-    level = value < 0.6 * low || value > 1.3 * high ? FindingLevel::kAct : FindingLevel::kWatch;
-    text = value > high
-               ? "higher than met in practice: turns too few, circuits too many, or a dimension or plate value is off"
-               : "lower than met in practice: turns too many, circuits too few, ferrite or short magnets, or a "
-                 "dimension is off";
+    const bool act = value > 1.3 * std::max(high, range.high) || (LowIsASlip(record, which) && value < 0.6 * low);
+    level = act ? FindingLevel::kAct : FindingLevel::kWatch;
+    text = std::string(density ? (value > high ? kDensityHigh : kDensityLow) : (value > high ? kFluxHigh : kFluxLow));
   }
   findings.push_back(
       {level, std::string(what), value, Band{low, (low + high) / 2, high}, std::string(unit), text, range.rule});
@@ -183,6 +204,28 @@ void CheckFill(const Option& as_recorded, std::vector<Finding>& findings) {
       {level, "slot fullness", fill.fill.fullness_ratio, std::nullopt, "ratio", text, rules::slot_fullness_levels});
 }
 
+// Output over apparent power is efficiency times power factor.
+void CheckPower(const Record& record, std::vector<Finding>& findings) {
+  const Plate& plate = record.plate;
+  const std::optional<double> amps = PlateLineAmpsRms(plate);
+  if (!plate.rated_kw || !amps) return;
+  const double ratio = *plate.rated_kw * 1000.0 / (std::sqrt(3.0) * plate.rated_volts * *amps);
+  const Band expected = {0.25, 0.7, 1.0};
+  // Plates round: 3 % above unity is still no contradiction.
+  const FindingLevel level = ratio > 1.03 * expected.high                    ? FindingLevel::kAct
+                             : ratio < expected.low || ratio > expected.high ? FindingLevel::kWatch
+                                                                             : FindingLevel::kOk;
+  findings.push_back(
+      {level, "output over apparent power", ratio, expected, "ratio",
+       level == FindingLevel::kOk ? "efficiency times power factor, as plates have it"
+       : ratio > expected.high
+           ? "more power out than volts and amperes bring in: one phase's volts or amperes taken for the "
+             "line's, or values of two connections mixed"
+           : "little power for these volts and amperes: volts of the mains or of another connection, or "
+             "a peak or stall current",
+       rules::plan_power_check});
+}
+
 void CheckCircuits(const Frame& frame, std::vector<Finding>& findings) {
   const std::vector<int>& permitted = frame.pattern->symmetry.permitted_circuits;
   const int circuits = frame.record->winding.parallel_circuits;
@@ -232,6 +275,7 @@ std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const
   CheckLoadings(frame, loading, findings);
   CheckFill(as_recorded, findings);
   CheckCircuits(frame, findings);
+  CheckPower(*frame.record, findings);
   CheckMagnetPlate(*frame.record, constants, findings);
   return findings;
 }

@@ -34,15 +34,15 @@ std::optional<PhaseEmf> EmfOf(const Record& record, const TurnsPlan& original, c
 
 }  // namespace
 
-absl::StatusOr<Loading> LoadingOf(const Record& record, const PatternSummary& pattern, const TurnsPlan& original,
-                                  const TurnsPlan& turns, std::optional<double> current_density_a_per_mm2) {
+absl::StatusOr<Loading> LoadingOf(const Record& record, const TurnsPlan& original, const TurnsPlan& turns,
+                                  std::optional<double> current_density_a_per_mm2) {
   Loading loading;
   loading.current_density_a_per_mm2 = current_density_a_per_mm2;
   if (current_density_a_per_mm2) loading.rules.push_back(rules::electric_current_density);
   const std::optional<PhaseEmf> emf = EmfOf(record, original, turns);
   if (!emf) return loading;
   const auto flux = [&](double volts) {
-    return electric::FluxWebers(volts, emf->frequency_hz, turns.series_turns_per_phase, pattern.winding_factor);
+    return electric::FluxWebers(volts, emf->frequency_hz, turns.series_turns_per_phase, turns.winding_factor);
   };
   loading.flux_webers = Band{flux(emf->volts.low), flux(emf->volts.nominal), flux(emf->volts.high)};
   loading.rules.push_back(emf->rule);

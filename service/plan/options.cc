@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <cmath>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
@@ -14,6 +13,9 @@ namespace coilwright::plan {
 namespace {
 
 using standards::Band;
+
+// What lay in the slot lies in it again, with this much room for another wire of the same area.
+constexpr double kSameFullness = 0.01;
 
 bool AllNema(const std::vector<RecordedStrand>& strands) {
   return std::all_of(strands.begin(), strands.end(),
@@ -30,9 +32,14 @@ std::vector<slot::Bundle> BundleOf(const std::vector<RecordedStrand>& strands) {
 
 absl::StatusOr<FillSummary> FillOf(const Frame& frame, const std::vector<RecordedStrand>& strands) {
   const absl::StatusOr<slot::Fill> fill =
-      slot::SlotFill(*frame.slot_area, BundleOf(strands), TurnsInSlot(*frame.record, *frame.turns));
+      slot::SlotFill(*frame.slot_area, BundleOf(strands), frame.turns->turns_in_fullest_slot);
   if (!fill.ok()) return fill.status();
-  return FillSummary{*frame.slot_area, *fill, slot::Judge(*fill, frame.settings->fill_levels)};
+  slot::FillVerdict verdict = slot::Judge(*fill, frame.settings->fill_levels);
+  if (verdict == slot::FillVerdict::kAct && WoundOutsideTheSlot(*frame.record) &&
+      fill->fullness_ratio <= frame.original_fullness_ratio.value_or(fill->fullness_ratio) * (1 + kSameFullness)) {
+    verdict = slot::FillVerdict::kWatch;
+  }
+  return FillSummary{*frame.slot_area, *fill, verdict};
 }
 
 // Coil copper of each size, and what to buy with leads and waste.
@@ -67,14 +74,15 @@ Band StrandArea(const std::vector<RecordedStrand>& strands) {
   return area;
 }
 
-double TurnsInSlot(const Record& record, const TurnsPlan& turns) {
-  const double sides = record.winding.layers == winding::Layers::kDouble ? 2.0 : 1.0;
-  if (turns.groups.empty()) return sides * turns.mean_turns_per_coil;
-  double greatest = 0;
-  for (const CoilGroup& group : turns.groups) {
-    for (const GroupCoil& coil : group.coils) greatest = std::max(greatest, static_cast<double>(coil.turns));
-  }
-  return sides * greatest;
+bool WoundOutsideTheSlot(const Record& record) {
+  return record.construction == Construction::kSegmented || record.construction == Construction::kBobbin;
+}
+
+Band AtTheTerminals(const Band& coil_ohms, double lead_share) {
+  constexpr double kMostLeadOhms = 0.030;
+  constexpr double kMostLeadShare = 0.10;
+  const double leads = std::min(kMostLeadOhms, kMostLeadShare * coil_ohms.nominal);
+  return {coil_ohms.low, coil_ohms.nominal, coil_ohms.high + lead_share * coil_ohms.nominal + leads};
 }
 
 electric::WindingCopper CopperOf(const Frame& frame, const std::vector<RecordedStrand>& strands) {
@@ -100,6 +108,8 @@ absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<Reco
   const electric::WindingCopper copper = CopperOf(frame, strands);
   for (const double celsius : {20.0, 25.0, frame.bench_celsius}) {
     const absl::StatusOr<electric::WindingResistance> resistance = electric::PredictResistance(copper, celsius);
+    // A conversion that holds near 20 C only gives no figure for another bench; the plan says so.
+    if (absl::IsFailedPrecondition(resistance.status()) && celsius == frame.bench_celsius) continue;
     if (!resistance.ok()) return resistance.status();
     option.resistance.push_back({celsius, resistance->phase_ohms, resistance->line_to_line_ohms});
   }
@@ -107,21 +117,24 @@ absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<Reco
   absl::StatusOr<std::vector<WireOrder>> orders = Orders(frame, copper, strands);
   if (!orders.ok()) return orders.status();
   option.orders = *std::move(orders);
-  option.rules = {rules::electric_resistance, frame.mean_turn->rule, rules::electric_copper_mass,
-                  rules::electric_wire_order};
+  option.rules = {rules::electric_resistance,
+                  standards::ResistivityRule(copper.resistivity, copper.metal),
+                  standards::Constants(copper.preset, copper.metal).rule,
+                  frame.mean_turn->rule,
+                  rules::electric_copper_mass,
+                  copper.metal == standards::Metal::kCopper ? rules::density_copper : rules::density_aluminium,
+                  rules::electric_wire_order,
+                  rules::density_film};
+  option.rules.insert(option.rules.end(), frame.mean_turn->band_rules.begin(), frame.mean_turn->band_rules.end());
   if (frame.slot_area) {
     const absl::StatusOr<FillSummary> fill = FillOf(frame, strands);
     if (!fill.ok()) return fill.status();
     option.fill = *fill;
-    option.rules.push_back(rules::slot_fill);
+    option.rules.insert(option.rules.end(),
+                        {rules::slot_fill, rules::slot_hexagonal_limit, rules::slot_fullness_levels});
   }
-  const Plate& plate = frame.record->plate;
-  std::optional<double> amps = plate.line_amps_rms;
-  if (!amps && plate.line_amps_peak) amps = *plate.line_amps_peak / std::sqrt(2.0);
-  if (amps) {
-    // The same power at another voltage draws another current.
-    const double scaled = *amps * plate.rated_volts / frame.turns->rated_volts;
-    option.current_density_a_per_mm2 = electric::CurrentDensityAPerMm2(scaled, frame.turns->connection,
+  if (const std::optional<double> amps = frame.turns->line_amps_rms) {
+    option.current_density_a_per_mm2 = electric::CurrentDensityAPerMm2(*amps, frame.turns->connection,
                                                                        frame.turns->parallel_circuits, option.area_mm2);
     option.rules.push_back(rules::electric_current_density);
   }
@@ -132,16 +145,18 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
   wire::StrandSearch search = SearchOf(choice);
   search.target_area_mm2 = target_area_mm2;
   const Record& record = *frame.record;
-  // A segmented core has no opening to pass; a bobbin coil slides over the tooth.
-  const bool passes_opening =
-      record.construction != Construction::kSegmented && record.construction != Construction::kBobbin;
-  if (record.core.opening_mm && passes_opening) {
+  const bool passes_opening = record.core.opening_mm && !WoundOutsideTheSlot(record);
+  if (passes_opening) {
     search.greatest_overall_mm = slot::GreatestWireThroughOpeningMm(
         *record.core.opening_mm, record.core.insulation.liner_mm, choice.opening_clearance_mm);
   }
   if (frame.slot_area) {
-    search.turns_in_slot = TurnsInSlot(record, *frame.turns);
+    search.turns_in_slot = frame.turns->turns_in_fullest_slot;
     search.slot_net_area_mm2 = frame.slot_area->net_mm2;
+    if (WoundOutsideTheSlot(record) && frame.original_fullness_ratio) {
+      search.greatest_fullness =
+          std::max(search.greatest_fullness, *frame.original_fullness_ratio * (1 + kSameFullness));
+    }
   }
   search.length_per_strand_m = frame.pattern->coils * frame.turns->mean_turns_per_coil * frame.mean_turn->metres.high *
                                (1.0 + frame.settings->lead_share) * (1.0 + frame.settings->waste_share);
@@ -158,6 +173,7 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
     if (!option.ok()) return option.status();
     option->rules.push_back(rules::wire_strand_ranking);
     option->rules.push_back(rules::wire_bundle_spread);
+    if (passes_opening) option->rules.push_back(rules::slot_opening);
     if (found.above_hexagonal) {
       option->warnings.emplace_back(AboveHexagonalWarning());
     }

@@ -3,7 +3,6 @@
 #include "absl/strings/str_cat.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
-#include "winding/group_factor.h"
 
 namespace coilwright::plan {
 namespace {
@@ -16,16 +15,6 @@ double OverCoils(const std::vector<CoilGroup>& groups, Figure figure) {
     for (const GroupCoil& coil : group.coils) sum += group.count * figure(coil);
   }
   return sum;
-}
-
-double FactorOfGroups(const Record& record) {
-  std::vector<winding::SpanTurns> coils;
-  for (const CoilGroup& group : record.winding.groups) {
-    for (const GroupCoil& coil : group.coils) {
-      coils.push_back({static_cast<double>(coil.span_slots), static_cast<double>(coil.turns) * group.count});
-    }
-  }
-  return winding::ConcentricGroupFactor(record.core.slots, record.plate.poles, coils);
 }
 
 }  // namespace
@@ -55,15 +44,12 @@ absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
   if (!summary.symmetry.balanced) {
     return absl::FailedPreconditionError(absl::StrCat("no balanced three-phase winding: ", summary.symmetry.reason));
   }
-  if (w.form == winding::CoilForm::kConcentric && !w.groups.empty()) {
-    summary.winding_factor = FactorOfGroups(record);
-    summary.rules.push_back(rules::plan_concentric_group_factor);
-  } else {
-    const absl::StatusOr<double> factor = winding::WindingFactor(summary.pattern);
-    if (!factor.ok()) return factor.status();
-    summary.winding_factor = *factor;
-    summary.rules.push_back(rules::winding_factor);
-  }
+  const absl::StatusOr<double> factor = WindingFactorOf(record, summary.pattern, w.groups);
+  if (!factor.ok()) return factor.status();
+  summary.winding_factor = *factor;
+  summary.rules.push_back(w.form == winding::CoilForm::kConcentric && !w.groups.empty()
+                              ? rules::plan_concentric_group_factor
+                              : rules::winding_factor);
   summary.rules.push_back(rules::winding_parallel_circuits);
   summary.series_turns_per_phase =
       winding::SeriesTurnsPerPhase(summary.coils, summary.mean_turns_per_coil, w.parallel_circuits);

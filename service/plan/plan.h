@@ -7,6 +7,7 @@
 #include "absl/status/statusor.h"
 #include "electric/magnetics.h"
 #include "electric/mean_turn.h"
+#include "insulation/megohm.h"
 #include "plan/record.h"
 #include "testing/programme.h"
 #include "wire/strands.h"
@@ -105,6 +106,8 @@ struct WireOrder {
   double length_m = 0, bare_kg = 0, order_kg = 0;
 };
 
+// How full the slot is. Where coils are wound on the tooth or a bobbin, what lay in the slot before is tight at most:
+// the shop's levels are for wire put in through the opening.
 struct FillSummary {
   slot::Area area;
   slot::Fill fill;
@@ -130,8 +133,11 @@ struct TurnsPlan {
   int turns_per_coil = 0;          // 0 where groups differ coil by coil
   std::vector<CoilGroup> groups;   // with the new turns, where groups differ
   double mean_turns_per_coil = 0;  // after rounding
-  double rounding_ratio = 1;       // rounded over exact
+  double winding_factor = 0;       // after rounding: unequal turns move it
+  double rounding_ratio = 1;       // rounded over exact, turns times winding factor
   double series_turns_per_phase = 0;
+  double turns_in_fullest_slot = 0;
+  std::optional<double> line_amps_rms;  // at the torque of the plate; the plate's own where nothing changes
   electric::Connection connection = electric::Connection::kStar;
   int parallel_circuits = 1;
   double rated_volts = 0;

@@ -1,9 +1,27 @@
+#include <algorithm>
+
 #include "plan/steps.h"
+#include "standards/rule_ids.h"
 
 namespace coilwright::plan {
+namespace {
+
+// A measured constant carries 2 %, so does the measurement at release, and the magnets are not at exactly 20 C: 5 % is
+// what a bench can hold (shop setting, no standard sets it).
+constexpr double kAcceptedKeShare = 0.05;
+
+void NameAcceptance(testing::Programme& programme) {
+  for (testing::Step& step : programme.steps) {
+    if (step.left_out || !step.limit.low) continue;
+    if (step.kind == testing::TestKind::kBackEmf) step.rules.push_back(rules::plan_accept_voltage_constant);
+    if (step.kind == testing::TestKind::kWindingResistance) step.rules.push_back(rules::plan_terminal_resistance);
+  }
+}
+
+}  // namespace
 
 absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& turns,
-                                                           const TestChoice& tests,
+                                                           const TestChoice& tests, double lead_share,
                                                            const std::optional<standards::Band>& line_to_line_ohms_20c,
                                                            const std::optional<MachineConstants>& constants) {
   testing::ProgrammeCase c;
@@ -37,17 +55,20 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
     c.star_open = stage == testing::Stage::kWoundStarOpen || record.winding.star_open;
     c.three_leads = !record.winding.star_open;
     if (rewound && line_to_line_ohms_20c) {
-      c.expected_line_to_line_ohms_low = line_to_line_ohms_20c->low;
-      c.expected_line_to_line_ohms_high = line_to_line_ohms_20c->high;
+      const standards::Band terminals = AtTheTerminals(*line_to_line_ohms_20c, lead_share);
+      c.expected_line_to_line_ohms_low = terminals.low;
+      c.expected_line_to_line_ohms_high = terminals.high;
     }
     if (rewound && constants) {
-      c.expected_ke_low = constants->ke_ll_rms_v_per_krpm.low;
-      c.expected_ke_high = constants->ke_ll_rms_v_per_krpm.high;
+      const standards::Band& ke = constants->ke_ll_rms_v_per_krpm;
+      c.expected_ke_low = std::min(ke.low, ke.nominal * (1 - kAcceptedKeShare));
+      c.expected_ke_high = std::max(ke.high, ke.nominal * (1 + kAcceptedKeShare));
     }
     // Before it is rewound the machine keeps the voltage on its plate.
     c.rated_volts = rewound ? turns.rated_volts : record.plate.rated_volts;
     absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
     if (!programme.ok()) return programme.status();
+    NameAcceptance(*programme);
     programmes.push_back(*std::move(programme));
   }
   return programmes;

@@ -1,6 +1,8 @@
 #include "plan/record.h"
 
 #include <cmath>
+#include <map>
+#include <utility>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
@@ -66,6 +68,20 @@ void ComparePlate(const Record& record, Errors& errors) {
   }
 }
 
+// Far beyond any machine, so that no constant derived from them overflows.
+void CheckConstants(const Record& record, Errors& errors) {
+  const auto check = [&](absl::string_view field, const std::optional<double>& value, double low, double high,
+                         absl::string_view unit) {
+    if (!value || (*value >= low && *value <= high)) return;
+    errors.push_back(
+        {std::string(field), absl::StrFormat("%g %s", *value, unit), absl::StrFormat("%g to %g %s", low, high, unit)});
+  };
+  constexpr absl::string_view kVolts = "V (line to line rms) per 1000 rpm";
+  check("machine.nameplate.voltage_constant", record.plate.ke_ll_rms_v_per_krpm, 1e-3, 1e5, kVolts);
+  check("measured.voltage_constant", record.measured_ke_ll_rms_v_per_krpm, 1e-3, 1e5, kVolts);
+  check("machine.nameplate.torque_constant_nm_per_arms", record.plate.kt_nm_per_arms, 1e-5, 1e3, "Nm per A rms");
+}
+
 void CheckCore(const Record& record, Errors& errors) {
   const CoreAndSlot& core = record.core;
   if (core.outer_mm && core.bore_mm && *core.outer_mm <= *core.bore_mm) {
@@ -82,6 +98,21 @@ void CheckCore(const Record& record, Errors& errors) {
     errors.push_back({"machine.core.tooth_width", absl::StrFormat("%g mm", *core.tooth_width_mm),
                       absl::StrFormat("less than the slot pitch of %.3g mm at the bore",
                                       standards::kPi * *core.bore_mm / core.slots)});
+  }
+}
+
+// Three equal phases hold each kind of group equally often.
+void CheckGroupCounts(const RecordedWinding& w, Errors& errors) {
+  std::map<std::vector<std::pair<int, int>>, int> count_of;
+  for (const CoilGroup& group : w.groups) {
+    std::vector<std::pair<int, int>> coils;
+    for (const GroupCoil& coil : group.coils) coils.emplace_back(coil.span_slots, coil.turns);
+    count_of[coils] += group.count;
+  }
+  for (const auto& [coils, count] : count_of) {
+    if (count % 3 == 0) continue;
+    errors.push_back({"winding.groups", absl::StrCat(count, " groups of the same ", coils.size(), " coils"),
+                      "a multiple of 3 of each kind of group: the three phases are alike"});
   }
 }
 
@@ -110,6 +141,7 @@ void CheckWinding(const Record& record, Errors& errors) {
     add(w.turns_per_coil ? "turns_per_coil" : "coil_pitch_slots", "given beside groups",
         "either one pitch and one number of turns for all coils, or groups");
   }
+  CheckGroupCounts(w, errors);
   int coils = 0;
   for (size_t g = 0; g < w.groups.size(); ++g) {
     coils += static_cast<int>(w.groups[g].coils.size()) * w.groups[g].count;
@@ -117,6 +149,9 @@ void CheckWinding(const Record& record, Errors& errors) {
       if (w.groups[g].coils[c].span_slots >= slots) {
         add(absl::StrCat("groups[", g, "].coils[", c, "].span_slots"), absl::StrCat(w.groups[g].coils[c].span_slots),
             pitch_range);
+      } else if (w.form == winding::CoilForm::kToothCoil && w.groups[g].coils[c].span_slots != 1) {
+        add(absl::StrCat("groups[", g, "].coils[", c, "].span_slots"), absl::StrCat(w.groups[g].coils[c].span_slots),
+            "1 for a coil around one tooth");
       }
     }
   }
@@ -151,6 +186,7 @@ std::vector<FieldError> Missing(const Record& record) {
 std::vector<FieldError> Contradictions(const Record& record) {
   Errors errors = Missing(record);
   ComparePlate(record, errors);
+  CheckConstants(record, errors);
   CheckCore(record, errors);
   CheckWinding(record, errors);
   return errors;

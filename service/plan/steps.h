@@ -8,6 +8,22 @@ namespace coilwright::plan {
 absl::StatusOr<PatternSummary> SummarisePattern(const Record& record);
 absl::StatusOr<electric::MeanTurn> MeanTurnOf(const Record& record, const PatternSummary& pattern);
 
+// Winding factor of these coils: concentric groups with whole slots per pole and phase by the turns of each span, all
+// others by their pattern. Groups of other forms take the pattern's factor for every coil.
+absl::StatusOr<double> WindingFactorOf(const Record& record, const winding::Pattern& pattern,
+                                       const std::vector<CoilGroup>& groups);
+
+// The record's groups with `factor` times their turns, whole, each group as near to its exact effect as it can be.
+std::vector<CoilGroup> ScaledGroups(const Record& record, double factor);
+
+// Turns in the slot that holds most. By the layout where one kind of group with a coil of each span repeats, else twice
+// (double layer) or once the largest coil, which is never less.
+double TurnsInFullestSlot(const Record& record, const winding::Pattern& pattern, const std::vector<CoilGroup>& groups,
+                          double turns_per_coil);
+
+// Line current of the plate in A rms, from a peak value where only that is given.
+std::optional<double> PlateLineAmpsRms(const Plate& plate);
+
 // New turns for a change; INVALID_ARGUMENT (below "change") for one the machine cannot take.
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change);
 
@@ -23,11 +39,19 @@ struct Frame {
   const Settings* settings;
   std::optional<slot::Area> slot_area;
   double bench_celsius;
+  std::optional<double> original_fullness_ratio;  // of the wire as recorded
 };
+
+// Coils that are wound before the core is closed or slid over a tooth: no opening, no shop level of fullness.
+bool WoundOutsideTheSlot(const Record& record);
+
+// Resistance as read at the terminals: the band of the coils reaches up by the connections (`lead_share` of the wire)
+// and by leads of at most 30 milliohms or a tenth of the coils, whichever is less (common practice, no source).
+standards::Band AtTheTerminals(const standards::Band& coil_ohms, double lead_share);
+
 absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<RecordedStrand>& strands,
                                       double target_area_mm2);
 electric::WindingCopper CopperOf(const Frame& frame, const std::vector<RecordedStrand>& strands);
-double TurnsInSlot(const Record& record, const TurnsPlan& turns);
 
 // The best wires for the planned turns.
 struct Alternatives {
@@ -37,8 +61,8 @@ struct Alternatives {
 absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& choice, double target_area_mm2);
 
 // Flux, densities and current density for given turns and conductor.
-absl::StatusOr<Loading> LoadingOf(const Record& record, const PatternSummary& pattern, const TurnsPlan& original,
-                                  const TurnsPlan& turns, std::optional<double> current_density_a_per_mm2);
+absl::StatusOr<Loading> LoadingOf(const Record& record, const TurnsPlan& original, const TurnsPlan& turns,
+                                  std::optional<double> current_density_a_per_mm2);
 
 // Constants as recorded, and moved to other turns, circuits and connection. Nothing without a voltage or torque
 // constant.
@@ -51,7 +75,7 @@ std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const
 std::vector<Material> Materials(const Record& record, double rated_volts);
 
 absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& turns,
-                                                           const TestChoice& tests,
+                                                           const TestChoice& tests, double lead_share,
                                                            const std::optional<standards::Band>& line_to_line_ohms_20c,
                                                            const std::optional<MachineConstants>& constants);
 

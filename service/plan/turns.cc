@@ -56,15 +56,6 @@ std::vector<FieldError> Refused(const Record& record, const PatternSummary& patt
   return errors;
 }
 
-// Turns of each coil of each group scaled and rounded on their own.
-std::vector<CoilGroup> ScaledGroups(const std::vector<CoilGroup>& groups, double factor) {
-  std::vector<CoilGroup> scaled = groups;
-  for (CoilGroup& group : scaled) {
-    for (GroupCoil& coil : group.coils) coil.turns = std::max(1, static_cast<int>(std::lround(coil.turns * factor)));
-  }
-  return scaled;
-}
-
 double MeanTurns(const std::vector<CoilGroup>& groups) {
   double turns = 0;
   int coils = 0;
@@ -87,10 +78,17 @@ void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& tu
             : absl::StrFormat("Whole turns move the flux by %+.1f %%: look at tooth and back iron again.",
                               100.0 * (1.0 / turns.rounding_ratio - 1.0)));
   }
-  const std::vector<int>& permitted = pattern.symmetry.permitted_circuits;
-  if (std::abs(percent) > 3.0 && permitted.size() > 1) {
-    notes.push_back(absl::StrFormat("Rounding is coarse at so few turns; other circuits (%s) give finer steps.",
-                                    absl::StrJoin(permitted, ", ")));
+  std::vector<int> finer;
+  for (const int circuits : pattern.symmetry.permitted_circuits) {
+    if (circuits > turns.parallel_circuits) finer.push_back(circuits);
+  }
+  if (std::abs(percent) > 3.0 && !finer.empty()) {
+    notes.push_back(absl::StrFormat("Rounding is coarse at so few turns; more circuits (%s) give finer steps.",
+                                    absl::StrJoin(finer, " or ")));
+  }
+  if (std::abs(turns.exact_turns_per_coil / turns.original_turns_per_coil - 1.0) < 0.005 &&
+      (turns.connection != record.winding.connection || turns.parallel_circuits != record.winding.parallel_circuits)) {
+    notes.push_back("The turns stay as they are: a sound winding needs its coils joined anew, not a rewind.");
   }
   if (record.kind == MachineKind::kPermanentMagnet && turns.connection != record.winding.connection &&
       turns.connection == electric::Connection::kDelta) {
@@ -100,13 +98,50 @@ void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& tu
   if (turns.rated_volts > record.plate.rated_volts) {
     notes.push_back("Higher voltage: slot, phase and lead insulation and the test levels follow the new rating.");
   }
+  const std::optional<double> plate_amps = PlateLineAmpsRms(record.plate);
+  if (turns.line_amps_rms && std::abs(*turns.line_amps_rms / *plate_amps - 1.0) > 0.01) {
+    notes.push_back(absl::StrFormat(
+        "At the torque of the plate the line current becomes %.3g A instead of %.3g A; the current density is for that "
+        "and the drive, leads and protection must carry it.",
+        *turns.line_amps_rms, *plate_amps));
+  }
   if (record.kind == MachineKind::kInduction && turns.frequency_hz && record.plate.frequency_hz &&
       *turns.frequency_hz != *record.plate.frequency_hz) {
-    notes.push_back("Speed follows the frequency: check bearings, balance, fan and what the motor drives.");
+    notes.push_back(absl::StrFormat(
+        "Speed follows the frequency%s: check bearings, balance, fan and what the motor drives. At the same torque the "
+        "output is %.3g times that of the plate.",
+        turns.speed_rpm ? absl::StrFormat(", to about %.0f rpm", *turns.speed_rpm) : "",
+        *turns.frequency_hz / *record.plate.frequency_hz));
   }
 }
 
+// The torque is kept: with the flux that is the same ampere-turns. A magnet machine goes by its torque constant, which
+// takes in the rounding; an induction motor by volts and frequency.
+std::optional<double> AmpsAtPlateTorque(const Record& record, const PatternSummary& pattern, const TurnsPlan& turns) {
+  const std::optional<double> amps = PlateLineAmpsRms(record.plate);
+  if (!amps || !turns.changed) return amps;
+  if (record.kind == MachineKind::kInduction) {
+    const double frequency_ratio = record.plate.frequency_hz ? *turns.frequency_hz / *record.plate.frequency_hz : 1.0;
+    return *amps * record.plate.rated_volts / turns.rated_volts * frequency_ratio;
+  }
+  const auto line_factor = [](electric::Connection c) { return c == electric::Connection::kStar ? std::sqrt(3.0) : 1; };
+  return *amps * pattern.series_turns_per_phase * pattern.winding_factor * line_factor(record.winding.connection) /
+         (turns.series_turns_per_phase * turns.winding_factor * line_factor(turns.connection));
+}
+
+// The slip in rpm stays at the same torque and flux.
+std::optional<double> NewSpeedRpm(const Record& record, const Change& change) {
+  if (change.speed_rpm) return change.speed_rpm;
+  if (!record.plate.speed_rpm || !change.frequency_hz) return record.plate.speed_rpm;
+  return *record.plate.speed_rpm + 120.0 * (*change.frequency_hz - *record.plate.frequency_hz) / record.plate.poles;
+}
+
 }  // namespace
+
+std::optional<double> PlateLineAmpsRms(const Plate& plate) {
+  if (plate.line_amps_rms || !plate.line_amps_peak) return plate.line_amps_rms;
+  return *plate.line_amps_peak / std::sqrt(2.0);
+}
 
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change) {
   if (std::vector<FieldError> errors = Refused(record, pattern, change); !errors.empty()) {
@@ -119,7 +154,7 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
   turns.parallel_circuits = change.parallel_circuits.value_or(w.parallel_circuits);
   turns.rated_volts = change.rated_volts.value_or(record.plate.rated_volts);
   turns.frequency_hz = change.frequency_hz ? change.frequency_hz : record.plate.frequency_hz;
-  turns.speed_rpm = change.speed_rpm ? change.speed_rpm : record.plate.speed_rpm;
+  turns.speed_rpm = NewSpeedRpm(record, change);
   turns.changed = change.any();
   turns.rules = {rules::winding_series_turns};
 
@@ -159,12 +194,19 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
     turns.turns_per_coil = std::max(1, static_cast<int>(std::lround(turns.exact_turns_per_coil)));
     turns.mean_turns_per_coil = turns.turns_per_coil;
   } else {
-    turns.groups = ScaledGroups(w.groups, factor);
+    turns.groups = ScaledGroups(record, factor);
     turns.mean_turns_per_coil = MeanTurns(turns.groups);
   }
-  turns.rounding_ratio = turns.mean_turns_per_coil / turns.exact_turns_per_coil;
+  const absl::StatusOr<double> winding_factor = WindingFactorOf(record, pattern.pattern, turns.groups);
+  if (!winding_factor.ok()) return winding_factor.status();
+  turns.winding_factor = *winding_factor;
+  turns.rounding_ratio =
+      turns.mean_turns_per_coil * turns.winding_factor / (turns.exact_turns_per_coil * pattern.winding_factor);
+  turns.turns_in_fullest_slot = TurnsInFullestSlot(record, pattern.pattern, turns.groups, turns.mean_turns_per_coil);
   turns.series_turns_per_phase =
       winding::SeriesTurnsPerPhase(pattern.coils, turns.mean_turns_per_coil, turns.parallel_circuits);
+  turns.line_amps_rms = AmpsAtPlateTorque(record, pattern, turns);
+  if (turns.line_amps_rms && turns.changed) turns.rules.push_back(rules::plan_current_at_torque);
   if (turns.changed) AddNotes(record, pattern, turns);
   return turns;
 }
