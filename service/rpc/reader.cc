@@ -82,9 +82,8 @@ std::string Accepted(const Range& range) {
 
 const FieldDescriptor* Reader::Find(absl::string_view field) const {
   // A message has few fields: comparing their names is quicker than the pool's map of all names.
-  const google::protobuf::Descriptor* type = message_->GetDescriptor();
-  for (int i = 0; i < type->field_count(); ++i) {
-    if (type->field(i)->name() == field) return type->field(i);
+  for (int i = 0; i < type_->field_count(); ++i) {
+    if (type_->field(i)->name() == field) return type_->field(i);
   }
   std::fprintf(stderr, "%s has no field %.*s\n", message_->GetTypeName().c_str(), static_cast<int>(field.size()),
                field.data());
@@ -93,7 +92,7 @@ const FieldDescriptor* Reader::Find(absl::string_view field) const {
 
 std::string Reader::PathOf(absl::string_view field) const { return Join(path_, field); }
 
-bool Reader::Has(absl::string_view field) const { return message_->GetReflection()->HasField(*message_, Find(field)); }
+bool Reader::Has(absl::string_view field) const { return reflection_->HasField(*message_, Find(field)); }
 
 bool Reader::HasErrorAt(absl::string_view field) const {
   const std::string path = PathOf(field);
@@ -102,20 +101,19 @@ bool Reader::HasErrorAt(absl::string_view field) const {
 }
 
 Reader Reader::At(absl::string_view field) const {
-  return Reader(message_->GetReflection()->GetMessage(*message_, Find(field)), PathOf(field), errors_);
+  return Reader(reflection_->GetMessage(*message_, Find(field)), PathOf(field), errors_);
 }
 
 std::vector<Reader> Reader::Each(absl::string_view field, int most) const {
   const FieldDescriptor* descriptor = Find(field);
-  const Reflection* reflection = message_->GetReflection();
-  const int size = reflection->FieldSize(*message_, descriptor);
+  const int size = reflection_->FieldSize(*message_, descriptor);
   std::vector<Reader> readers;
   if (size > most) {
     Wrong(field, absl::StrCat(size, " entries"), absl::StrCat("at most ", most));
     return readers;
   }
   for (int i = 0; i < size; ++i) {
-    readers.emplace_back(reflection->GetRepeatedMessage(*message_, descriptor, i),
+    readers.emplace_back(reflection_->GetRepeatedMessage(*message_, descriptor, i),
                          absl::StrCat(PathOf(field), "[", i, "]"), errors_);
   }
   return readers;
@@ -123,8 +121,8 @@ std::vector<Reader> Reader::Each(absl::string_view field, int most) const {
 
 std::optional<double> Reader::Number(absl::string_view field, const Range& range) const {
   const FieldDescriptor* descriptor = Find(field);
-  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
-  const double value = message_->GetReflection()->GetDouble(*message_, descriptor);
+  if (!reflection_->HasField(*message_, descriptor)) return std::nullopt;
+  const double value = reflection_->GetDouble(*message_, descriptor);
   if (Inside(value, range)) return value;
   // Not a number or infinite: RefuseUnreadable has said so.
   if (std::isfinite(value)) Wrong(field, WithUnit(value, range.unit), Accepted(range));
@@ -133,8 +131,8 @@ std::optional<double> Reader::Number(absl::string_view field, const Range& range
 
 std::optional<int> Reader::Count(absl::string_view field, int low, int high) const {
   const FieldDescriptor* descriptor = Find(field);
-  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
-  const int value = message_->GetReflection()->GetInt32(*message_, descriptor);
+  if (!reflection_->HasField(*message_, descriptor)) return std::nullopt;
+  const int value = reflection_->GetInt32(*message_, descriptor);
   if (value >= low && value <= high) return value;
   Wrong(field, absl::StrCat(value), absl::StrCat(low, " to ", high));
   return std::nullopt;
@@ -142,12 +140,12 @@ std::optional<int> Reader::Count(absl::string_view field, int low, int high) con
 
 std::optional<bool> Reader::Flag(absl::string_view field) const {
   const FieldDescriptor* descriptor = Find(field);
-  if (!message_->GetReflection()->HasField(*message_, descriptor)) return std::nullopt;
-  return message_->GetReflection()->GetBool(*message_, descriptor);
+  if (!reflection_->HasField(*message_, descriptor)) return std::nullopt;
+  return reflection_->GetBool(*message_, descriptor);
 }
 
 std::string Reader::Text(absl::string_view field, size_t most_bytes) const {
-  const std::string text = message_->GetReflection()->GetString(*message_, Find(field));
+  const std::string text = reflection_->GetString(*message_, Find(field));
   if (text.size() > most_bytes) {
     Wrong(field, absl::StrCat(text.size(), " bytes"), absl::StrCat("at most ", most_bytes, " bytes"));
     return "";
@@ -158,7 +156,7 @@ std::string Reader::Text(absl::string_view field, size_t most_bytes) const {
 std::optional<double> Reader::AsRead(absl::string_view field, const Range& range,
                                      double (*convert)(absl::string_view, double)) const {
   if (!Has(field)) return std::nullopt;
-  const Message& quantity = message_->GetReflection()->GetMessage(*message_, Find(field));
+  const Message& quantity = reflection_->GetMessage(*message_, Find(field));
   const google::protobuf::OneofDescriptor* as_read = quantity.GetDescriptor()->FindOneofByName("as_read");
   const FieldDescriptor* set = quantity.GetReflection()->GetOneofFieldDescriptor(quantity, as_read);
   if (set == nullptr) return std::nullopt;
@@ -188,8 +186,8 @@ std::optional<double> Reader::Kw(absl::string_view field, const Range& range) co
 
 int Reader::EnumNumber(absl::string_view field) const {
   const FieldDescriptor* descriptor = Find(field);
-  const int number = message_->GetReflection()->GetEnumValue(*message_, descriptor);
-  return descriptor->enum_type()->FindValueByNumber(number) != nullptr ? number : 0;
+  const int number = reflection_->GetEnumValue(*message_, descriptor);
+  return number == 0 || descriptor->enum_type()->FindValueByNumber(number) != nullptr ? number : 0;
 }
 
 std::string Reader::EnumChoices(absl::string_view field) const { return Choices(Find(field)->enum_type()); }

@@ -25,7 +25,11 @@ class Reader {
  public:
   // `errors` outlives the reader; paths begin with `path` ("" at the top of a request).
   Reader(const google::protobuf::Message& message, std::string path, std::vector<standards::FieldError>* errors)
-      : message_(&message), path_(std::move(path)), errors_(errors) {}
+      : message_(&message),
+        type_(message.GetDescriptor()),
+        reflection_(message.GetReflection()),
+        path_(std::move(path)),
+        errors_(errors) {}
 
   // Sub-message; reads as empty where it is absent.
   Reader At(absl::string_view field) const;
@@ -79,6 +83,8 @@ class Reader {
                                double (*convert)(absl::string_view unit, double)) const;
 
   const google::protobuf::Message* message_;
+  const google::protobuf::Descriptor* type_;
+  const google::protobuf::Reflection* reflection_;
   std::string path_;
   std::vector<standards::FieldError>* errors_;
 };

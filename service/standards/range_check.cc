@@ -8,17 +8,18 @@
 namespace coilwright::standards {
 
 std::string WithUnit(double value, absl::string_view unit) {
-  char digits[24];
-  absl::string_view number = std::isnan(value) ? "NaN" : value < 0 ? "-infinity" : "infinity";
+  std::string text = std::isnan(value) ? "NaN" : value < 0 ? "-infinity" : "infinity";
   if (std::isfinite(value)) {
     // Seven significant digits, as "%.7g" prints them, without its cost; nearly all are whole volts.
+    char digits[24];
     char* const limit = digits + sizeof digits;
     const bool whole = std::abs(value) < 1e7 && value == std::trunc(value);
     const char* end = whole ? std::to_chars(digits, limit, static_cast<int>(value)).ptr
                             : std::to_chars(digits, limit, value, std::chars_format::general, 7).ptr;
-    number = absl::string_view(digits, static_cast<size_t>(end - digits));
+    text.assign(digits, static_cast<size_t>(end - digits));
   }
-  return absl::StrCat(number, unit.empty() ? "" : " ", unit);
+  if (!unit.empty()) text.append(1, ' ').append(unit.data(), unit.size());
+  return text;
 }
 
 bool RangeCheck::Within(absl::string_view field, double value, double low, double high, absl::string_view unit) {

@@ -128,6 +128,7 @@ struct Sum {
 Sum Linear(double times, double rated_volts, double plus, double least) {
   const double sum = times * rated_volts + plus;
   Sum result{std::max(sum, least), {}};
+  result.formula.reserve(64);
   if (times > 0) result.formula = absl::StrCat(WithUnit(times, ""), " x ", WithUnit(rated_volts, "V"));
   if (times > 0 && plus > 0) absl::StrAppend(&result.formula, " + ", WithUnit(plus, "V"));
   if (times > 0) absl::StrAppend(&result.formula, " = ");
