@@ -1,0 +1,45 @@
+#!/usr/bin/env bash
+# bash tests/bench/run.sh [BUILD]
+# Builds and runs every benchmark and prints the table of docs/performance.md; writes nothing beside the build tree.
+# BUILD is a configured build tree with tests; build/ by default. Takes about two minutes; the machine should be idle.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+build=${1:-build}
+
+cmake --build "$build" --target bench_engine bench_calls bench_start bench_bare_echo coilwrightd coilwright >/dev/null
+
+# engine <filter>: one line "median low high" per benchmark of the name, of processor time over nine repetitions.
+engine() {
+  "$build/tests/bench_engine" --benchmark_filter="^$1\$" --benchmark_format=csv --benchmark_min_time=0.05 \
+    --benchmark_repetitions=9 2>/dev/null | tr -d '"' |
+    awk -F, -v name="$1" '
+      $1 !~ /_(median|mean|stddev|cv)$/ && $4 ~ /^[0-9.e+-]+$/ { if (!n++ || $4 < low) low = $4; if ($4 > high) high = $4 }
+      $1 ~ /_median$/ { median = $4 }
+      END { if (!n) { print "no benchmark " name > "/dev/stderr"; exit 1 } printf "%.3g %.3g %.3g\n", median, low, high }'
+}
+row() { # <what> <budget> <unit> <filter>
+  local median low high
+  read -r median low high < <(engine "$4")
+  echo "| $1 | $2 | $median ($low to $high) $3 |"
+}
+over() { # <filter> <filter>: ratio of the medians
+  awk -v a="$(engine "$1")" -v b="$(engine "$2")" 'BEGIN { split(a, x, " "); split(b, y, " "); printf "%.0f", x[1] / y[1] }'
+}
+
+echo "| what | budget | measured |"
+echo "|---|---|---|"
+"$build/tests/bench_calls" "$build/bin/coilwrightd" "$build/tests/bench_bare_echo" 2>/dev/null
+row "the body of that call alone" "" µs LimitsBody
+row "rewind plan without its strand search" "at most 1 ms" ms PlanWithoutSearch
+row "rewind plan with its strand search" "at most 11 ms" ms PlanWithSearch
+row "strand search, full catalogue" "at most 10 ms" ms Search/Catalogue
+row "strand search, one reel of each size, tight slot" "at most 10 ms" ms Search/TightSlot
+echo "| strand search over brute force: full catalogue, tight slot | at least 50 x faster |" \
+  "$(over BruteForce/Catalogue/iterations:1 Search/Catalogue) x, $(over BruteForce/TightSlot/iterations:1 Search/TightSlot) x |"
+row "layout and factors, 72 slots, harmonics to 100" "at most 100 µs" µs Layout/72/100
+for size in 36/100 144/100 72/50 72/200; do
+  row "the same, slots/harmonics $size" "linear" µs "Layout/$size"
+done
+for words in 'wire show "AWG 18 heavy"' 'limits --volts 230' 'plan clients/demo/can-seamer-servo.json'; do
+  eval "\"$build/tests/bench_start\" 40 \"$build/tests/bench_bare_echo\" \"$build/bin/coilwright\" $words"
+done
