@@ -72,7 +72,7 @@ absl::StatusOr<Wire> HalfGauge(const RoundSize& thicker, const RoundSize& thinne
   wire.tabulated = false;
   wire.bare_mm = Limits(std::round(exact_in / step_in) * step_in * standards::kMmPerInch);
   wire.overall_mm = wire.bare_mm;
-  wire.rules = {rules::awg_half_gauge};
+  wire.rules = {rules::awg_half_gauge, rules::astm_b258_formula};
   if (film != Film::kBare) {
     const FilmOverall* one = FilmOf(thicker, film);
     const FilmOverall* other = FilmOf(thinner, film);

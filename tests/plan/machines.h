@@ -95,7 +95,7 @@ inline Record ServoMotor() {
   record.plate.thermal_class = standards::FindThermalClass("F").value();
   record.core.slots = 12;
   record.core.bore_mm = 50;
-  record.core.outer_mm = 94;
+  record.core.outer_mm = 90.2;
   record.core.stack_length_mm = 50;
   record.core.slot_depth_mm = 17;
   record.core.tooth_width_mm = 7;
