@@ -183,6 +183,6 @@ int main(int argc, char** argv) {
     std::fputs("usage: bench_calls COILWRIGHTD BARE_ECHO [PAIRS SECONDS]\n", stderr);
     return 2;
   }
-  return coilwright::bench::Run(argv[1], argv[2], given ? std::max(1, std::atoi(argv[3])) : 25,
-                                given ? std::atof(argv[4]) : 0.5);
+  return coilwright::bench::Run(argv[1], argv[2], given ? std::max(1, std::atoi(argv[3])) : 101,
+                                given ? std::atof(argv[4]) : 0.15);
 }
