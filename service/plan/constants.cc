@@ -40,11 +40,7 @@ std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPla
   } else {
     return std::nullopt;
   }
-  const auto line_factor = [](const TurnsPlan& t) {
-    return t.connection == electric::Connection::kStar ? std::sqrt(3.0) : 1.0;
-  };
-  ke *= turns.series_turns_per_phase * turns.winding_factor * line_factor(turns) /
-        (original.series_turns_per_phase * original.winding_factor * line_factor(original));
+  ke *= LineTurnsRatio(original, turns);
 
   constants.ke_ll_rms_v_per_krpm = Around(ke, share);
   const std::optional<double> magnet_celsius =

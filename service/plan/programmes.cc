@@ -1,5 +1,8 @@
 #include <algorithm>
 
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
 
@@ -18,10 +21,30 @@ void NameAcceptance(testing::Programme& programme) {
   }
 }
 
+// Compared, not judged: it moves with frequency, current and rotor, and no standard limits it.
+void ExpectInductance(const MeasuredInductance& before, double line_turns_ratio, testing::Programme& programme) {
+  const double ratio = line_turns_ratio * line_turns_ratio;
+  std::vector<std::string> values;
+  if (before.least_mh) values.push_back(absl::StrFormat("least about %.3g mH", *before.least_mh * ratio));
+  if (before.greatest_mh) values.push_back(absl::StrFormat("greatest about %.3g mH", *before.greatest_mh * ratio));
+  if (values.empty()) return;
+  for (testing::Step& step : programme.steps) {
+    if (step.kind != testing::TestKind::kInductance || step.left_out) continue;
+    absl::StrAppend(
+        &step.limit.text, "; ", absl::StrJoin(values, ", "), " as read before times the square of the turns, ",
+        before.frequency_hz ? absl::StrFormat("at %g Hz", *before.frequency_hz) : "at the frequency of that reading",
+        !before.rotor_in   ? " and with the rotor as it was then"
+        : *before.rotor_in ? " and with the rotor in"
+                           : " and with the rotor out");
+    step.rules.push_back(rules::plan_inductance);
+  }
+}
+
 }  // namespace
 
-absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& turns,
-                                                           const TestChoice& tests, double lead_share,
+absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& original,
+                                                           const TurnsPlan& turns, const TestChoice& tests,
+                                                           double lead_share,
                                                            const std::optional<standards::Band>& line_to_line_ohms_20c,
                                                            const std::optional<MachineConstants>& constants) {
   testing::ProgrammeCase c;
@@ -69,6 +92,7 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
     absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
     if (!programme.ok()) return programme.status();
     NameAcceptance(*programme);
+    if (rewound && record.inductance) ExpectInductance(*record.inductance, LineTurnsRatio(original, turns), *programme);
     programmes.push_back(*std::move(programme));
   }
   return programmes;

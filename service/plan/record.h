@@ -80,6 +80,12 @@ struct MeasuredResistance {
   double uncertainty_ratio = 0.005;
 };
 
+// Line to line, over one pole pitch of the rotor.
+struct MeasuredInductance {
+  std::optional<double> least_mh, greatest_mh, frequency_hz;
+  std::optional<bool> rotor_in;
+};
+
 enum class MassBasis { kBare, kFilmCoated, kWithResin };
 
 struct MeasuredMass {
@@ -107,6 +113,7 @@ struct Record {
   Devices devices;
   std::optional<MeasuredResistance> resistance;
   std::optional<MeasuredMass> mass;
+  std::optional<MeasuredInductance> inductance;
   std::optional<double> measured_ke_ll_rms_v_per_krpm;
   std::optional<double> magnet_celsius;
   std::optional<double> air_celsius;

@@ -72,10 +72,20 @@ std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPla
 std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const Loading& loading,
                             const std::optional<MachineConstants>& constants, double unbalance_percent);
 
+// Turns times winding factor as the line sees them, new over old: voltage and torque constant go with it, resistance
+// and inductance at equal slot copper with its square.
+double LineTurnsRatio(const TurnsPlan& original, const TurnsPlan& turns);
+
+// What was assumed, what the answer is accepted by, and what to do first so that nobody is hurt.
+std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
+                               const RewindPlan& plan);
+std::vector<std::string> Cautions(const Record& record);
+
 std::vector<Material> Materials(const Record& record, double rated_volts);
 
-absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& turns,
-                                                           const TestChoice& tests, double lead_share,
+absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& original,
+                                                           const TurnsPlan& turns, const TestChoice& tests,
+                                                           double lead_share,
                                                            const std::optional<standards::Band>& line_to_line_ohms_20c,
                                                            const std::optional<MachineConstants>& constants);
 

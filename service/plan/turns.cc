@@ -124,9 +124,11 @@ std::optional<double> AmpsAtPlateTorque(const Record& record, const PatternSumma
     const double frequency_ratio = record.plate.frequency_hz ? *turns.frequency_hz / *record.plate.frequency_hz : 1.0;
     return *amps * record.plate.rated_volts / turns.rated_volts * frequency_ratio;
   }
-  const auto line_factor = [](electric::Connection c) { return c == electric::Connection::kStar ? std::sqrt(3.0) : 1; };
-  return *amps * pattern.series_turns_per_phase * pattern.winding_factor * line_factor(record.winding.connection) /
-         (turns.series_turns_per_phase * turns.winding_factor * line_factor(turns.connection));
+  TurnsPlan original;
+  original.series_turns_per_phase = pattern.series_turns_per_phase;
+  original.winding_factor = pattern.winding_factor;
+  original.connection = record.winding.connection;
+  return *amps / LineTurnsRatio(original, turns);
 }
 
 // The slip in rpm stays at the same torque and flux.
@@ -137,6 +139,14 @@ std::optional<double> NewSpeedRpm(const Record& record, const Change& change) {
 }
 
 }  // namespace
+
+double LineTurnsRatio(const TurnsPlan& original, const TurnsPlan& turns) {
+  const auto line_turns = [](const TurnsPlan& t) {
+    return t.series_turns_per_phase * t.winding_factor *
+           (t.connection == electric::Connection::kStar ? std::sqrt(3.0) : 1.0);
+  };
+  return line_turns(turns) / line_turns(original);
+}
 
 std::optional<double> PlateLineAmpsRms(const Plate& plate) {
   if (plate.line_amps_rms || !plate.line_amps_peak) return plate.line_amps_rms;
@@ -155,6 +165,9 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
   turns.rated_volts = change.rated_volts.value_or(record.plate.rated_volts);
   turns.frequency_hz = change.frequency_hz ? change.frequency_hz : record.plate.frequency_hz;
   turns.speed_rpm = NewSpeedRpm(record, change);
+  if (change.speed_rpm && record.plate.frequency_hz && record.plate.speed_rpm) {
+    turns.frequency_hz = *record.plate.frequency_hz * *change.speed_rpm / *record.plate.speed_rpm;
+  }
   turns.changed = change.any();
   turns.rules = {rules::winding_series_turns};
 

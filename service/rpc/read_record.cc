@@ -170,9 +170,12 @@ void ReadMeasurements(const Reader& measured, Record& record) {
     record.mass = mass;
   }
   const Reader inductance = measured.At("inductance");
-  inductance.Number("least_mh", {0, 1e6, "mH", true});
-  inductance.Number("greatest_mh", {0, 1e6, "mH", true});
-  inductance.Number("frequency_hz", {1, 1e6, "Hz"});
+  plan::MeasuredInductance millihenries;
+  millihenries.least_mh = inductance.Number("least_mh", {0, 1e6, "mH", true});
+  millihenries.greatest_mh = inductance.Number("greatest_mh", {0, 1e6, "mH", true});
+  millihenries.frequency_hz = inductance.Number("frequency_hz", {1, 1e6, "Hz"});
+  millihenries.rotor_in = inductance.Flag("rotor_in");
+  if (measured.Has("inductance")) record.inductance = millihenries;
   record.measured_ke_ll_rms_v_per_krpm = ReadVoltageConstant(measured, "voltage_constant");
   record.magnet_celsius = measured.Celsius("magnet_temperature");
 }

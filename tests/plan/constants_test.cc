@@ -107,6 +107,9 @@ TEST(Constants, ASpeedIsBoughtWithTurns) {
   EXPECT_EQ(turns.turns_per_coil, 15);
   EXPECT_NEAR(*turns.line_amps_rms, 2 * 10.0767, 1e-9) << "the same torque takes twice the current";
   EXPECT_NEAR(After(Thirty(), change, 0.5).no_load_rpm, 2 * 230000 / 60.0, 1e-6);
+  Record with_hertz = Thirty();
+  with_hertz.plate.frequency_hz = 250;  // 10 poles at 3000 rpm
+  EXPECT_NEAR(*TurnsOf(with_hertz, change).frequency_hz, 500, 1e-9) << "10 poles at 6000 rpm";
 }
 
 // N = 100, kw = 0.933, 1 mWb, 5 pole pairs: 59.83 V per 1000 rpm (derivation). Here 300 coil turns in three phases.
@@ -188,6 +191,42 @@ TEST(Constants, ResistanceIsAcceptedAtTheTerminals) {
   EXPECT_GT(*step->limit.high, coils.nominal * 1.03 + 0.020);
   EXPECT_LT(*step->limit.high, coils.nominal * 1.15) << "one wire in eight missing must not pass";
   EXPECT_THAT(step->rules, Contains(rules::plan_terminal_resistance));
+}
+
+// 8 mH at 30 turns become 2 mH at 15 and 18 mH at 45 (derivation: with turns squared).
+TEST(Constants, InductanceGoesWithTheSquareOfTheTurns) {
+  Record record = Thirty();
+  record.inductance = MeasuredInductance{8.0, std::nullopt, 1000.0, true};
+  for (const auto& [volts, text] :
+       {std::pair<double, const char*>{115, "least about 2 mH"}, {345, "least about 18 mH"}}) {
+    Change change;
+    change.rated_volts = volts;
+    for (const testing::Programme& programme : PlanOf(record, change).programmes) {
+      for (const testing::Step& step : programme.steps) {
+        if (step.kind != testing::TestKind::kInductance || step.left_out) continue;
+        const bool rewound = programme.stage != testing::Stage::kAsReceived;
+        EXPECT_EQ(step.limit.text.find(text) != std::string::npos, rewound) << step.limit.text;
+      }
+    }
+  }
+}
+
+TEST(Constants, TheVoltageConstantIsKnownWithoutAWireInStock) {
+  Record record = ServoMotor();
+  WireChoice choice;
+  choice.wires = {{Strand("2.5 mm grade 2", 1).wire, {}}};
+  Change change;
+  change.rated_volts = 115;
+  const absl::StatusOr<RewindPlan> plan = MakePlan(record, change, choice, {}, {});
+  ASSERT_TRUE(plan.ok()) << plan.status();
+  EXPECT_TRUE(plan->options.empty());
+  EXPECT_FALSE(plan->left_out.empty());
+  ASSERT_TRUE(plan->constants_planned.has_value());
+  const double turns = 23 / 45.0;  // 22.5 rounded
+  EXPECT_NEAR(plan->constants_planned->ke_ll_rms_v_per_krpm.nominal, turns * *record.measured_ke_ll_rms_v_per_krpm,
+              1e-9);
+  EXPECT_NEAR(plan->constants_planned->km_nm_per_sqrt_watt.nominal,
+              plan->constants_as_recorded->km_nm_per_sqrt_watt.nominal, 1e-9);
 }
 
 }  // namespace

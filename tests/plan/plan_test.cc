@@ -184,6 +184,24 @@ TEST(Plan, LevelsFollowTheNewVoltageOnlyOnceRewound) {
   EXPECT_THAT(plan.turns.notes, Contains(HasSubstr("Higher voltage")));
 }
 
+// Flux moves by exact over whole turns (derivation): 1.6 T in the teeth become 1.9 where 2.38 turns are rounded to 2.
+TEST(Plan, AFluxThatLeavesTheUsualRangeIsSaid) {
+  Record record = InductionMotor();
+  Change change;
+  change.frequency_hz = 60;  // 15 turns: whole, nothing moves
+  EXPECT_THAT(PlanOf(record, change).notes, Not(Contains(HasSubstr("met in practice"))));
+  record.winding.turns_per_coil = 3;
+  record.plate.rated_volts = 400.0 * 3 / 18;
+  record.plate.line_amps_rms = 38;
+  record.winding.strands = {Strand("1 mm grade 2", 8)};
+  record.resistance.reset();
+  record.mass.reset();
+  change.frequency_hz = 72;  // 2.08 turns: 2 take 4 % more flux
+  EXPECT_THAT(PlanOf(record, change).notes, Not(Contains(HasSubstr("in the teeth"))));
+  change.frequency_hz = 63;  // 2.38 turns: 2 take 19 % more
+  EXPECT_THAT(PlanOf(record, change).notes, Contains(HasSubstr("in the teeth")));
+}
+
 TEST(Plan, CautionsGoWithTheMachine) {
   Record record = ServoMotor();
   EXPECT_THAT(PlanOf(record).cautions, Contains(HasSubstr("Magnet rotor")));
