@@ -33,6 +33,12 @@ double Now() {
   return Seconds(time);
 }
 
+double OwnCpuSeconds() {
+  timespec time = {};
+  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+  return Seconds(time);
+}
+
 Child::Child(const std::vector<std::string>& command) : program_(command[0]) {
   int ends[2];
   Demand(pipe(ends) == 0, program_, "no pipe");

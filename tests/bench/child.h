@@ -37,4 +37,7 @@ class Child {
 // Seconds of the monotonic clock.
 double Now();
 
+// Processor time of all threads of this process.
+double OwnCpuSeconds();
+
 }  // namespace coilwright::bench
