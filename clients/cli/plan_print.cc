@@ -113,21 +113,19 @@ void PrintTests(const v1::PlanRewindResponse& plan, Page* page) {
   Texts cautions;
   Texts notes;
   cautions.Add(plan.cautions());
+  notes.Add(plan.notes());
   for (const v1::TestProgramme& programme : plan.programmes()) {
-    PrintProgrammeTable(programme, page);
     cautions.Add(programme.cautions());
     notes.Add(programme.notes());
-    for (const v1::TestStep& step : programme.steps()) {
-      if (!step.left_out()) cautions.Add(step.cautions());
-    }
   }
   if (!plan.programmes().empty()) {
+    PrintProgrammes(plan.programmes(), page);
     page->Blank();
-    page->Paragraph("What to disconnect, connect and earth in each step: coilwright limits stage STAGE --record FILE");
+    page->Paragraph(
+        "What to disconnect, connect, earth and beware of in each step: coilwright limits stage STAGE --record FILE");
   }
   if (!cautions.all().empty()) page->Heading("Cautions");
   page->List(cautions.all(), "!");
-  notes.Add(plan.notes());
   if (!notes.all().empty()) page->Heading("Notes");
   page->List(notes.all());
 }

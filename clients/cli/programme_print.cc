@@ -1,5 +1,6 @@
 #include "programme_print.h"
 
+#include <algorithm>
 #include <map>
 #include <vector>
 
@@ -83,6 +84,61 @@ void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>
   page->Facts(facts);
 }
 
+std::string StageHeading(v1::Stage stage) {
+  switch (stage) {
+    case v1::STAGE_AS_RECEIVED:
+      return "received";
+    case v1::STAGE_STRIPPED_CORE:
+      return "core";
+    case v1::STAGE_WOUND_STAR_OPEN:
+      return "star open";
+    case v1::STAGE_WOUND_BEFORE_TREATMENT:
+      return "wound";
+    default:
+      return EnumText(stage);
+  }
+}
+
+std::string ShortLevel(const v1::TestStep& step) {
+  const char* shape = step.volts_shape() == v1::VOLTAGE_SHAPE_DC       ? " dc"
+                      : step.volts_shape() == v1::VOLTAGE_SHAPE_AC_RMS ? " ac"
+                      : step.volts_shape() == v1::VOLTAGE_SHAPE_PEAK   ? " pk"
+                                                                       : " V";
+  return absl::StrCat(Figures(step.test_volts()), shape);
+}
+
+const v1::TestStep* StepCalled(const std::string& title, const v1::TestProgramme& programme) {
+  for (const v1::TestStep& step : programme.steps()) {
+    if (!step.left_out() && step.title() == title) return &step;
+  }
+  return nullptr;
+}
+
+// The tests of all stages, each once: one that a later stage adds stands behind what it follows there.
+std::vector<std::string> TitlesInOrder(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes) {
+  std::vector<std::string> titles;
+  for (const v1::TestProgramme& programme : programmes) {
+    auto at = titles.begin();
+    for (const v1::TestStep& step : programme.steps()) {
+      if (step.left_out()) continue;
+      const auto known = std::find(titles.begin(), titles.end(), step.title());
+      at = known == titles.end() ? titles.insert(at, step.title()) : known;
+      ++at;
+    }
+  }
+  return titles;
+}
+
+// What a reading has to meet, or what to look for; how long the voltage is held.
+std::string Wanted(const v1::TestStep& step) {
+  // Percent of what stands in the text only.
+  const bool judged = (step.limit().has_low() || step.limit().has_high()) && step.limit().unit() != "percent";
+  std::vector<std::string> parts = {judged ? LimitFigures(step.limit()) : step.limit().text()};
+  if (step.has_shop_expectation()) parts.push_back(ShopExpectation(step));
+  if (step.has_hold_seconds()) parts.push_back(absl::StrCat("held ", Seconds(true, step.hold_seconds())));
+  return absl::StrJoin(parts, "; ");
+}
+
 }  // namespace
 
 std::string LevelText(double volts, v1::VoltageShape shape) {
@@ -133,25 +189,26 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(programme.notes());
 }
 
-void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page) {
-  page->Heading(absl::StrCat("Tests: ", EnumText(programme.stage())));
-  Table table({{"", Table::Align::kRight}, {"test", {}}, {"level", {}}, {"hold", Table::Align::kRight}, {"limit", {}}});
-  int number = 0;
-  std::vector<std::string> left_out;
-  for (const v1::TestStep& step : programme.steps()) {
-    if (step.left_out()) {
-      left_out.push_back(step.title());
-      continue;
+void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page) {
+  page->Heading("Tests, stage by stage");
+  std::vector<Table::Column> columns = {{"test", {}}};
+  for (const v1::TestProgramme& programme : programmes) columns.push_back({StageHeading(programme.stage()), {}});
+  Table table(columns);
+  Facts limits;
+  for (const std::string& title : TitlesInOrder(programmes)) {
+    std::vector<std::string> cells = {title};
+    std::string wanted;
+    for (const v1::TestProgramme& programme : programmes) {
+      const v1::TestStep* step = StepCalled(title, programme);
+      cells.push_back(step == nullptr ? "-" : step->has_test_volts() ? ShortLevel(*step) : "yes");
+      if (step != nullptr) wanted = Wanted(*step);
     }
-    const std::string figures = LimitFigures(step.limit());
-    const std::string shop = ShopExpectation(step);
-    const bool judged = step.limit().has_low() || step.limit().has_high();
-    table.Add({absl::StrCat(++number), step.title(), Level(step), Seconds(step.has_hold_seconds(), step.hold_seconds()),
-               absl::StrCat(figures, shop.empty() ? "" : "; ", shop)});
-    if (!judged) table.Note(step.limit().text());
+    table.Add(std::move(cells));
+    limits.emplace_back(title, wanted);
   }
   page->Add(table);
-  if (!left_out.empty()) page->Item(absl::StrCat("not at this stage: ", absl::StrJoin(left_out, "; ")));
+  page->Paragraph("Volts: dc, ac rms, or pk for the peak of a surge. What each test has to show at its last stage:");
+  page->Facts(limits);
 }
 
 }  // namespace coilwright::cli

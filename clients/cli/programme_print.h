@@ -15,7 +15,8 @@ std::string LevelText(double volts, v1::VoltageShape shape);
 
 // Every step with what to prepare, connect, apply and require.
 void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
-// The same as one table, without preparation, connection, cautions and notes; left-out steps by name.
-void PrintProgrammeTable(const v1::TestProgramme& programme, Page* page);
+// All stages as one table of levels, and below it what each test has to show; preparation, connection, cautions and
+// notes are left to the programme of a stage.
+void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page);
 
 }  // namespace coilwright::cli
