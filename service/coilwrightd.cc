@@ -22,7 +22,8 @@ ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop
 namespace {
 
 bool IsLoopback(const std::string& host) {
-  return host.rfind("127.", 0) == 0 || host == "localhost" || host == "[::1]" || host == "::1";
+  const bool number = host.find_first_not_of("0123456789.") == std::string::npos;
+  return (number && host.rfind("127.", 0) == 0) || host == "localhost" || host == "[::1]" || host == "::1";
 }
 
 }  // namespace
@@ -31,7 +32,8 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--grace_seconds=N]\n"
-      "Exit status: 0 after a clean stop, 1 when the address cannot be had, 2 for a wrong flag.");
+      "Exit status: 0 after a clean stop, 1 when the address cannot be had or a flag is not understood, 2 for a flag "
+      "out of range.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   if (rest.size() > 1 || grace_seconds < 0 || grace_seconds > 3600) {
@@ -51,6 +53,8 @@ int main(int argc, char** argv) {
 
   coilwright::rpc::ServerOptions options;
   options.host = absl::GetFlag(FLAGS_host);
+  // "::1" is meant as "[::1]": a port follows.
+  if (options.host.find(':') != std::string::npos && options.host[0] != '[') options.host = "[" + options.host + "]";
   options.port = absl::GetFlag(FLAGS_port);
   if (!IsLoopback(options.host)) {
     std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",

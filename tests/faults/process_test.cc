@@ -1,0 +1,227 @@
+// coilwrightd as a process: what it prints, how it stops, how it refuses to start.
+#include <fcntl.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <regex>
+#include <thread>
+
+#include "calls/methods.h"
+#include "calls/standard_services.h"
+#include "rpc/server.h"
+
+namespace coilwright::calls {
+namespace {
+
+using std::chrono::milliseconds;
+using std::chrono::seconds;
+using ::testing::HasSubstr;
+using Clock = std::chrono::steady_clock;
+
+// A running coilwrightd, killed at the end of the test that forgot it.
+class Daemon {
+ public:
+  explicit Daemon(std::vector<std::string> arguments) {
+    int out[2], err[2];
+    if (pipe2(out, O_CLOEXEC) != 0 || pipe2(err, O_CLOEXEC) != 0) std::abort();
+    arguments.insert(arguments.begin(), COILWRIGHT_BINARY_DIR "/bin/coilwrightd");
+    std::vector<char*> argv;
+    for (std::string& argument : arguments) argv.push_back(argument.data());
+    argv.push_back(nullptr);
+    pid_ = vfork();
+    if (pid_ == 0) {
+      dup2(out[1], 1);
+      dup2(err[1], 2);
+      execv(argv[0], argv.data());
+      _exit(127);
+    }
+    close(out[1]);
+    close(err[1]);
+    out_ = out[0];
+    err_ = err[0];
+  }
+  ~Daemon() {
+    if (pid_ > 0) {
+      kill(pid_, SIGKILL);
+      waitpid(pid_, nullptr, 0);
+    }
+    close(out_);
+    close(err_);
+  }
+  Daemon(const Daemon&) = delete;
+  Daemon& operator=(const Daemon&) = delete;
+
+  std::string Line() const {
+    std::string line;
+    for (char c = 0; read(out_, &c, 1) == 1 && c != '\n';) line += c;
+    return line;
+  }
+  void Signal(int number) const { kill(pid_, number); }
+  // Exit status, or -1 after `limit`; a signal counts as 128 more.
+  int Wait(milliseconds limit = seconds(30)) {
+    const auto give_up = Clock::now() + limit;
+    int status = 0;
+    while (waitpid(pid_, &status, WNOHANG) == 0) {
+      if (Clock::now() > give_up) return -1;
+      std::this_thread::sleep_for(milliseconds(2));
+    }
+    pid_ = -1;
+    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+  }
+  std::string Errors() const {
+    std::string all;
+    char part[4096];
+    for (ssize_t size = 0; (size = read(err_, part, sizeof part)) > 0;) all.append(part, static_cast<size_t>(size));
+    return all;
+  }
+
+ private:
+  pid_t pid_ = -1;
+  int out_ = -1, err_ = -1;
+};
+
+int PortIn(const std::string& line) {
+  std::smatch match;
+  if (!std::regex_match(line, match, std::regex(R"(coilwrightd listening on 127\.0\.0\.1:(\d+))"))) return 0;
+  return std::stoi(match[1]);
+}
+
+grpc::Status ListRules(int port) {
+  const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
+  grpc::ClientContext context;
+  context.set_deadline(std::chrono::system_clock::now() + seconds(30));
+  v1::ListRulesResponse rules;
+  return Named("ListRules").stub(channel, &context, v1::ListRulesRequest(), &rules);
+}
+
+TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
+  for (const int signal : {SIGTERM, SIGINT}) {
+    Daemon daemon({"--port=0"});
+    const int port = PortIn(daemon.Line());
+    ASSERT_GT(port, 0);
+    EXPECT_TRUE(ListRules(port).ok());
+    const auto start = Clock::now();
+    daemon.Signal(signal);
+    EXPECT_EQ(daemon.Wait(), 0);
+    EXPECT_LT(Clock::now() - start, seconds(5)) << "nothing was running";
+    EXPECT_THAT(daemon.Errors(), HasSubstr("stopping"));
+    EXPECT_EQ(ListRules(port).error_code(), grpc::StatusCode::UNAVAILABLE);
+  }
+}
+
+// A call that never ends (a stream of reflection left open) holds a stop up until the grace is over.
+TEST(Daemon, ASecondSignalEndsItAtOnce) {
+  Daemon daemon({"--port=0", "--grace_seconds=60"});
+  const int port = PortIn(daemon.Line());
+  ASSERT_GT(port, 0);
+  const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
+  grpc::GenericStub stub(channel);
+  grpc::ClientContext context;
+  grpc::CompletionQueue queue;
+  const auto stream =
+      stub.PrepareCall(&context, "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", &queue);
+  stream->StartCall(nullptr);
+  void* tag = nullptr;
+  bool ok = false;
+  ASSERT_TRUE(queue.Next(&tag, &ok) && ok);
+  ASSERT_TRUE(ListRules(port).ok());
+  daemon.Signal(SIGTERM);
+  EXPECT_EQ(daemon.Wait(milliseconds(500)), -1) << "the open stream has its grace";
+  daemon.Signal(SIGTERM);
+  EXPECT_EQ(daemon.Wait(seconds(10)), 1);
+  EXPECT_THAT(daemon.Errors(), HasSubstr("stopped without waiting"));
+  grpc::Status status;
+  stream->Finish(&status, nullptr);
+  queue.Next(&tag, &ok);
+  queue.Shutdown();
+}
+
+TEST(Daemon, GraceEndsAStopThatACallHoldsUp) {
+  Daemon daemon({"--port=0", "--grace_seconds=1"});
+  const int port = PortIn(daemon.Line());
+  ASSERT_GT(port, 0);
+  const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
+  grpc::GenericStub stub(channel);
+  grpc::ClientContext context;
+  grpc::CompletionQueue queue;
+  const auto stream =
+      stub.PrepareCall(&context, "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", &queue);
+  stream->StartCall(nullptr);
+  void* tag = nullptr;
+  bool ok = false;
+  ASSERT_TRUE(queue.Next(&tag, &ok) && ok);
+  ASSERT_TRUE(ListRules(port).ok());
+  daemon.Signal(SIGTERM);
+  EXPECT_EQ(daemon.Wait(seconds(10)), 0);
+  grpc::Status status;
+  stream->Finish(&status, nullptr);
+  queue.Next(&tag, &ok);
+  queue.Shutdown();
+}
+
+TEST(Daemon, APortInUseIsOneClearLineAndExitStatusOne) {
+  const auto holder = rpc::Server::Start({});
+  ASSERT_TRUE(holder.ok());
+  Daemon daemon({absl::StrCat("--port=", (*holder)->port())});
+  EXPECT_EQ(daemon.Wait(), 1);
+  EXPECT_THAT(daemon.Errors(), HasSubstr(absl::StrCat("coilwrightd: cannot listen on 127.0.0.1:", (*holder)->port(),
+                                                      ": address in use")));
+}
+
+struct WrongCall {
+  std::string argument;
+  const char* said;
+  int status;
+};
+
+TEST(Daemon, WrongFlagsAreOneLineThatNamesThem) {
+  for (const WrongCall& wrong : {WrongCall{"--port=70000", "port", 2},
+                                 {"--port=-1", "port", 2},
+                                 {"--grace_seconds=-1", "grace_seconds", 2},
+                                 {"--grace_seconds=4000", "grace_seconds", 2},
+                                 {"7360", "7360", 2},
+                                 {"--port=x", "port", 1},
+                                 {"--prot=7360", "prot", 1}}) {
+    Daemon daemon({wrong.argument});
+    EXPECT_EQ(daemon.Wait(), wrong.status) << wrong.argument;
+    const std::string errors = daemon.Errors();
+    EXPECT_THAT(errors, HasSubstr(wrong.said));
+    EXPECT_EQ(std::count(errors.begin(), errors.end(), '\n'), 1) << errors;
+  }
+}
+
+// "127.x" that is a name may be anybody's.
+TEST(Daemon, ANameThatBeginsLikeLoopbackIsNotTrusted) {
+  Daemon daemon({"--port=0", "--host=127.0.0.1.invalid"});  // .invalid never resolves, RFC 2606
+  EXPECT_EQ(daemon.Wait(), 1);
+  EXPECT_THAT(daemon.Errors(), HasSubstr("warning: listening on 127.0.0.1.invalid in plain text"));
+}
+
+TEST(Daemon, BeyondLoopbackItWarns) {
+  Daemon daemon({"--port=0", "--host=0.0.0.0"});
+  EXPECT_THAT(daemon.Line(), HasSubstr("0.0.0.0:"));
+  daemon.Signal(SIGTERM);
+  EXPECT_EQ(daemon.Wait(), 0);
+  EXPECT_THAT(daemon.Errors(), HasSubstr("warning: listening on 0.0.0.0 in plain text"));
+}
+
+TEST(Daemon, AnIpv6AddressMayBeGivenBareOrInBrackets) {
+  for (const char* host : {"--host=::1", "--host=[::1]"}) {
+    Daemon daemon({"--port=0", host});
+    const std::string line = daemon.Line();
+    if (line.empty()) {
+      EXPECT_EQ(daemon.Wait(), 1) << "no IPv6 on this machine";
+      continue;
+    }
+    EXPECT_THAT(line, HasSubstr("[::1]:"));
+    daemon.Signal(SIGTERM);
+    EXPECT_EQ(daemon.Wait(), 0);
+  }
+}
+
+}  // namespace
+}  // namespace coilwright::calls
