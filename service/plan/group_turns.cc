@@ -8,8 +8,6 @@
 namespace coilwright::plan {
 namespace {
 
-bool WholeSlotsPerPolePhase(const Record& record) { return record.core.slots % (3 * record.plate.poles) == 0; }
-
 // How much a turn of this span counts: its pitch factor, where the coils of a group lie on one axis.
 double WeightOf(const Record& record, int span_slots) {
   if (record.winding.form != winding::CoilForm::kConcentric) return 1.0;
@@ -18,11 +16,14 @@ double WeightOf(const Record& record, int span_slots) {
 
 }  // namespace
 
+bool GroupsSetTheFactor(const Record& record) {
+  return record.winding.form == winding::CoilForm::kConcentric && !record.winding.groups.empty() &&
+         record.core.slots % (3 * record.plate.poles) == 0;
+}
+
 absl::StatusOr<double> WindingFactorOf(const Record& record, const winding::Pattern& pattern,
                                        const std::vector<CoilGroup>& groups) {
-  if (record.winding.form != winding::CoilForm::kConcentric || groups.empty() || !WholeSlotsPerPolePhase(record)) {
-    return winding::WindingFactor(pattern);
-  }
+  if (!GroupsSetTheFactor(record)) return winding::WindingFactor(pattern);
   std::vector<winding::SpanTurns> coils;
   for (const CoilGroup& group : groups) {
     for (const GroupCoil& coil : group.coils) {

@@ -47,9 +47,7 @@ absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
   const absl::StatusOr<double> factor = WindingFactorOf(record, summary.pattern, w.groups);
   if (!factor.ok()) return factor.status();
   summary.winding_factor = *factor;
-  summary.rules.push_back(w.form == winding::CoilForm::kConcentric && !w.groups.empty()
-                              ? rules::plan_concentric_group_factor
-                              : rules::winding_factor);
+  summary.rules.push_back(GroupsSetTheFactor(record) ? rules::plan_concentric_group_factor : rules::winding_factor);
   summary.rules.push_back(rules::winding_parallel_circuits);
   summary.series_turns_per_phase =
       winding::SeriesTurnsPerPhase(summary.coils, summary.mean_turns_per_coil, w.parallel_circuits);

@@ -8,8 +8,11 @@ namespace coilwright::plan {
 absl::StatusOr<PatternSummary> SummarisePattern(const Record& record);
 absl::StatusOr<electric::MeanTurn> MeanTurnOf(const Record& record, const PatternSummary& pattern);
 
-// Winding factor of these coils: concentric groups with whole slots per pole and phase by the turns of each span, all
-// others by their pattern. Groups of other forms take the pattern's factor for every coil.
+// Concentric groups with whole slots per pole and phase: the turns of each span set the winding factor.
+bool GroupsSetTheFactor(const Record& record);
+
+// Winding factor of the record's coils with the turns of `groups`, or of their pattern, at its mean pitch, where groups
+// do not set it.
 absl::StatusOr<double> WindingFactorOf(const Record& record, const winding::Pattern& pattern,
                                        const std::vector<CoilGroup>& groups);
 
