@@ -2,8 +2,6 @@
 
 #include <fstream>
 #include <memory>
-#include <regex>
-#include <sstream>
 #include <string>
 #include <vector>
 
@@ -20,7 +18,8 @@ inline v1::WindingRecord DemoRecord() {
   std::ifstream file(COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json");
   std::string json;
   for (std::string line; std::getline(file, line);) {
-    if (!std::regex_search(line, std::regex(R"(^\s*//)"))) json += line + "\n";
+    const size_t first = line.find_first_not_of(' ');
+    if (first == std::string::npos || line.compare(first, 2, "//") != 0) json += line + "\n";
   }
   v1::WindingRecord record;
   const auto status = google::protobuf::util::JsonStringToMessage(json, &record);

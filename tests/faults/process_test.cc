@@ -7,9 +7,11 @@
 #include <unistd.h>
 
 #include <chrono>
-#include <regex>
 #include <thread>
 
+#include "absl/strings/numbers.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/strip.h"
 #include "calls/methods.h"
 #include "calls/standard_services.h"
 #include "rpc/server.h"
@@ -84,10 +86,10 @@ class Daemon {
   int out_ = -1, err_ = -1;
 };
 
-int PortIn(const std::string& line) {
-  std::smatch match;
-  if (!std::regex_match(line, match, std::regex(R"(coilwrightd listening on 127\.0\.0\.1:(\d+))"))) return 0;
-  return std::stoi(match[1]);
+// 0 where the line is another.
+int PortIn(absl::string_view line) {
+  int port = 0;
+  return absl::ConsumePrefix(&line, "coilwrightd listening on 127.0.0.1:") && absl::SimpleAtoi(line, &port) ? port : 0;
 }
 
 grpc::Status ListRules(int port) {
