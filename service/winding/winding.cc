@@ -130,29 +130,43 @@ absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern) {
   return coils;
 }
 
-absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic) {
+absl::StatusOr<std::vector<double>> WindingFactors(const Pattern& pattern, const std::vector<int>& harmonics) {
   standards::RangeCheck check;
-  if (!check.Within("harmonic", harmonic, 1, kMostHarmonic, "")) return check.status();
+  for (const int harmonic : harmonics) {
+    if (!check.Within("harmonic", harmonic, 1, kMostHarmonic, "")) return check.status();
+  }
   const absl::StatusOr<std::vector<Coil>> coils = Coils(pattern);
   if (!coils.ok()) return coils.status();
+  // The slots' unit vectors; every order only picks among them.
+  std::vector<std::complex<double>> spokes;
+  for (int step = 0; step < pattern.slots; ++step) {
+    spokes.push_back(std::polar(1.0, 2 * standards::kPi * step / pattern.slots));
+  }
   // A coil with its axis at angle c and half span h gives -2j sin(nh) e^(jnc) at order n.
   const auto phase_sum = [&](int order) {
+    const int64_t turn = int64_t{order} * (pattern.poles / 2) % pattern.slots;
     std::complex<double> sum = 0;
     for (const Coil& coil : *coils) {
       if (coil.phase != 0) continue;
-      const auto side = [&](int slot) {
-        const int64_t steps = int64_t{order} * (pattern.poles / 2) * (slot - 1) % pattern.slots;
-        return std::polar(1.0, 2 * standards::kPi * static_cast<double>(steps) / pattern.slots);
-      };
+      const auto side = [&](int slot) { return spokes[static_cast<size_t>(turn * (slot - 1) % pattern.slots)]; };
       sum += (side(coil.go_slot) - side(coil.return_slot)) * static_cast<double>(coil.sign);
     }
     return sum / std::complex<double>(0, -2);
   };
   const std::complex<double> fundamental = phase_sum(1);
   const double coils_per_phase = static_cast<double>(coils->size()) / 3;
-  if (harmonic == 1) return std::abs(fundamental) / coils_per_phase;
-  const std::complex<double> axis = std::polar(1.0, -harmonic * std::arg(fundamental));
-  return (phase_sum(harmonic) * axis).real() / coils_per_phase;
+  std::vector<double> factors;
+  for (const int harmonic : harmonics) {
+    const std::complex<double> axis = std::polar(1.0, -harmonic * std::arg(fundamental));
+    factors.push_back((phase_sum(harmonic) * axis).real() / coils_per_phase);
+  }
+  return factors;
+}
+
+absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic) {
+  const absl::StatusOr<std::vector<double>> factors = WindingFactors(pattern, {harmonic});
+  if (!factors.ok()) return factors.status();
+  return factors->front();
 }
 
 double PitchFactor(int slots, int poles, int coil_pitch, int harmonic) {

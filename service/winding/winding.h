@@ -48,6 +48,9 @@ absl::StatusOr<Symmetry> CheckSymmetry(const Pattern& pattern);
 // INVALID_ARGUMENT (field "harmonic") outside 1..1000.
 absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic = 1);
 
+// The same for several harmonics, in their order: the coils are laid once.
+absl::StatusOr<std::vector<double>> WindingFactors(const Pattern& pattern, const std::vector<int>& harmonics);
+
 // Pitch factor sin(n 90 y/tau) of a coil that spans `coil_pitch` slots, tau = slots/poles; arguments as in Pattern.
 double PitchFactor(int slots, int poles, int coil_pitch, int harmonic = 1);
 

@@ -3,6 +3,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <fstream>
+#include <numeric>
 #include <set>
 #include <sstream>
 #include <string>
@@ -134,10 +135,11 @@ BENCHMARK_CAPTURE(BruteForce, TightSlot, TightSlot())->Unit(benchmark::kMillisec
 void Layout(benchmark::State& state) {
   const int slots = static_cast<int>(state.range(0));
   const winding::Pattern pattern = {slots, 4, slots / 4 * 7 / 9, winding::Layers::kDouble, winding::CoilForm::kLap};
+  std::vector<int> harmonics(static_cast<size_t>(state.range(1)));
+  std::iota(harmonics.begin(), harmonics.end(), 1);
   for (auto _ : state) {
     benchmark::DoNotOptimize(ValueOrDie(winding::Coils(pattern)));
-    for (int harmonic = 1; harmonic <= state.range(1); ++harmonic)
-      benchmark::DoNotOptimize(ValueOrDie(winding::WindingFactor(pattern, harmonic)));
+    benchmark::DoNotOptimize(ValueOrDie(winding::WindingFactors(pattern, harmonics)));
   }
 }
 BENCHMARK(Layout)->Unit(benchmark::kMicrosecond)->ArgsProduct({{36, 72, 144}, {50, 100, 200}});
