@@ -121,5 +121,24 @@ TEST(House, NothingElseStandsAtTheTop) {
   }
 }
 
+TEST(House, EveryPromiseNamesTestsThatExist) {
+  std::set<std::string> tests;
+  const std::regex declared(R"(TEST(?:_F|_P)?\((\w+), (\w+)\))");
+  for (const std::string& path : Files("tests", {"_test.cc"})) {
+    const std::string text = Read(path);
+    for (std::sregex_iterator at(text.begin(), text.end(), declared), end; at != end; ++at) {
+      tests.insert(absl::StrCat((*at)[1].str(), ".", (*at)[2].str()));
+    }
+  }
+  int named = 0;
+  const std::string page = Read("docs/guarantees.md");
+  const std::regex mention(R"(`([A-Z]\w+\.\w+)`)");
+  for (std::sregex_iterator at(page.begin(), page.end(), mention), end; at != end; ++at) {
+    ++named;
+    EXPECT_TRUE(tests.count((*at)[1].str())) << (*at)[1].str();
+  }
+  EXPECT_GE(named, 30);
+}
+
 }  // namespace
 }  // namespace coilwright::house
