@@ -74,22 +74,40 @@ void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
        {"circuits permitted", absl::StrJoin(circuits, ", ")}});
 }
 
+// "4 groups of 9 turns over 5 slots, 9 over 7": coil by coil where coils differ.
+std::string GroupText(const v1::CoilGroup& group) {
+  std::vector<std::string> coils;
+  for (const v1::GroupCoil& coil : group.coils()) {
+    coils.push_back(absl::StrCat(coil.turns(), " turns over ", coil.span_slots(), " slots"));
+  }
+  return absl::StrCat(group.count(), group.count() == 1 ? " group: " : " groups: ", absl::StrJoin(coils, ", "));
+}
+
 void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->Heading(turns.changed() ? "Turns: CHANGED from the original" : "Turns: as the original");
-  const bool rounded = turns.changed();
-  page->Facts(
-      {{"turns per coil",
-        turns.changed() ? absl::StrCat(turns.turns_per_coil(), " (original ", Figures(turns.original_turns_per_coil()),
-                                       ", exact ", Figures(turns.exact_turns_per_coil()), ")")
-                        : absl::StrCat(turns.turns_per_coil())},
-       {"rounding",
-        rounded ? absl::StrCat("whole turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns") : ""},
-       {"series turns per phase", Figures(turns.series_turns_per_phase())},
-       {"connection", absl::StrCat(EnumText(turns.connection()), ", ", turns.parallel_circuits(),
-                                   turns.parallel_circuits() == 1 ? " circuit" : " parallel circuits")},
-       {"rated",
-        absl::StrCat(Figures(turns.rated_volts()), " V line to line",
-                     turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "")}});
+  const std::string mean = turns.groups().empty() ? "" : " on average";
+  std::vector<std::pair<std::string, std::string>> facts = {
+      {"turns per coil",
+       absl::StrCat(Figures(turns.mean_turns_per_coil()), mean,
+                    turns.changed() ? absl::StrCat(" (original ", Figures(turns.original_turns_per_coil()), ", exact ",
+                                                   Figures(turns.exact_turns_per_coil()), ")")
+                                    : "")}};
+  for (const v1::CoilGroup& group : turns.groups()) facts.emplace_back("", GroupText(group));
+  if (turns.changed()) {
+    facts.emplace_back("rounding",
+                       absl::StrCat("whole turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns"));
+  }
+  facts.emplace_back("series turns per phase", Figures(turns.series_turns_per_phase()));
+  facts.emplace_back("connection", absl::StrCat(EnumText(turns.connection()), ", ", turns.parallel_circuits(),
+                                                turns.parallel_circuits() == 1 ? " circuit" : " parallel circuits"));
+  facts.emplace_back(
+      "rated", absl::StrCat(Figures(turns.rated_volts()), " V line to line",
+                            turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
+                            turns.has_speed_rpm() ? absl::StrCat(", ", Figures(turns.speed_rpm()), " rpm") : ""));
+  if (turns.has_line_amps_rms()) {
+    facts.emplace_back("current at plate torque", absl::StrCat(Figures(turns.line_amps_rms()), " A rms"));
+  }
+  page->Facts(facts);
   page->List(turns.notes());
 }
 

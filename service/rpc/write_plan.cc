@@ -82,6 +82,9 @@ void Write(const plan::TurnsPlan& turns, v1::TurnsPlan* out) {
   out->set_parallel_circuits(turns.parallel_circuits);
   out->set_rated_volts(turns.rated_volts);
   if (turns.frequency_hz) out->set_frequency_hz(*turns.frequency_hz);
+  out->set_winding_factor(turns.winding_factor);
+  if (turns.line_amps_rms) out->set_line_amps_rms(*turns.line_amps_rms);
+  if (turns.speed_rpm) out->set_speed_rpm(*turns.speed_rpm);
   out->set_changed(turns.changed);
   for (const std::string& note : turns.notes) out->add_notes(note);
   WriteRules(turns.rules, out);
