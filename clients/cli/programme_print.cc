@@ -84,16 +84,19 @@ void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>
   page->Facts(facts);
 }
 
+// Short heads, so that every stage has a column; the line below the table says them in full.
 std::string StageHeading(v1::Stage stage) {
   switch (stage) {
     case v1::STAGE_AS_RECEIVED:
-      return "received";
+      return "intake";
     case v1::STAGE_STRIPPED_CORE:
       return "core";
     case v1::STAGE_WOUND_STAR_OPEN:
-      return "star open";
+      return "open";
     case v1::STAGE_WOUND_BEFORE_TREATMENT:
       return "wound";
+    case v1::STAGE_ASSEMBLED:
+      return "release";
     default:
       return EnumText(stage);
   }
@@ -207,7 +210,14 @@ void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>
     limits.emplace_back(title, wanted);
   }
   page->Add(table);
-  page->Paragraph("Volts: dc, ac rms, or pk for the peak of a surge. What each test has to show at its last stage:");
+  std::vector<std::string> stages;
+  for (const v1::TestProgramme& programme : programmes) {
+    const std::string heading = StageHeading(programme.stage());
+    const std::string name = EnumText(programme.stage());
+    stages.push_back(heading == name ? name : absl::StrCat(heading, " = ", name));
+  }
+  page->Paragraph(absl::StrCat("Stages: ", absl::StrJoin(stages, ", "), ". Volts dc, ac rms, pk = peak of a surge."));
+  page->Paragraph("What each test has to show at its last stage:");
   page->Facts(limits);
 }
 

@@ -177,7 +177,7 @@ Step WithstandStep(const Bench& b) {
   const Withstand& withstand = *b.withstand;
   Step step;
   step.kind = TestKind::kWithstandAc;
-  step.title = b.star_open ? "AC withstand, each phase to the others and frame" : "AC withstand, winding to frame";
+  step.title = b.star_open ? "AC withstand, phase to the others and frame" : "AC withstand, winding to frame";
   step.reason = b.released ? "the one test at full value for this condition; last of the electrical tests, and take "
                              "the megohms once more afterwards"
                            : "finds a damaged slot liner while it can still be reached; not again at this stage where "
