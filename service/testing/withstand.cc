@@ -81,7 +81,7 @@ struct NewWindingRow {
 
 const std::vector<NewWindingRow>& NewWindingRows() {
   static const std::vector<NewWindingRow>& all = *[] {
-    const Table& table = *new Table(EmbeddedTable("withstand"));
+    static const Table& table = *new Table(EmbeddedTable("withstand"));
     auto* rows = new std::vector<NewWindingRow>;
     for (int row = 0; row < table.rows(); ++row) {
       rows->push_back(
@@ -105,7 +105,7 @@ struct ConditionRow {
 
 const std::vector<ConditionRow>& ConditionRows() {
   static const std::vector<ConditionRow>& all = *[] {
-    const Table& table = *new Table(EmbeddedTable("withstand_condition"));
+    static const Table& table = *new Table(EmbeddedTable("withstand_condition"));
     auto* rows = new std::vector<ConditionRow>;
     for (int row = 0; row < table.rows(); ++row) {
       rows->push_back({Named(table.Text(row, "family"), kFamilies, FamilyKey),
@@ -206,7 +206,7 @@ struct DcRow {
 
 const DcRow& DcRowOf(Family family) {
   static const std::vector<DcRow>& rows = *[] {
-    const Table& table = *new Table(EmbeddedTable("withstand_dc"));
+    static const Table& table = *new Table(EmbeddedTable("withstand_dc"));
     auto* by_family = new std::vector<DcRow>;
     for (const Family one : kFamilies) {
       const int row = RowOf(table, "family", FamilyKey(one));
