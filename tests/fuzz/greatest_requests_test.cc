@@ -1,33 +1,21 @@
-// The most that a request may ask for, and more than that: each is answered or refused within a tenth of a second of
-// processor time, so that no caller can hold a thread.
+// The most that a request may ask for, and more than that: each is answered or refused at the cost of a bounded number
+// of plans, so that no caller can hold a thread.
 #include <gtest/gtest.h>
-#include <time.h>
 
 #include "absl/strings/str_format.h"
+#include "calls/cost.h"
 #include "calls/samples.h"
 #include "calls/walk.h"
 
 namespace coilwright::calls {
 namespace {
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-constexpr double kMostSeconds = 3.0;
-#else
-constexpr double kMostSeconds = 0.1;
-#endif
-
-double ProcessorSeconds() {
-  timespec now{};
-  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
-  return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
-}
-
-grpc::Status Timed(const char* method, const Message& request) {
+grpc::Status Costed(const char* method, const Message& request) {
   const std::unique_ptr<Message> answer(Named(method).response->New());
   const double start = ProcessorSeconds();
   const grpc::Status status = Named(method).body(request, answer.get());
-  const double seconds = ProcessorSeconds() - start;
-  EXPECT_LT(seconds, kMostSeconds) << method << ": " << status.error_message();
+  const double plans = (ProcessorSeconds() - start) / PlanSeconds();
+  EXPECT_LT(plans, kMostPlans) << method << ": " << status.error_message();
   EXPECT_TRUE(FaultsOf(status, request.GetDescriptor(), *answer).empty()) << status.error_message();
   return status;
 }
@@ -61,7 +49,7 @@ TEST(GreatestRequests, ShelvesOfTwoHundredAndFiftyWires) {
           request.mutable_choice()->set_greatest_fullness_ratio(fullness);
           request.set_slot_net_area_mm2(100);
           request.set_turns_in_slot(40);
-          EXPECT_TRUE(Timed("ChooseStrands", request).ok());
+          EXPECT_TRUE(Costed("ChooseStrands", request).ok());
         }
       }
     }
@@ -86,7 +74,7 @@ TEST(GreatestRequests, ShelvesFromWhichNothingCanBeMade) {
           for (auto& stocked : *request.mutable_choice()->mutable_stock()) stocked.set_length_left_metres(100);
           request.mutable_length_per_strand()->set_metres(60);
         }
-        EXPECT_TRUE(Timed("ChooseStrands", request).ok());
+        EXPECT_TRUE(Costed("ChooseStrands", request).ok());
       }
     }
   }
@@ -96,19 +84,19 @@ TEST(GreatestRequests, MoreThanCanBeSearchedInTimeIsRefused) {
   v1::ChooseStrandsRequest request;
   request.mutable_target_area()->set_mm2(1);
   *request.mutable_choice() = Shelf(101, 30, 0.2, 1.2);
-  EXPECT_EQ(ViolationsOf(Timed("ChooseStrands", request)).fields,
+  EXPECT_EQ(ViolationsOf(Costed("ChooseStrands", request)).fields,
             std::vector<std::string>{"choice.most_wires_in_hand"});
   request.mutable_choice()->set_most_sizes(2);
-  EXPECT_TRUE(Timed("ChooseStrands", request).ok());
+  EXPECT_TRUE(Costed("ChooseStrands", request).ok());
   *request.mutable_choice() = Shelf(501, 1, 0.2, 1.2);
-  EXPECT_EQ(ViolationsOf(Timed("ChooseStrands", request)).fields, std::vector<std::string>{"choice.stock"});
+  EXPECT_EQ(ViolationsOf(Costed("ChooseStrands", request)).fields, std::vector<std::string>{"choice.stock"});
 }
 
 TEST(GreatestRequests, APlanFromAShelfOfTwoHundredAndFiftyWires) {
   v1::PlanRewindRequest request;
   *request.mutable_record() = DemoRecord();
   *request.mutable_wires() = Shelf(250, 12, 0.2, 1.2);
-  EXPECT_TRUE(Timed("PlanRewind", request).ok());
+  EXPECT_TRUE(Costed("PlanRewind", request).ok());
 }
 
 // 720 groups of 200 coils is all that a reader takes; every one of them wrong in two fields.
@@ -123,7 +111,7 @@ TEST(GreatestRequests, AHundredThousandWrongCoils) {
         if (!empty) coil->set_turns(0);
       }
     }
-    EXPECT_EQ(Timed("PlanRewind", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+    EXPECT_EQ(Costed("PlanRewind", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
   }
 }
 
@@ -131,10 +119,10 @@ TEST(GreatestRequests, AMillionReadingsAreRefusedWithoutLookingAtThem) {
   v1::JudgeMegohmsRequest request;
   request.set_rated_volts(400);
   for (int i = 0; i < 1000000; ++i) request.add_readings();
-  EXPECT_EQ(Timed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+  EXPECT_EQ(Costed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
   for (auto& reading : *request.mutable_readings())
     reading.set_insulation_megohms(std::numeric_limits<double>::quiet_NaN());
-  EXPECT_EQ(Timed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+  EXPECT_EQ(Costed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
 }
 
 TEST(GreatestRequests, FiveHundredReadings) {
@@ -142,9 +130,9 @@ TEST(GreatestRequests, FiveHundredReadings) {
   v1::JudgeMegohmsRequest request;
   request.CopyFrom(*good);
   while (request.readings_size() < 500) *request.add_readings() = request.readings(0);
-  EXPECT_TRUE(Timed("JudgeMegohms", request).ok());
+  EXPECT_TRUE(Costed("JudgeMegohms", request).ok());
   *request.add_readings() = request.readings(0);
-  EXPECT_EQ(Timed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+  EXPECT_EQ(Costed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
 }
 
 TEST(GreatestRequests, EightCatalogues) {
@@ -155,7 +143,7 @@ TEST(GreatestRequests, EightCatalogues) {
     request.mutable_wires()->add_systems(system);
   request.mutable_wires()->set_most_wires_in_hand(30);
   request.mutable_wires()->set_best(100);
-  const grpc::Status status = Timed("PlanRewind", request);
+  const grpc::Status status = Costed("PlanRewind", request);
   EXPECT_TRUE(status.ok()) << status.error_message();
 }
 
