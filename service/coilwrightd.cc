@@ -1,10 +1,11 @@
 // coilwrightd: the service on a socket. Prints one line when it takes calls, stops cleanly on SIGTERM or SIGINT.
 
 #include <pthread.h>
-#include <signal.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <chrono>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
@@ -13,6 +14,9 @@
 #include "absl/flags/flag.h"
 #include "absl/flags/parse.h"
 #include "absl/flags/usage.h"
+#include "absl/flags/usage_config.h"
+#include "absl/strings/match.h"
+#include "grpc/support/log.h"
 #include "rpc/server.h"
 
 ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
@@ -28,7 +32,21 @@ bool IsLoopback(const std::string& host) {
 
 }  // namespace
 
+// What gRPC says goes to stderr on one line each; while the server starts it is held back, since the reason of a
+// failure is printed once, in words.
+std::atomic<bool> starting{true};
+
+void Log(gpr_log_func_args* entry) {
+  if (!starting) std::fprintf(stderr, "coilwrightd: grpc: %s\n", entry->message);
+}
+
 int main(int argc, char** argv) {
+  absl::FlagsUsageConfig usage;
+  usage.version_string = [] { return "coilwrightd " COILWRIGHT_VERSION "\n"; };
+  usage.contains_help_flags = [](absl::string_view file) { return absl::StrContains(file, "coilwrightd"); };
+  usage.normalize_filename = [](absl::string_view) { return "coilwrightd"; };
+  absl::SetFlagsUsageConfig(usage);
+  gpr_set_log_function(Log);
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--grace_seconds=N]\n"
@@ -65,6 +83,7 @@ int main(int argc, char** argv) {
     std::fprintf(stderr, "coilwrightd: %s\n", std::string(server.status().message()).c_str());
     return absl::IsInvalidArgument(server.status()) ? 2 : 1;
   }
+  starting = false;
   std::printf("coilwrightd listening on %s:%d\n", options.host.c_str(), (*server)->port());
   std::fflush(stdout);
 

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "absl/strings/match.h"
+#include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_replace.h"
@@ -102,6 +103,15 @@ absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
     if (!own.ok()) return absl::UnavailableError(own.status().message());
     channel_ = *std::move(own);
   } else if (channel_ == nullptr) {
+    // gRPC would take a port modulo 65536 and look a bare name up at port 443.
+    const size_t colon = server_.rfind(':');
+    int port = 0;
+    const bool valid = colon != std::string::npos && colon > 0 && absl::SimpleAtoi(server_.substr(colon + 1), &port) &&
+                       port >= 1 && port <= 65535 && (server_.front() == '[' || server_.find(':') == colon);
+    if (!valid) {
+      return absl::InvalidArgumentError(
+          absl::StrCat("--server: got ", Printable(server_), ", accepted: HOST:PORT with a port from 1 to 65535"));
+    }
     channel_ = grpc::CreateChannel(server_, grpc::InsecureChannelCredentials());
   }
   const auto patience =

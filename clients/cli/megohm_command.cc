@@ -18,11 +18,12 @@
 namespace coilwright::cli {
 namespace {
 
-std::string Ratio(const v1::MegohmRatio& ratio) {
-  if (!ratio.has_value()) return "";
+// A ratio with its least value and what is said of it; of one that was asked for but does not apply, why.
+std::string Ratio(const v1::MegohmRatio& ratio, bool read) {
+  if (!ratio.has_value()) return read ? absl::StrCat("not judged: ", ratio.reason()) : "";
   std::string text = Fixed(ratio.value(), 2);
   if (ratio.has_minimum()) absl::StrAppend(&text, " (least ", Figures(ratio.minimum()), ")");
-  if (!ratio.applies()) absl::StrAppend(&text, ", not judged: ", ratio.reason());
+  if (!ratio.reason().empty()) absl::StrAppend(&text, ratio.applies() ? ", " : ", not judged: ", ratio.reason());
   return text;
 }
 
@@ -48,13 +49,14 @@ std::string Print(const v1::JudgeMegohmsRequest& request, const v1::JudgeMegohms
   page.Add(table);
   std::set<std::string> rules;
   CollectRules(answer.rule_uses(), &rules);
-  for (const v1::JudgedMegohms& reading : answer.readings()) {
+  for (int i = 0; i < answer.readings_size(); ++i) {
+    const v1::JudgedMegohms& reading = answer.readings(i);
     CollectRules(reading.rule_uses(), &rules);
     for (const v1::MegohmRatio* ratio : {&reading.polarization_index(), &reading.absorption_ratio()}) {
       if (!ratio->rule().empty() && ratio->has_value()) rules.insert(ratio->rule());
     }
-    const std::string index = Ratio(reading.polarization_index());
-    const std::string absorption = Ratio(reading.absorption_ratio());
+    const std::string index = Ratio(reading.polarization_index(), request.readings(i).has_megohms_at_10min());
+    const std::string absorption = Ratio(reading.absorption_ratio(), request.readings(i).has_megohms_at_30s());
     const std::string discharge =
         reading.has_discharge_seconds() ? absl::StrCat("at least ", Figures(reading.discharge_seconds()), " s") : "";
     if (index.empty() && absorption.empty() && discharge.empty()) continue;

@@ -2,6 +2,7 @@
 
 #include <set>
 
+#include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/strip.h"
@@ -54,6 +55,8 @@ void PrintFindings(const v1::PlanRewindResponse& plan, const Units& units, Page*
     if (finding.level() != v1::FINDING_LEVEL_OK) table.Note(finding.text());
   }
   page->Add(table);
+  page->Paragraph(
+      "look: worth a second look; stop: do not go on before it is settled; unchecked: something is missing.");
 }
 
 void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
@@ -104,7 +107,7 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
       "rated", absl::StrCat(Figures(turns.rated_volts()), " V line to line",
                             turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
                             turns.has_speed_rpm() ? absl::StrCat(", ", Figures(turns.speed_rpm()), " rpm") : ""));
-  if (turns.has_line_amps_rms()) {
+  if (turns.changed() && turns.has_line_amps_rms()) {
     facts.emplace_back("current at plate torque", absl::StrCat(Figures(turns.line_amps_rms()), " A rms"));
   }
   page->Facts(facts);
@@ -187,6 +190,8 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
                      plate.has_rated_volts() ? absl::StrCat(", ", Figures(plate.rated_volts()), " V winding") : "",
                      plate.has_speed_rpm() ? absl::StrCat(", ", Figures(plate.speed_rpm()), " rpm") : "",
                      plate.has_line_amps_rms() ? absl::StrCat(", ", Figures(plate.line_amps_rms()), " A rms") : "")}});
+  // The service puts what stops the job first.
+  if (!plan.cautions().empty() && absl::StartsWith(plan.cautions(0), "STOP")) page.Item(plan.cautions(0), "!");
   PrintFindings(plan, units, &page);
   PrintPattern(plan.pattern(), &page);
   PrintTurns(plan.turns(), &page);

@@ -19,7 +19,12 @@ std::string Density(const v1::WindingOption& option, const Units& units) {
 
 using Facts = std::vector<std::pair<std::string, std::string>>;
 
-void AddFill(const v1::SlotFill& fill, const Units& units, Facts* facts) {
+void AddFill(const v1::WindingOption& option, const Units& units, Facts* facts) {
+  if (!option.has_fill()) {
+    facts->emplace_back("slot", "not measured: fill not known");
+    return;
+  }
+  const v1::SlotFill& fill = option.fill();
   facts->emplace_back("slot", absl::StrCat(units.Text(Quantity::kSlotAreaMm2, fill.slot_gross_mm2()), " gross, ",
                                            units.Text(Quantity::kSlotAreaMm2, fill.slot_net_mm2()),
                                            " net of liner, wedge and separator"));
@@ -45,7 +50,7 @@ void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page*
                                  plan.mean_turn_method().empty() ? "" : absl::StrCat(", ", plan.mean_turn_method()))},
       {"bare copper", units.Text(Quantity::kMassKg, original.bare_copper_kg())},
       {"area wanted now", units.Text(Quantity::kWireAreaMm2, plan.target_area_mm2())}};
-  AddFill(original.fill(), units, &facts);
+  AddFill(original, units, &facts);
   page->Facts(facts);
   page->List(original.conductor().warnings(), "!");
 }
@@ -67,8 +72,9 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
     const std::string warnings =
         conductor.warnings().empty() ? "" : absl::StrCat(" (", absl::StrJoin(conductor.warnings(), "; "), ")");
     table.Add({absl::StrCat(++rank), absl::StrCat(conductor.wires_in_hand()),
-               Percent(conductor.area_error_ratio(), true), Percent(option.fill().fullness_ratio()),
-               Mark(option.fill().level()), Density(option, units),
+               Percent(conductor.area_error_ratio(), true),
+               option.has_fill() ? Percent(option.fill().fullness_ratio()) : "",
+               option.has_fill() ? Mark(option.fill().level()) : "", Density(option, units),
                option.resistance().empty()
                    ? ""
                    : units.Number(Quantity::kOhms, option.resistance(0).line_to_line_ohms().nominal()),
@@ -85,7 +91,7 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
 void PrintOption(const v1::WindingOption& option, const std::string& heading, const Units& units, Page* page) {
   page->Heading(heading);
   Facts facts;
-  AddFill(option.fill(), units, &facts);
+  AddFill(option, units, &facts);
   facts.emplace_back("bare copper", units.Text(Quantity::kMassKg, option.bare_copper_kg()));
   page->Facts(facts);
   page->Heading("Resistance to expect");

@@ -69,7 +69,7 @@ std::string Overview() {
   page.Facts({{"0", "answered"},
               {"2", "something given is wrong: a flag, a field, a file"},
               {"3", "no answer to give: not found, or the rule does not apply"},
-              {"4", "the server could not be reached or failed"}});
+              {"4", "the server could not be reached or failed, or the answer not written"}});
   page.Heading("Start with: coilwright plan --template > motor.json, fill it in, coilwright plan motor.json");
   return page.text();
 }
@@ -204,7 +204,9 @@ int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& o
   const absl::StatusOr<std::string> answer = Answer(words, in, own_service);
   if (answer.ok()) {
     out << *answer << std::flush;
-    return out ? kExitDone : kExitServer;
+    if (out) return kExitDone;
+    err << "coilwright: the answer could not be written: output closed or disk full\n";
+    return kExitServer;
   }
   for (absl::string_view line : absl::StrSplit(answer.status().message(), '\n'))
     err << "coilwright: " << Printable(line) << "\n";
@@ -217,9 +219,11 @@ absl::StatusOr<JsonSource> ReadJsonFile(const std::string& name, std::istream& i
   if (!standard_input) file.open(name, std::ios::binary);
   if (!standard_input && !file) return absl::InvalidArgumentError(absl::StrCat(name, ": cannot be opened"));
   std::istream& source = standard_input ? in : file;
-  std::string text(kGreatestFileBytes + 1, '\0');
-  source.read(&text[0], static_cast<std::streamsize>(text.size()));
-  text.resize(static_cast<size_t>(source.gcount()));
+  std::string text;
+  char block[16384];
+  while (text.size() <= kGreatestFileBytes && (source.read(block, sizeof block), source.gcount() > 0)) {
+    text.append(block, static_cast<size_t>(source.gcount()));
+  }
   const std::string shown = standard_input ? "standard input" : name;
   if (source.bad()) return absl::InvalidArgumentError(absl::StrCat(shown, ": cannot be read"));
   if (text.size() > kGreatestFileBytes) return absl::InvalidArgumentError(absl::StrCat(shown, ": larger than 4 MiB"));

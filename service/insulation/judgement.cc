@@ -45,6 +45,14 @@ JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::
   judged.at_least = reading.over_range;
   judged.discharge_seconds = DischargeSeconds(reading.megohms_600s ? 600.0 : 60.0);
   judged.rules = {limits.minimum_rule, rules::ieee43_discharge};
+  // What a meter shows on a winding that touches the frame; no correction makes more of it.
+  if (reading.megohms_60s == 0 && !reading.over_range) {
+    judged.verdict = Verdict::kFail;
+    judged.reason = "earth fault: the winding is connected to the frame. No withstand test; find the place or rewind";
+    judged.megohms_40c = 0;
+    judged.margin_ratio = 0;
+    return judged;
+  }
   RatioCase ratios;
   ratios.kind = c.megohm.kind;
   ratios.thermal_class_celsius = c.thermal_class_celsius;
@@ -87,7 +95,7 @@ absl::Status CheckReadings(const std::vector<MegohmReading>& readings) {
   standards::RangeCheck check;
   for (size_t i = 0; i < readings.size(); ++i) {
     const std::string path = absl::StrCat("readings[", i, "].");
-    check.Above(path + "insulation_megohms", readings[i].megohms_60s, 0, kMostMegohms, "megohms");
+    check.Within(path + "insulation_megohms", readings[i].megohms_60s, 0, kMostMegohms, "megohms");
     check.Within(path + "winding_temperature", readings[i].winding_celsius, -273.15, 1000, "C");
     check.Within(path + "instrument.uncertainty_ratio", readings[i].uncertainty_ratio, 0, 0.5, "");
     if (readings[i].test_volts_dc) check.Above(path + "test_volts_dc", *readings[i].test_volts_dc, 0, 50000, "V");

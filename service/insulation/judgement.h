@@ -11,7 +11,7 @@ namespace coilwright::insulation {
 
 // One reading after a minute, and what was read before and after it in the same run.
 struct MegohmReading {
-  double megohms_60s = 0;   // above 0, at most 1e9
+  double megohms_60s = 0;   // 0 (an earth fault) to 1e9
   bool over_range = false;  // the instrument showed "more than": a lower bound
   std::optional<double> megohms_30s, megohms_600s;
   double winding_celsius = 40;

@@ -57,6 +57,11 @@ Ratio PolarizationIndex(const RatioCase& ratio_case) {
   ratio.rule = rules::ieee43_polarization_index_minimum;
   if (!ratio.value) {
     ratio.reason = "not measured: needs the readings after 60 s and after 600 s of one run at constant voltage";
+  } else if (*ratio.value < *ratio.minimum) {
+    ratio.reason =
+        absl::StrCat("below the least of ", *ratio.minimum,
+                     ": moisture, dirt or a warm winding cooling; up to 10 000 kVA a one-minute value at its "
+                     "minimum suffices, dry it out and read again all the same");
   } else if (*ratio.value > Constant("index_brittle_above")) {
     ratio.reason = absl::StrCat("above ", Constant("index_brittle_above"), ": the insulation may be dry and brittle");
   }
@@ -67,8 +72,9 @@ Ratio AbsorptionRatio(const RatioCase& ratio_case) {
   Ratio ratio;
   ratio.applies = true;
   ratio.value = Quotient(ratio_case.megohms_60s, ratio_case.megohms_30s);
-  ratio.reason = ratio.value ? "no standard sets a limit: compare with the same winding before"
-                             : "not measured: needs the readings after 30 s and after 60 s of one run";
+  ratio.reason = ratio.value && *ratio.value < 1 ? "falls with time: moisture, surface leakage or a reading taken wrong"
+                 : ratio.value                   ? "no standard sets a limit: compare with the same winding before"
+                               : "not measured: needs the readings after 30 s and after 60 s of one run";
   ratio.rule = rules::practice_absorption_ratio;
   return ratio;
 }

@@ -258,8 +258,10 @@ void CheckMagnetPlate(const Record& record, const std::optional<MachineConstants
     const double emf = constants->ke_ll_rms_v_per_krpm.nominal * *plate.speed_rpm / 1000.0;
     const bool ok = emf <= 1.05 * plate.rated_volts;
     findings.push_back(
-        {ok ? FindingLevel::kOk : FindingLevel::kWatch, "emf at rated speed", emf,
-         Band{0, plate.rated_volts, plate.rated_volts}, "volts",
+        {ok                               ? FindingLevel::kOk
+         : emf <= 1.5 * plate.rated_volts ? FindingLevel::kWatch
+                                          : FindingLevel::kAct,
+         "emf at rated speed", emf, Band{0, plate.rated_volts, plate.rated_volts}, "volts",
          ok ? "below the rated voltage" : "above the rated voltage: check the basis of the voltage constant",
          rules::plan_voltage_speed_check});
   }

@@ -19,7 +19,7 @@ std::optional<PhaseEmf> EmfOf(const Record& record, const TurnsPlan& original, c
   const double line_to_phase = turns.connection == electric::Connection::kStar ? std::sqrt(3.0) : 1.0;
   if (record.kind == MachineKind::kInduction) {
     if (!turns.frequency_hz) return std::nullopt;
-    const Band share = electric::EmfShare(record.plate.rated_kw.value_or(0.0));
+    const Band share = electric::EmfShare(RatedKw(record.plate).value_or(0.0));
     const double volts = turns.rated_volts / line_to_phase;
     return PhaseEmf{
         {share.low * volts, share.nominal * volts, share.high * volts}, *turns.frequency_hz, rules::electric_emf_share};
@@ -28,7 +28,7 @@ std::optional<PhaseEmf> EmfOf(const Record& record, const TurnsPlan& original, c
   if (!constants) return std::nullopt;
   const Band& ke = constants->ke_ll_rms_v_per_krpm;
   return PhaseEmf{{ke.low / line_to_phase, ke.nominal / line_to_phase, ke.high / line_to_phase},
-                  record.plate.poles / 2 * 1000.0 / 60.0,
+                  record.plate.poles * 1000.0 / 120.0,
                   rules::plan_flux_from_ke};
 }
 

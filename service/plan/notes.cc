@@ -1,17 +1,29 @@
 #include <cmath>
 
 #include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
 #include "electric/plausible.h"
 #include "plan/steps.h"
+#include "standards/rules.h"
 
 namespace coilwright::plan {
 namespace {
 
-std::vector<std::string> Assumptions(const Record& record, const Settings& settings, double bench_celsius) {
+std::vector<std::string> Assumptions(const Record& record, const Settings& settings, double bench_celsius,
+                                     double new_rated_volts) {
   std::vector<std::string> notes;
   const Plate& plate = record.plate;
-  notes.push_back(absl::StrFormat(
-      "Levels and flux use the winding's rated %g V line to line (rms), not mains or DC bus.", plate.rated_volts));
+  notes.push_back(
+      new_rated_volts == plate.rated_volts
+          ? absl::StrFormat("Levels and flux use the winding's rated %g V line to line (rms), not mains or DC bus.",
+                            plate.rated_volts)
+          : absl::StrFormat("Levels and flux use the winding's rated volts, line to line (rms), not mains or "
+                            "DC bus: %g V as received, %g V once rewound.",
+                            plate.rated_volts, new_rated_volts));
+  if (!plate.rated_kw && RatedKw(plate)) {
+    notes.push_back(absl::StrFormat("No power on the plate: %.3g kW from its torque and speed decides the test levels.",
+                                    *RatedKw(plate)));
+  }
   if (!plate.thermal_class) {
     notes.push_back("No thermal class on the plate: materials are for class 155 (F).");
   } else if (plate.thermal_class->rise_kelvin && plate.thermal_class->rise_small_kelvin) {
@@ -106,7 +118,7 @@ void NotePlannedLoading(const Record& record, const RewindPlan& plan, std::vecto
 
 std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
                                const RewindPlan& plan) {
-  std::vector<std::string> notes = Assumptions(record, settings, bench_celsius);
+  std::vector<std::string> notes = Assumptions(record, settings, bench_celsius, plan.turns.rated_volts);
   NotePlannedLoading(record, plan, notes);
   if (plan.materials.empty()) {
     notes.push_back(
@@ -116,8 +128,19 @@ std::vector<std::string> Notes(const Record& record, const Settings& settings, d
   return notes;
 }
 
-std::vector<std::string> Cautions(const Record& record) {
-  std::vector<std::string> cautions = {std::string(testing::QualifiedPersonCaution())};
+std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings) {
+  std::vector<std::string> cautions;
+  std::vector<std::string> doubts;
+  for (const Finding& finding : findings) {
+    if (finding.level == FindingLevel::kAct) doubts.push_back(finding.what);
+  }
+  if (!doubts.empty()) {
+    cautions.push_back(absl::StrFormat(
+        "STOP: the record does not agree with physics (%s). This plan copies the record, slips included: strip nothing "
+        "and order nothing before that is settled.",
+        absl::StrJoin(doubts, ", ")));
+  }
+  cautions.emplace_back(testing::QualifiedPersonCaution());
   if (record.kind == MachineKind::kPermanentMagnet) {
     cautions.push_back(
         "Magnet rotor: it pulls suddenly and hard, and turning it makes the leads live. Take it out with a guide "
@@ -128,9 +151,10 @@ std::vector<std::string> Cautions(const Record& record) {
     cautions.push_back("Potted, glued or segmented core: no burn-out oven; soften or cut the winding out instead.");
   } else {
     cautions.push_back(
-        "Burn-out: leads with PVC or PTFE off first, part temperature measured on the core, fumes extracted; the core "
-        "test "
-        "before and after decides whether the iron is still good.");
+        absl::StrFormat("Burn-out: leads with PVC or PTFE off first, fumes extracted, temperature measured on the core "
+                        "itself (%s); the "
+                        "core test before and after decides whether the iron is still good.",
+                        standards::FindRule(rules::ar100_burn_out)->formula));
   }
   cautions.push_back("Keep one whole coil group until the new winding has passed: it is the only drawing there is.");
   return cautions;

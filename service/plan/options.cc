@@ -16,6 +16,8 @@ using standards::Band;
 
 // What lay in the slot lies in it again, with this much room for another wire of the same area.
 constexpr double kSameFullness = 0.01;
+// 2/sqrt(3): fuller than one size can lie, the record is wrong and gives no licence.
+constexpr double kMostOriginalFullness = 1.1547;
 
 bool AllNema(const std::vector<RecordedStrand>& strands) {
   return std::all_of(strands.begin(), strands.end(),
@@ -56,7 +58,8 @@ absl::StatusOr<std::vector<WireOrder>> Orders(const Frame& frame, const electric
   if (!to_buy.ok()) return to_buy.status();
   std::vector<WireOrder> orders;
   for (size_t i = 0; i < strands.size(); ++i) {
-    orders.push_back({strands[i].wire.designation, (*to_buy)[i].metres.nominal, (*in_coils)[i].bare_kg.nominal,
+    const char* metal = copper.metal == standards::Metal::kAluminium ? ", aluminium" : "";
+    orders.push_back({strands[i].wire.designation + metal, (*to_buy)[i].metres.nominal, (*in_coils)[i].bare_kg.nominal,
                       (*to_buy)[i].coated_kg.nominal});
   }
   return orders;
@@ -153,7 +156,8 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
   if (frame.slot_area) {
     search.turns_in_slot = frame.turns->turns_in_fullest_slot;
     search.slot_net_area_mm2 = frame.slot_area->net_mm2;
-    if (WoundOutsideTheSlot(record) && frame.original_fullness_ratio) {
+    // What came out of the slot goes back in; the level of the shop still marks it.
+    if (frame.original_fullness_ratio && *frame.original_fullness_ratio <= kMostOriginalFullness) {
       search.greatest_fullness =
           std::max(search.greatest_fullness, *frame.original_fullness_ratio * (1 + kSameFullness));
     }

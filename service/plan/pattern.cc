@@ -1,6 +1,8 @@
+#include <algorithm>
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
 
@@ -17,11 +19,31 @@ double OverCoils(const std::vector<CoilGroup>& groups, Figure figure) {
   return sum;
 }
 
+// The throws of the first group, outer coil first; nested coils of a concentric group start one slot further in each
+// time.
+std::string ThrowsOf(const Record& record) {
+  const RecordedWinding& w = record.winding;
+  if (w.groups.empty()) return absl::StrCat("1-", *w.coil_pitch + 1);
+  std::vector<int> spans;
+  for (const GroupCoil& coil : w.groups.front().coils) spans.push_back(coil.span_slots);
+  std::sort(spans.rbegin(), spans.rend());
+  if (w.form != winding::CoilForm::kConcentric) {
+    spans.erase(std::unique(spans.begin(), spans.end()), spans.end());
+  }
+  std::vector<std::string> throws;
+  for (const int span : spans) {
+    const int start = w.form == winding::CoilForm::kConcentric ? 1 + (spans.front() - span) / 2 : 1;
+    throws.push_back(absl::StrCat(start, "-", start + span));
+  }
+  return absl::StrJoin(throws, ", ");
+}
+
 }  // namespace
 
 absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
   const RecordedWinding& w = record.winding;
   PatternSummary summary;
+  summary.throws = ThrowsOf(record);
   summary.coils = w.layers == winding::Layers::kDouble ? record.core.slots : record.core.slots / 2;
   if (w.groups.empty()) {
     summary.mean_pitch = *w.coil_pitch;

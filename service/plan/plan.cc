@@ -28,6 +28,7 @@ void CollectClassRules(const Record& record, std::vector<absl::string_view>& all
 void CollectRules(const Record& record, RewindPlan& plan) {
   std::vector<absl::string_view>& all = plan.rules;
   CollectClassRules(record, all);
+  if (!record.potted && record.construction != Construction::kSegmented) all.push_back(rules::ar100_burn_out);
   all.push_back(rules::plan_conductor_area);  // of the target area, also where nothing changes
   Collect(plan.pattern.rules, all);
   Collect(plan.turns.rules, all);
@@ -157,7 +158,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     return InContract(programmes.status(), "record",
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});
   plan.programmes = *std::move(programmes);
-  plan.cautions = Cautions(record);
+  plan.cautions = Cautions(record, plan.findings);
   plan.notes = Notes(record, settings, frame.bench_celsius, plan);
   CollectRules(record, plan);
   return plan;

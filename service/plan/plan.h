@@ -74,6 +74,7 @@ struct PatternSummary {
   winding::Pattern pattern;
   winding::Symmetry symmetry;
   double mean_pitch = 0;
+  std::string throws;  // "1-6"; outer to inner "1-8, 2-7" where coils differ
   double mean_turns_per_coil = 0;
   int greatest_turns_per_coil = 0;
   int coils = 0;

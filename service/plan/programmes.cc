@@ -51,11 +51,12 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
   c.family = tests.family;
   c.condition = tests.condition;
   c.rated_volts = turns.rated_volts;
-  c.rated_kw = record.plate.rated_kw;
+  c.rated_kw = RatedKw(record.plate);
   c.permanent_magnet = record.kind == MachineKind::kPermanentMagnet;
   c.segmented_core = record.construction == Construction::kSegmented;
   c.potted = record.potted;
   if (record.plate.thermal_class) c.thermal_class_celsius = record.plate.thermal_class->celsius;
+  c.delta = turns.connection == electric::Connection::kDelta;
   c.megohm_edition = tests.megohm_edition;
   c.insulation_family = tests.insulation_family;
   c.form_wound_surge = tests.form_wound_surge;

@@ -94,6 +94,12 @@ void CheckCore(const Record& record, Errors& errors) {
                       absl::StrFormat("less than the %g mm of iron between bore and outside",
                                       (*core.outer_mm - *core.bore_mm) / 2.0)});
   }
+  if (record.winding.mean_turn_m && core.stack_length_mm &&
+      1000.0 * *record.winding.mean_turn_m < 2.0 * *core.stack_length_mm) {
+    errors.push_back(
+        {"winding.mean_turn", absl::StrFormat("%g mm", 1000.0 * *record.winding.mean_turn_m),
+         absl::StrFormat("more than twice the stack of %g mm: a turn passes it twice", *core.stack_length_mm)});
+  }
   if (core.bore_mm && core.tooth_width_mm && *core.tooth_width_mm * core.slots >= standards::kPi * *core.bore_mm) {
     errors.push_back({"machine.core.tooth_width", absl::StrFormat("%g mm", *core.tooth_width_mm),
                       absl::StrFormat("less than the slot pitch of %.3g mm at the bore",
@@ -164,6 +170,11 @@ void CheckWinding(const Record& record, Errors& errors) {
 }
 
 }  // namespace
+
+std::optional<double> RatedKw(const Plate& plate) {
+  if (plate.rated_kw || !plate.rated_torque_nm || !plate.speed_rpm) return plate.rated_kw;
+  return *plate.rated_torque_nm * *plate.speed_rpm * standards::kRadPerSecPerRpm / 1000.0;
+}
 
 std::vector<FieldError> Missing(const Record& record) {
   Errors errors;

@@ -119,6 +119,9 @@ struct Record {
   std::optional<double> air_celsius;
 };
 
+// Rated power in kW: of the plate, else from its torque and speed; nothing where neither is known.
+std::optional<double> RatedKw(const Plate& plate);
+
 // What no plan can do without and a record may still lack: turns, pitch, and a way to the mean turn. True of the record
 // even where other values of it are wrong. Paths as in the contract.
 std::vector<standards::FieldError> Missing(const Record& record);

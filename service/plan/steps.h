@@ -82,7 +82,7 @@ double LineTurnsRatio(const TurnsPlan& original, const TurnsPlan& turns);
 // What was assumed, what the answer is accepted by, and what to do first so that nobody is hurt.
 std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
                                const RewindPlan& plan);
-std::vector<std::string> Cautions(const Record& record);
+std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings);
 
 std::vector<Material> Materials(const Record& record, double rated_volts);
 

@@ -101,9 +101,10 @@ void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& tu
   const std::optional<double> plate_amps = PlateLineAmpsRms(record.plate);
   if (turns.line_amps_rms && std::abs(*turns.line_amps_rms / *plate_amps - 1.0) > 0.01) {
     notes.push_back(absl::StrFormat(
-        "At the torque of the plate the line current becomes %.3g A instead of %.3g A; the current density is for that "
-        "and the drive, leads and protection must carry it.",
-        *turns.line_amps_rms, *plate_amps));
+        "At the torque of the plate the line current becomes %.3g A instead of %.3g A; the current density is for "
+        "that%s.",
+        *turns.line_amps_rms, *plate_amps,
+        *turns.line_amps_rms > *plate_amps ? ", and the drive, leads and protection must carry it" : ""));
   }
   if (record.kind == MachineKind::kInduction && turns.frequency_hz && record.plate.frequency_hz &&
       *turns.frequency_hz != *record.plate.frequency_hz) {
@@ -112,6 +113,17 @@ void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& tu
         "output is %.3g times that of the plate.",
         turns.speed_rpm ? absl::StrFormat(", to about %.0f rpm", *turns.speed_rpm) : "",
         *turns.frequency_hz / *record.plate.frequency_hz));
+    if (*turns.frequency_hz > *record.plate.frequency_hz) {
+      notes.push_back("The same flux at a higher frequency heats the iron more: less flux or less load may be needed.");
+    }
+  }
+  if (record.kind == MachineKind::kPermanentMagnet && turns.speed_rpm && record.plate.speed_rpm &&
+      *turns.speed_rpm > 1.05 * *record.plate.speed_rpm) {
+    notes.push_back(
+        absl::StrFormat("%.0f rpm is above the plate's %.0f rpm: magnets may come off the rotor and bearings, balance "
+                        "and brake may not "
+                        "stand it, and iron loss rises. Only with the maker's word for that speed.",
+                        *turns.speed_rpm, *record.plate.speed_rpm));
   }
 }
 

@@ -42,6 +42,12 @@ std::vector<std::string> LeftOut(const wire::StrandSearch& search, const wire::S
     left_out.push_back(absl::StrFormat("%d wires are thicker than the %.2f mm that can be wound here",
                                        answer.too_thick_to_handle, search.greatest_bare_mm));
   }
+  if (search.most_sizes > 1 && search.greatest_diameter_ratio < 1000) {
+    left_out.push_back(
+        absl::StrFormat("combinations whose thickest wire is more than %g times the thinnest (greatest_diameter_ratio; "
+                        "common practice)",
+                        search.greatest_diameter_ratio));
+  }
   if (answer.choices.empty()) {
     left_out.push_back(
         absl::StrFormat("no combination of up to %d sizes and %d wires holds the area within %.0f to %.0f %% of %.4g "
@@ -50,7 +56,8 @@ std::vector<std::string> LeftOut(const wire::StrandSearch& search, const wire::S
                         search.most_sizes, search.most_in_hand, 100 * search.least_area_ratio,
                         100 * search.greatest_area_ratio, search.target_area_mm2,
                         search.slot_net_area_mm2 > 0
-                            ? absl::StrFormat(" and fits the slot up to a fullness of %.2f", search.greatest_fullness)
+                            ? absl::StrFormat(" and fits the slot up to a fullness of %.2f (greatest_fullness_ratio)",
+                                              search.greatest_fullness)
                             : ""));
   }
   return left_out;

@@ -18,8 +18,8 @@ constexpr Range kMegohms = {1e-6, 1e9, "megohms"};
 insulation::MegohmReading ReadReading(const Reader& r) {
   insulation::MegohmReading reading;
   r.Text("label", 200);
-  const std::optional<double> at_60s = r.Number("insulation_megohms", kMegohms);
-  reading.megohms_60s = r.Need("insulation_megohms", at_60s, "the one-minute reading, more than 0 megohms", 1.0);
+  const std::optional<double> at_60s = r.Number("insulation_megohms", {0, 1e9, "megohms"});
+  reading.megohms_60s = r.Need("insulation_megohms", at_60s, "the one-minute reading, 0 megohms or more", 1.0);
   reading.over_range = r.Flag("over_range").value_or(false);
   reading.megohms_30s = r.Number("megohms_at_30s", kMegohms);
   reading.megohms_600s = r.Number("megohms_at_10min", kMegohms);
@@ -107,6 +107,11 @@ absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegoh
   response->set_insulation_family(static_cast<v1::InsulationFamily>(static_cast<int>(c.family) + 1));
   if (judgement->dew_point_celsius) response->set_dew_point_celsius(*judgement->dew_point_celsius);
   for (const std::string& note : judgement->notes) response->add_notes(note);
+  if (request.winding_kind() == v1::INSULATED_WINDING_KIND_UNSPECIFIED && c.megohm.rated_volts > 1000) {
+    response->add_notes(
+        "No winding kind given: taken as random wound; above 1000 V most windings are form wound, with a "
+        "higher minimum.");
+  }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   WriteRules(limits.rules, response);
   response->set_data_revision(Str(standards::DataRevision()));

@@ -27,7 +27,7 @@ void ReadPlate(const Reader& plate, Record& record) {
   p.rated_kw = plate.Kw("rated_power", kRatedKw);
   p.frequency_hz = plate.Number("frequency_hz", {1, 2000, "Hz"});
   p.speed_rpm = plate.Number("speed_rpm", kSpeedRpm);
-  p.rated_torque_nm = plate.Number("rated_torque_nm", {0.0001, 100000, "Nm"});
+  p.rated_torque_nm = plate.Number("rated_torque_nm", kTorqueNm);
   p.kt_nm_per_arms = plate.Number("torque_constant_nm_per_arms", {0.0001, 1000, "Nm/A"});
   p.pole_pairs = plate.Count("pole_pairs", 1, 60);
   std::optional<int> poles = plate.Count("poles", 2, 120);

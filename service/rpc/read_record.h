@@ -34,6 +34,7 @@ std::optional<standards::ThermalClass> ReadThermalClass(const Reader& parent, ab
 
 inline constexpr Range kRatedVolts = {1, 50000, "V"};
 inline constexpr Range kRatedKw = {0.0001, 10000, "kW"};
+inline constexpr Range kTorqueNm = {0.0001, 100000, "Nm"};
 inline constexpr Range kSpeedRpm = {1, 100000, "rpm"};
 
 }  // namespace coilwright::rpc

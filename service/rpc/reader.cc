@@ -145,7 +145,7 @@ std::optional<bool> Reader::Flag(absl::string_view field) const {
 }
 
 std::string Reader::Text(absl::string_view field, size_t most_bytes) const {
-  const std::string text = reflection_->GetString(*message_, Find(field));
+  std::string text = reflection_->GetString(*message_, Find(field));
   if (text.size() > most_bytes) {
     Wrong(field, absl::StrCat(text.size(), " bytes"), absl::StrCat("at most ", most_bytes, " bytes"));
     return "";

@@ -74,11 +74,9 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
              response->mutable_withstand_ac_one_second());
   for (std::string& note : withstand->notes) response->add_notes(std::move(note));
 
-  testing::SurgeCase surge_case;
-  surge_case.rated_volts = withstand_case.rated_volts;
-  surge_case.form_wound = megohm_case.kind == insulation::WindingKind::kFormWound;
-  surge_case.ac_withstand_volts_rms = ac_withstand_volts;
-  surge_case.form_wound_rule = choice.form_wound_surge;
+  const testing::SurgeCase surge_case =
+      testing::SurgeCaseFor(withstand_case, ac_withstand_volts, megohm_case.kind == insulation::WindingKind::kFormWound,
+                            choice.form_wound_surge);
   if (absl::Status status = WriteSurge(surge_case, response); !status.ok()) return status;
 
   const absl::StatusOr<insulation::MegohmLimits> megohms = insulation::Limits(megohm_case);
@@ -94,6 +92,11 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
   response->set_minimum_megohms_rule(Str(megohms->minimum_rule));
   response->set_shop_expectation_megohms(megohms->shop_expectation_megohms);
   response->set_outside_megohm_scope(megohms->outside_scope);
+  if (request.winding_kind() == v1::INSULATED_WINDING_KIND_UNSPECIFIED && withstand_case.rated_volts > 1000) {
+    response->add_notes(
+        "no winding kind given: taken as random wound; above 1000 V most windings are form wound, with other "
+        "surge levels and a higher least insulation resistance");
+  }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
@@ -111,7 +114,11 @@ absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::Ge
   c.condition = choice.condition;
   c.rated_volts = plate.Need("rated_volts", plate.Number("rated_volts", kRatedVolts),
                              "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
-  c.rated_kw = plate.Kw("rated_power", kRatedKw);
+  plan::Plate power;
+  power.rated_kw = plate.Kw("rated_power", kRatedKw);
+  power.rated_torque_nm = plate.Number("rated_torque_nm", kTorqueNm);
+  power.speed_rpm = plate.Number("speed_rpm", kSpeedRpm);
+  c.rated_kw = plan::RatedKw(power);
   c.permanent_magnet = request.machine().kind() == v1::MACHINE_KIND_PERMANENT_MAGNET;
   const bool complete = c.stage == testing::Stage::kAsReceived || c.stage == testing::Stage::kAssembled ||
                         c.stage == testing::Stage::kInService;

@@ -1,5 +1,4 @@
 #include <cmath>
-#include <limits>
 
 #include "absl/strings/str_format.h"
 #include "plan/wires.h"
@@ -23,8 +22,8 @@ absl::Status ListedWires(std::vector<wire::Wire> wires, const v1::ListWiresReque
   const absl::StatusOr<Page> page = PageOf(static_cast<int>(wires.size()), request.page_size(), request.page_token());
   if (!page.ok()) return page.status();
   for (int i = page->begin; i < page->end; ++i) {
-    const absl::Status written = Write(wires[static_cast<size_t>(i)], standards::Metal::kCopper,
-                                       standards::ConductorPreset::kIec60034, 20.0, response->add_wires());
+    absl::Status written = Write(wires[static_cast<size_t>(i)], standards::Metal::kCopper,
+                                 standards::ConductorPreset::kIec60034, 20.0, response->add_wires());
     if (!written.ok()) return written;
   }
   response->set_next_page_token(page->next_token);
@@ -111,8 +110,8 @@ absl::Status IdentifyWire(const v1::IdentifyWireRequest& request, v1::IdentifyWi
   response->set_spread_mm(found->spread_mm);
   for (const wire::Candidate& candidate : found->candidates) {
     v1::WireCandidate* out = response->add_candidates();
-    const absl::Status written = Write(candidate.wire, standards::Metal::kCopper, standards::ConductorPreset::kIec60034,
-                                       20.0, out->mutable_wire());
+    absl::Status written = Write(candidate.wire, standards::Metal::kCopper, standards::ConductorPreset::kIec60034, 20.0,
+                                 out->mutable_wire());
     if (!written.ok()) return written;
     out->set_expected_mm(candidate.expected_mm);
     out->set_deviation_mm(candidate.deviation_mm);
@@ -150,8 +149,6 @@ absl::Status ChooseStrands(const v1::ChooseStrandsRequest& request, v1::ChooseSt
     reader.Missing("target_area", "the conductor area of the original, or original with its wires");
   const plan::WireChoice choice = plan::WithDefaultWires(ReadWireChoice(reader.At("choice")));
   wire::StrandSearch search = plan::SearchOf(choice);
-  if (!request.choice().has_greatest_diameter_ratio())
-    search.greatest_diameter_ratio = std::numeric_limits<double>::infinity();
   search.target_area_mm2 = target_mm2.value_or(1.0);
   search.slot_net_area_mm2 = reader.Number("slot_net_area_mm2", {0, 1e5, "mm2", true}).value_or(0.0);
   search.turns_in_slot = reader.Count("turns_in_slot", 1, 20000).value_or(0);

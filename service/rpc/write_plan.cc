@@ -53,7 +53,7 @@ void Write(const plan::PatternSummary& pattern, v1::PatternSummary* out) {
   out->set_layers(static_cast<v1::Layers>(static_cast<int>(pattern.pattern.layers) + 1));
   out->set_coil_form(static_cast<v1::CoilForm>(static_cast<int>(pattern.pattern.form) + 1));
   out->set_mean_pitch_slots(pattern.mean_pitch);
-  out->set_throw_text(absl::StrCat("1-", pattern.pattern.coil_pitch + 1));
+  out->set_throw_text(pattern.throws);
   out->set_slots_per_pole_phase_numerator(pattern.symmetry.slots_per_pole_phase_num);
   out->set_slots_per_pole_phase_denominator(pattern.symmetry.slots_per_pole_phase_den);
   out->set_winding_factor(pattern.winding_factor);

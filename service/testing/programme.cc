@@ -92,7 +92,9 @@ double UsedWindingVolts(const ProgrammeCase& c) {
 }
 
 absl::StatusOr<SurgeLevel> StageSurge(const ProgrammeCase& c, double cap_volts_rms, bool worked_on) {
-  SurgeCase surge{c.rated_volts, c.form_wound, cap_volts_rms, !worked_on, c.form_wound_surge};
+  const auto as_new = WithstandLevels({c.rated_volts, c.rated_kw, Condition::kFullyRewound, c.family});
+  SurgeCase surge{c.rated_volts, c.form_wound,       cap_volts_rms,
+                  !worked_on,    c.form_wound_surge, as_new.ok() ? as_new->ac.volts : 0};
   auto level = SurgeLevelFor(surge);
   if (absl::IsFailedPrecondition(level.status())) {
     surge.form_wound_rule = FormWoundSurge::kIeee522;
@@ -184,7 +186,8 @@ std::vector<std::string> Notes(const Bench& b) {
   }
   if (c.rotor_fitted && RotorOutStage(c.stage)) notes.push_back("at this stage the rotor is taken to be out");
   if (c.three_leads && !b.star_open && c.stage != Stage::kStrippedCore) {
-    notes.push_back("three leads and an internal star: anything between phases needs the star open");
+    notes.push_back(c.delta ? "three leads and a closed delta: anything between phases needs the delta opened"
+                            : "three leads and an internal star: anything between phases needs the star open");
   }
   if (b.worked_on) {
     notes.push_back(

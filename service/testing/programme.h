@@ -89,6 +89,7 @@ struct ProgrammeCase {
   bool rotor_fitted = false;
   bool star_open = false;  // both ends of each phase are accessible
   bool three_leads = true;
+  bool delta = false;  // three leads on a closed delta instead of a star
   bool form_wound = false;
   FormWoundSurge form_wound_surge = FormWoundSurge::kIec60034_15_2009;  // IEEE 522 where it does not reach
   bool segmented_core = false;

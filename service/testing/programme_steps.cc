@@ -120,7 +120,9 @@ std::string WhyLeftOut(TestKind kind, const Bench& b) {
                  : "needs the rotor out: first with the old winding in before stripping, then "
                    "on the bare core";
     case TestKind::kPhaseMegohms:
-      return b.star_open ? "" : "needs the star open: joined phases are one conductor";
+      if (b.star_open) return "";
+      return b.c.delta ? "needs the delta opened: joined phases are one conductor"
+                       : "needs the star open: joined phases are one conductor";
     case TestKind::kPolarizationIndex:
       return WhyNoPolarizationIndex(b);
     case TestKind::kPolarity:
@@ -128,7 +130,7 @@ std::string WhyLeftOut(TestKind kind, const Bench& b) {
                  ? ""
                  : "belongs before the resin, where a reversed coil can still be put right";
     case TestKind::kInductance:
-      return stage == Stage::kWoundStarOpen ? "line to line needs the star closed" : "";
+      return stage == Stage::kWoundStarOpen ? "line to line needs the phases joined" : "";
     case TestKind::kBackEmf:
       if (!b.c.permanent_magnet) return "no magnets: nothing to measure without excitation";
       return b.rotor_in ? "" : "the rotor is out";

@@ -65,6 +65,28 @@ SurgeLevel NewLevel(int row, double rated_volts) {
 
 }  // namespace
 
+SurgeCase SurgeCaseFor(const WithstandCase& withstand_case, double ac_withstand_volts_rms, bool form_wound,
+                       FormWoundSurge form_wound_rule) {
+  SurgeCase surge;
+  surge.rated_volts = withstand_case.rated_volts;
+  surge.form_wound = form_wound;
+  surge.ac_withstand_volts_rms = ac_withstand_volts_rms;
+  surge.form_wound_rule = form_wound_rule;
+  switch (withstand_case.condition) {
+    case Condition::kNew:
+    case Condition::kFullyRewound:
+    case Condition::kProductionTest:
+    case Condition::kBeforeTreatment:
+      return surge;
+    default:
+      surge.in_service = true;
+  }
+  WithstandCase as_new = withstand_case;
+  as_new.condition = Condition::kFullyRewound;
+  if (const auto level = WithstandLevels(as_new); level.ok()) surge.new_ac_withstand_volts_rms = level->ac.volts;
+  return surge;
+}
+
 absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case) {
   standards::RangeCheck checks;
   checks.Within("rated_volts", surge_case.rated_volts, insulation::kLeastRatedVolts, insulation::kMostRatedVolts, "V");
@@ -74,7 +96,9 @@ absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case) {
   if (!checks.ok()) return checks.status();
 
   const Table& table = SurgeTable();
-  const int row = RowOf(table, "choice", ChoiceKey(surge_case));
+  // The editions of IEC 60034-15 are written for new sample coils; a used winding goes by IEEE 522.
+  const bool used_form_wound = surge_case.in_service && surge_case.form_wound;
+  const int row = RowOf(table, "choice", used_form_wound ? "ieee522" : ChoiceKey(surge_case));
   if (!InRange(row, surge_case.rated_volts)) {
     return absl::FailedPreconditionError(
         absl::StrCat("IEC 60034-15:2009 reaches from ", WithUnit(*table.Number(row, "from_volts"), "V"), " to ",
@@ -84,20 +108,27 @@ absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case) {
   SurgeLevel level = NewLevel(row, surge_case.rated_volts);
   level.standard = surge_case.form_wound;
   if (surge_case.in_service) {
+    const double new_cap = std::sqrt(2.0) * surge_case.new_ac_withstand_volts_rms;
+    if (!surge_case.form_wound && new_cap > 0 && level.volts_peak > new_cap) {
+      level.volts_peak = new_cap;
+      absl::StrAppend(&level.formula, ", new held down to ", WithUnit(new_cap, "V"));
+    }
     const double share = *table.Number(row, "in_service_share");
     level.volts_peak *= share;
     absl::StrAppend(&level.formula, "; in service ", WithUnit(100 * share, "%"), ": ", WithUnit(level.volts_peak, "V"));
     level.rule = table.Text(row, "in_service_rule");
     level.standard = level.rule == rules::ieee522_surge_in_service;
   }
-  if (!surge_case.form_wound) {
+  if (!surge_case.form_wound || surge_case.in_service) {
     const double cap = std::sqrt(2.0) * surge_case.ac_withstand_volts_rms;
-    if (level.volts_peak > cap) {
+    if (cap > 0 && level.volts_peak > cap) {
       level.volts_peak = cap;
       level.capped = true;
       level.rule = rules::practice_surge_cap;
       absl::StrAppend(&level.formula, ", held down to ", WithUnit(cap, "V"), ", the peak of the AC withstand test");
     }
+  }
+  if (!surge_case.form_wound) {
     level.notes.push_back("no standard sets a surge level for low-voltage random windings; this is practice");
     return level;
   }
@@ -109,7 +140,9 @@ absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case) {
     const standards::Rule* rule = standards::FindRule(asked.rule);
     level.notes.push_back(absl::StrCat(rule->source, " (", rule->edition, ") would ask ", asked.formula, " when new"));
   }
-  if (surge_case.form_wound_rule == FormWoundSurge::kIec60034_15_2009) {
+  if (used_form_wound) {
+    level.notes.push_back("a used winding: 75 % of the IEEE 522 level; IEC 60034-15 is written for new sample coils");
+  } else if (surge_case.form_wound_rule == FormWoundSurge::kIec60034_15_2009) {
     level.notes.push_back(
         "IEC 60034-15:2009 sets the level for sample coils and does not recommend a turn-to-turn "
         "impulse on the complete winding (5.2): a failure there is hard to see");

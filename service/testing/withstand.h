@@ -99,12 +99,20 @@ struct SurgeCase {
   double ac_withstand_volts_rms = 0;  // of the same stage: the cap for low voltage
   bool in_service = false;            // 75 % of new (form wound), shop convention else
   FormWoundSurge form_wound_rule = FormWoundSurge::kIec60034_15_2009;
+  double new_ac_withstand_volts_rms =
+      0;  // of the winding when new: a used random winding gets 75 % of what that allows
 };
 
+// The surge case of a winding whose AC withstand level is known: anything but a new or fully rewound winding counts as
+// used.
+SurgeCase SurgeCaseFor(const WithstandCase& withstand_case, double ac_withstand_volts_rms, bool form_wound,
+                       FormWoundSurge form_wound_rule);
+
 // Random wound: 2E + 1000 V peak, never above the peak of the AC withstand test. Form wound: IEC 60034-15:2009
-// 0.65 (4U + 5 kV), its 2024 draft or IEEE 522 3.5 pu, by choice; without cap.
-// INVALID_ARGUMENT for rated volts outside 1..50000 V, and for a random winding without its AC withstand level (0 is
-// unknown, not a level); FAILED_PRECONDITION outside the 3..15 kV of IEC 60034-15:2009.
+// 0.65 (4U + 5 kV), its 2024 draft or IEEE 522 3.5 pu, by choice, without cap; in service always 75 % of IEEE 522,
+// never above the peak of the AC test of a used winding where that is given. INVALID_ARGUMENT for rated volts
+// outside 1..50000 V, and for a random winding without its AC withstand level (0 is unknown, not a level);
+// FAILED_PRECONDITION outside the 3..15 kV of IEC 60034-15:2009.
 absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case);
 
 }  // namespace coilwright::testing

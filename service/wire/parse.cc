@@ -142,7 +142,7 @@ absl::StatusOr<Wire> Parse(absl::string_view designation) {
   std::vector<WireSystem> systems = {WireSystem::kIecR20, WireSystem::kIecR40};
   if (said.family == Family::kAwg) systems = {WireSystem::kAwg};
   if (said.family == Family::kSwg) systems = {WireSystem::kSwg};
-  const absl::StatusOr<Wire> wire = LookUp(systems, said.size, said.film.value_or(Film::kBare));
+  absl::StatusOr<Wire> wire = LookUp(systems, said.size, said.film.value_or(Film::kBare));
   const std::vector<standards::FieldError> errors = standards::FieldErrorsOf(wire.status());
   if (errors.empty()) return wire;
   return standards::InvalidField("wire", Quoted(given), errors.front().accepted);

@@ -172,6 +172,8 @@ TEST(Daemon, APortInUseIsOneClearLineAndExitStatusOne) {
   EXPECT_EQ(daemon.Wait(), 1);
   EXPECT_THAT(daemon.Errors(), HasSubstr(absl::StrCat("coilwrightd: cannot listen on 127.0.0.1:", (*holder)->port(),
                                                       ": address in use")));
+  const std::string errors = daemon.Errors();
+  EXPECT_EQ(std::count(errors.begin(), errors.end(), '\n'), 1) << errors;
 }
 
 struct WrongCall {

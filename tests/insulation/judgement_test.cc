@@ -249,7 +249,7 @@ TEST(Judgement, ReadingsStayInTheirOrder) {
 
 // An uncertainty that is no number made every comparison false and the verdict "fail".
 TEST(Judgement, EveryWrongReadingAtOnce) {
-  MegohmReading bad = At40(0);
+  MegohmReading bad = At40(-1);
   bad.uncertainty_ratio = std::numeric_limits<double>::quiet_NaN();
   MegohmReading wide = At40(10);
   wide.uncertainty_ratio = 0.51;
@@ -290,6 +290,15 @@ TEST(Judgement, IsMonotoneInTheReading) {
     EXPECT_NEAR(*high.megohms_40c / *low.megohms_40c, 1.3, 1e-9);
     EXPECT_NEAR(*low.margin_ratio, *low.megohms_40c / 5, 1e-12);
   }
+}
+
+// A meter on a winding that touches the frame shows nothing but zero: that is a finding, not a wrong entry.
+TEST(Judgement, ZeroIsAnEarthFault) {
+  const absl::StatusOr<Judgement> judgement = Judge(RandomWound(), {At40(0)});
+  ASSERT_TRUE(judgement.ok()) << judgement.status();
+  EXPECT_EQ(judgement->readings[0].verdict, Verdict::kFail);
+  EXPECT_EQ(judgement->readings[0].megohms_40c, 0);
+  EXPECT_THAT(judgement->readings[0].reason, HasSubstr("earth fault"));
 }
 
 }  // namespace

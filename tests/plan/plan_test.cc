@@ -317,5 +317,57 @@ TEST(Plan, ResistanceByHandAndItsProperties) {
               1e-9);
 }
 
+TEST(Plan, TorqueAndSpeedGiveThePowerThatThePlateLeavesOut) {
+  Record record = ServoMotor();
+  record.plate.rated_volts = 48;
+  record.plate.rated_kw.reset();
+  record.plate.rated_torque_nm = 1.0;
+  record.plate.speed_rpm = 3000;
+  EXPECT_NEAR(*RatedKw(record.plate), 0.3142, 1e-4);  // 1 Nm x 314.16 rad/s
+  record.plate.ke_ll_rms_v_per_krpm.reset();
+  record.measured_ke_ll_rms_v_per_krpm.reset();
+  const RewindPlan plan = PlanOf(record);
+  double release = 0;
+  for (const testing::Step& step : plan.programmes.back().steps) {
+    if (step.kind == testing::TestKind::kWithstandAc && !step.left_out) release = *step.volts;
+  }
+  EXPECT_EQ(release, 596);  // IEC 60034-1:2004 table 16 item 1: 500 V + 2 x 48 V below 1 kW and 100 V
+}
+
+TEST(Plan, ARecordThatPhysicsContradictsIsStoppedFirst) {
+  Record record = InductionMotor();
+  EXPECT_THAT(PlanOf(record).cautions.front(), Not(HasSubstr("STOP")));
+  *record.winding.turns_per_coil *= 2;
+  EXPECT_THAT(PlanOf(record).cautions.front(), HasSubstr("STOP"));
+}
+
+TEST(Plan, NestedCoilsAreToldByTheirThrows) {
+  Record record = InductionMotor();
+  EXPECT_EQ(PlanOf(record).pattern.throws, absl::StrCat("1-", *record.winding.coil_pitch + 1));
+  record.winding.form = winding::CoilForm::kConcentric;
+  record.winding.coil_pitch.reset();
+  record.winding.turns_per_coil.reset();
+  record.winding.groups = {{{{6, 18}, {8, 18}, {10, 18}}, 12}};
+  EXPECT_EQ(PlanOf(record).pattern.throws, "1-11, 2-10, 3-9");
+}
+
+TEST(Plan, AMeanTurnPassesTheStackTwice) {
+  Record record = InductionMotor();
+  record.winding.mean_turn_m = 1.9e-3 * *record.core.stack_length_mm;
+  EXPECT_THAT(FieldsOf(MakePlan(record, {}, {}, {}, {}).status()), Contains("record.winding.mean_turn"));
+}
+
+TEST(Plan, AHigherSpeedOfAMagnetRotorIsSaid) {
+  Change change;
+  change.speed_rpm = 2.0 * *ServoMotor().plate.speed_rpm;
+  EXPECT_THAT(PlanOf(ServoMotor(), change).turns.notes, Contains(HasSubstr("magnets may come off")));
+}
+
+TEST(Plan, AfterAChangeBothVoltagesAreNamed) {
+  Change change;
+  change.rated_volts = 1.15 * InductionMotor().plate.rated_volts;
+  EXPECT_THAT(PlanOf(InductionMotor(), change).notes, Contains(HasSubstr("once rewound")));
+}
+
 }  // namespace
 }  // namespace coilwright::plan

@@ -127,5 +127,40 @@ TEST(Surge, WrongInputIsNamed) {
             "ac_withstand_volts_rms");
 }
 
+// A used winding is never pulsed above what its own AC test would do, whatever edition is chosen for new coils.
+TEST(Surge, AUsedFormWoundWindingGoesByIeee522BelowItsAcPeak) {
+  for (const FormWoundSurge rule :
+       {FormWoundSurge::kIec60034_15_2009, FormWoundSurge::kIec60034_15_2025Draft, FormWoundSurge::kIeee522}) {
+    // 75 % of 3.5 sqrt(2/3) 4160 V, IEEE 522 as quoted in public.
+    EXPECT_NEAR(LevelOf(FormWound(4160, rule, true)).volts_peak, 8916, 1);
+    SurgeCase capped = FormWound(4160, rule, true);
+    capped.ac_withstand_volts_rms = 6058;  // 65 % of 2 x 4160 V + 1000 V, ANSI/EASA AR100 (from memory)
+    EXPECT_NEAR(LevelOf(capped).volts_peak, std::sqrt(2.0) * 6058, 0.5);
+    EXPECT_TRUE(LevelOf(capped).capped);
+  }
+}
+
+TEST(Surge, EverythingButNewAndRewoundCountsAsUsed) {
+  for (const auto& [condition, used] : {std::pair{Condition::kNew, false},
+                                        {Condition::kFullyRewound, false},
+                                        {Condition::kBeforeTreatment, false},
+                                        {Condition::kReconditioned, true},
+                                        {Condition::kRepeat, true},
+                                        {Condition::kPartlyRewound, true}}) {
+    EXPECT_EQ(SurgeCaseFor({400, 3.0, condition, Family::kAr100}, 1000, false, {}).in_service, used);
+  }
+}
+
+TEST(Surge, AUsedRandomWindingGetsNoMoreThanThreeQuartersOfItsNewLevel) {
+  for (const double volts : {24.0, 48.0, 90.0, 230.0, 400.0, 690.0}) {
+    const WithstandCase as_new = {volts, 0.3, Condition::kFullyRewound, Family::kIec60034};
+    const double new_ac = WithstandLevels(as_new)->ac.volts;
+    WithstandCase old = as_new;
+    old.condition = Condition::kReconditioned;
+    const SurgeLevel used = LevelOf(SurgeCaseFor(old, WithstandLevels(old)->ac.volts, false, {}));
+    EXPECT_LE(used.volts_peak, 0.75 * LevelOf(RandomWound(volts, new_ac)).volts_peak + 1e-9) << volts;
+  }
+}
+
 }  // namespace
 }  // namespace coilwright::testing
