@@ -170,9 +170,9 @@ TEST(Daemon, APortInUseIsOneClearLineAndExitStatusOne) {
   ASSERT_TRUE(holder.ok());
   Daemon daemon({absl::StrCat("--port=", (*holder)->port())});
   EXPECT_EQ(daemon.Wait(), 1);
-  EXPECT_THAT(daemon.Errors(), HasSubstr(absl::StrCat("coilwrightd: cannot listen on 127.0.0.1:", (*holder)->port(),
-                                                      ": address in use")));
   const std::string errors = daemon.Errors();
+  EXPECT_THAT(errors, HasSubstr(absl::StrCat("coilwrightd: cannot listen on 127.0.0.1:", (*holder)->port(),
+                                             ": address in use")));
   EXPECT_EQ(std::count(errors.begin(), errors.end(), '\n'), 1) << errors;
 }
 
