@@ -65,6 +65,14 @@ std::vector<std::string> Wrap(absl::string_view text, int width) {
 
 std::string Printable(absl::string_view text) {
   std::string printable(text);
+  // U+200E, U+200F, U+202A to U+202E and U+2066 to U+2069 turn the direction of what is printed after them.
+  for (size_t i = 0; i + 2 < printable.size(); ++i) {
+    const auto second = static_cast<unsigned char>(printable[i + 1]);
+    const auto third = static_cast<unsigned char>(printable[i + 2]);
+    const bool turns = (second == 0x80 && (third == 0x8E || third == 0x8F || (third >= 0xAA && third <= 0xAE))) ||
+                       (second == 0x81 && third >= 0xA6 && third <= 0xA9);
+    if (static_cast<unsigned char>(printable[i]) == 0xE2 && turns) printable.replace(i, 3, "?");
+  }
   for (size_t i = 0; i < printable.size(); ++i) {
     const auto byte = static_cast<unsigned char>(printable[i]);
     // U+0080 to U+009F are C2 80 to C2 9F.

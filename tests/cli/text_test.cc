@@ -25,6 +25,10 @@ TEST(Printable, TakesControlCharactersOut) {
   EXPECT_EQ(Printable("a\x1B[31mb\tc\x7F"), "a?[31mb?c?");
   EXPECT_EQ(Printable("x\xC2\x9By\xC2\xA0z"), "x?y\xC2\xA0z");
   EXPECT_EQ(Printable("\xC3\xB6"), "\xC3\xB6");
+  EXPECT_EQ(Printable("a\xE2\x80\xAE"
+                      "b\xE2\x81\xA9"),
+            "a?b?");
+  EXPECT_EQ(Printable("\xE2\x80\x93"), "\xE2\x80\x93");
 }
 
 // Table 3-7 of The Unicode Standard lists the well-formed byte sequences; each case here lies on one side of a row's
