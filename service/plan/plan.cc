@@ -62,73 +62,25 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   if (std::vector<standards::FieldError> errors = Contradictions(record); !errors.empty()) {
     return standards::UnderField("record", standards::InvalidFields(errors));
   }
-  RewindPlan plan;
-  absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
-  if (!pattern.ok()) {
-    return InContract(pattern.status(), "record.winding",
-                      {{"slots", "record.machine.core.slots"},
-                       {"poles", "record.machine.nameplate.poles"},
-                       {"coil_pitch", "record.winding.coil_pitch_slots"},
-                       {"form", "record.winding.coil_form"}});
-  }
-  plan.pattern = *std::move(pattern);
-  absl::StatusOr<electric::MeanTurn> mean_turn = MeanTurnOf(record, plan.pattern);
-  if (!mean_turn.ok()) {
-    return InContract(mean_turn.status(), "record.machine.core",
-                      {{"metres", "record.winding.mean_turn"},
-                       {"bore_mm", "record.machine.core.bore_diameter"},
-                       {"core_length_mm", "record.machine.core.stack_length"},
-                       {"slot_depth_mm", "record.machine.slot.depth"},
-                       {"tooth_width_mm", "record.machine.core.tooth_width"},
-                       {"mean_pitch", "record.winding.coil_pitch_slots"},
-                       {"head_extension_mm", "record.machine.coil_heads"}});
-  }
-  plan.mean_turn = *std::move(mean_turn);
-
-  const absl::StatusOr<TurnsPlan> original = PlanTurns(record, plan.pattern, Change{});
+  const absl::StatusOr<Original> original = DescribeOriginal(record, settings);
   if (!original.ok()) return original.status();
+  RewindPlan plan;
+  plan.pattern = original->pattern;
+  plan.mean_turn = original->mean_turn;
+  plan.as_recorded = original->as_recorded;
+  plan.constants_as_recorded = original->constants;
+  plan.loading_as_recorded = original->loading;
   absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, change);
   if (!turns.ok()) return turns.status();
   plan.turns = *std::move(turns);
-
-  Frame frame;
-  frame.record = &record;
-  frame.pattern = &plan.pattern;
-  frame.mean_turn = &plan.mean_turn;
-  frame.settings = &settings;
-  frame.bench_celsius = settings.bench_celsius.value_or(record.air_celsius.value_or(20.0));
-  if (record.core.shape) {
-    absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
-    if (!area.ok()) {
-      return InContract(area.status(), "record.machine.slot.shape",
-                        {{"opening_mm", "record.machine.slot.opening_width"},
-                         {"opening_depth_mm", "record.machine.slot.opening_depth"},
-                         {"liner_mm", "record.machine.slot.liner_thickness"},
-                         {"separator_mm", "record.machine.slot.separator_thickness"},
-                         {"wedge_mm", "record.machine.slot.wedge_height"},
-                         {"bore_mm", "record.machine.core.bore_diameter"},
-                         {"tooth_width_mm", "record.machine.core.tooth_width"}});
-    }
-    frame.slot_area = *std::move(area);
-  }
-
-  frame.turns = &*original;
-  const double original_area = StrandArea(record.winding.strands).nominal;
-  absl::StatusOr<Option> as_recorded = DescribeOption(frame, record.winding.strands, original_area);
-  if (!as_recorded.ok()) return InContract(as_recorded.status(), "record.winding");
-  plan.as_recorded = *std::move(as_recorded);
-  if (plan.as_recorded.fill) frame.original_fullness_ratio = plan.as_recorded.fill->fill.fullness_ratio;
-  plan.constants_as_recorded =
-      ConstantsOf(record, *original, *original, plan.as_recorded.resistance.front().line_to_line_ohms);
-  absl::StatusOr<Loading> loading = LoadingOf(record, *original, *original, plan.as_recorded.current_density_a_per_mm2);
-  if (!loading.ok()) return InContract(loading.status(), "record.machine");
-  plan.loading_as_recorded = *std::move(loading);
+  Frame frame = FrameOf(record, *original, settings);
   plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
                          tests.resistance_unbalance_percent);
 
   // The slot copper stays: fewer turns take thicker wire.
   frame.turns = &plan.turns;
-  plan.target_area_mm2 = original_area * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
+  plan.target_area_mm2 =
+      original->as_recorded.area_mm2 * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
   absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
   if (!alternatives.ok()) return InContract(alternatives.status(), "wires");
   plan.options = std::move(alternatives->options);
@@ -141,18 +93,18 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     current_density = plan.options.front().current_density_a_per_mm2;
   }
   // Without a wire the copper of the slot still tells resistance and motor constant.
-  const double line_ratio = LineTurnsRatio(*original, plan.turns);
+  const double line_ratio = LineTurnsRatio(original->turns, plan.turns);
   plan.constants_planned =
-      ConstantsOf(record, *original, plan.turns,
+      ConstantsOf(record, original->turns, plan.turns,
                   expected_ohms.value_or(electric::Scaled(line_ratio * line_ratio,
                                                           plan.as_recorded.resistance.front().line_to_line_ohms)));
-  absl::StatusOr<Loading> planned = LoadingOf(record, *original, plan.turns, current_density);
+  absl::StatusOr<Loading> planned = LoadingOf(record, original->turns, plan.turns, current_density);
   if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
 
   plan.materials = Materials(record, plan.turns.rated_volts);
-  absl::StatusOr<std::vector<testing::Programme>> programmes =
-      Programmes(record, *original, plan.turns, tests, settings.lead_share, expected_ohms, plan.constants_planned);
+  absl::StatusOr<std::vector<testing::Programme>> programmes = Programmes(
+      record, original->turns, plan.turns, tests, settings.lead_share, expected_ohms, plan.constants_planned);
   if (!programmes.ok())
     return InContract(programmes.status(), "record",
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});

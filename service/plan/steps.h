@@ -52,6 +52,21 @@ bool WoundOutsideTheSlot(const Record& record);
 // and by leads of at most 30 milliohms or a tenth of the coils, whichever is less (common practice, no source).
 standards::Band AtTheTerminals(const standards::Band& coil_ohms, double lead_share);
 
+// The original with its own wire: what every later step measures itself against.
+struct Original {
+  PatternSummary pattern;
+  electric::MeanTurn mean_turn;
+  TurnsPlan turns;
+  std::optional<slot::Area> slot_area;
+  Option as_recorded;
+  Loading loading;
+  std::optional<MachineConstants> constants;
+};
+absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& settings);
+
+// Points into its arguments.
+Frame FrameOf(const Record& record, const Original& original, const Settings& settings);
+
 absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<RecordedStrand>& strands,
                                       double target_area_mm2);
 electric::WindingCopper CopperOf(const Frame& frame, const std::vector<RecordedStrand>& strands);
