@@ -16,6 +16,22 @@ Frame FrameOf(const Record& record, const Original& original, const Settings& se
   return frame;
 }
 
+absl::StatusOr<std::optional<slot::Area>> SlotAreaOf(const Record& record) {
+  if (!record.core.shape) return std::nullopt;
+  absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
+  if (!area.ok()) {
+    return InContract(area.status(), "record.machine.slot.shape",
+                      {{"opening_mm", "record.machine.slot.opening_width"},
+                       {"opening_depth_mm", "record.machine.slot.opening_depth"},
+                       {"liner_mm", "record.machine.slot.liner_thickness"},
+                       {"separator_mm", "record.machine.slot.separator_thickness"},
+                       {"wedge_mm", "record.machine.slot.wedge_height"},
+                       {"bore_mm", "record.machine.core.bore_diameter"},
+                       {"tooth_width_mm", "record.machine.core.tooth_width"}});
+  }
+  return *std::move(area);
+}
+
 absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& settings) {
   Original original;
   absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
@@ -42,20 +58,9 @@ absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& 
   absl::StatusOr<TurnsPlan> turns = PlanTurns(record, original.pattern, Change{});
   if (!turns.ok()) return turns.status();
   original.turns = *std::move(turns);
-  if (record.core.shape) {
-    absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
-    if (!area.ok()) {
-      return InContract(area.status(), "record.machine.slot.shape",
-                        {{"opening_mm", "record.machine.slot.opening_width"},
-                         {"opening_depth_mm", "record.machine.slot.opening_depth"},
-                         {"liner_mm", "record.machine.slot.liner_thickness"},
-                         {"separator_mm", "record.machine.slot.separator_thickness"},
-                         {"wedge_mm", "record.machine.slot.wedge_height"},
-                         {"bore_mm", "record.machine.core.bore_diameter"},
-                         {"tooth_width_mm", "record.machine.core.tooth_width"}});
-    }
-    original.slot_area = *std::move(area);
-  }
+  absl::StatusOr<std::optional<slot::Area>> slot_area = SlotAreaOf(record);
+  if (!slot_area.ok()) return slot_area.status();
+  original.slot_area = *std::move(slot_area);
   absl::StatusOr<Option> as_recorded = DescribeOption(FrameOf(record, original, settings), record.winding.strands,
                                                       StrandArea(record.winding.strands).nominal);
   if (!as_recorded.ok()) return InContract(as_recorded.status(), "record.winding");

@@ -30,6 +30,9 @@ void CollectRules(const Record& record, RewindPlan& plan) {
   CollectClassRules(record, all);
   all.push_back(rules::plan_conductor_area);  // of the target area, also where nothing changes
   Collect(plan.pattern.rules, all);
+  Collect(plan.pattern_planned.rules, all);
+  all.push_back(plan.mean_turn_planned.rule);
+  Collect(plan.mean_turn_planned.band_rules, all);
   Collect(plan.turns.rules, all);
   Collect(plan.as_recorded.rules, all);
   Collect(plan.loading_as_recorded.rules, all);
@@ -43,6 +46,7 @@ void CollectRules(const Record& record, RewindPlan& plan) {
   if (plan.constants_as_recorded) Collect(plan.constants_as_recorded->rules, all);
   if (plan.constants_planned) Collect(plan.constants_planned->rules, all);
   for (const Finding& finding : plan.findings) all.push_back(finding.rule);
+  for (const Finding& finding : plan.findings_planned) all.push_back(finding.rule);
   for (const Material& material : plan.materials) all.push_back(material.rule);
   for (const testing::Programme& programme : plan.programmes) {
     for (const testing::Step& step : programme.steps) {
@@ -70,17 +74,31 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   plan.as_recorded = original->as_recorded;
   plan.constants_as_recorded = original->constants;
   plan.loading_as_recorded = original->loading;
-  absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, change);
-  if (!turns.ok()) return turns.status();
-  plan.turns = *std::move(turns);
   Frame frame = FrameOf(record, *original, settings);
   plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
                          tests.resistance_unbalance_percent);
 
+  const absl::StatusOr<Redesign> redesign = RedesignOf(record, plan.pattern, change);
+  if (!redesign.ok()) return redesign.status();
+  plan.pattern_planned = redesign->pattern;
+  absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, *redesign, change);
+  if (!turns.ok()) return turns.status();
+  plan.turns = *std::move(turns);
+  plan.pattern_planned.winding_factor = plan.turns.winding_factor;
+  absl::StatusOr<electric::MeanTurn> mean_turn = PlannedMeanTurn(record, plan.pattern, plan.mean_turn, *redesign);
+  if (!mean_turn.ok()) return InContract(mean_turn.status(), "change", {{"mean_pitch", "change.coil_pitch_slots"}});
+  plan.mean_turn_planned = *std::move(mean_turn);
+  absl::StatusOr<std::optional<slot::Area>> slot_area = SlotAreaOf(redesign->record);
+  if (!slot_area.ok()) return slot_area.status();
+
   // The slot copper stays: fewer turns take thicker wire.
+  frame.record = &redesign->record;
+  frame.pattern = &plan.pattern_planned;
   frame.turns = &plan.turns;
-  plan.target_area_mm2 =
-      original->as_recorded.area_mm2 * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
+  frame.mean_turn = &plan.mean_turn_planned;
+  frame.slot_area = *std::move(slot_area);
+  plan.target_area_mm2 = original->as_recorded.area_mm2 * plan.turns.original_turns_per_coil * plan.pattern.coils /
+                         (plan.turns.mean_turns_per_coil * plan.pattern_planned.coils);
   absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
   if (!alternatives.ok()) return InContract(alternatives.status(), "wires");
   plan.options = std::move(alternatives->options);
@@ -93,14 +111,17 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     current_density = plan.options.front().current_density_a_per_mm2;
   }
   // Without a wire the copper of the slot still tells resistance and motor constant.
-  const double line_ratio = LineTurnsRatio(original->turns, plan.turns);
-  plan.constants_planned =
-      ConstantsOf(record, original->turns, plan.turns,
-                  expected_ohms.value_or(electric::Scaled(line_ratio * line_ratio,
-                                                          plan.as_recorded.resistance.front().line_to_line_ohms)));
+  const double line_ratio =
+      LineTurnsRatio(original->turns, plan.turns) * original->turns.winding_factor / plan.turns.winding_factor;
+  const double ohms_ratio =
+      line_ratio * line_ratio * plan.mean_turn_planned.metres.nominal / plan.mean_turn.metres.nominal;
+  plan.constants_planned = ConstantsOf(
+      record, original->turns, plan.turns,
+      expected_ohms.value_or(electric::Scaled(ohms_ratio, plan.as_recorded.resistance.front().line_to_line_ohms)));
   absl::StatusOr<Loading> planned = LoadingOf(record, original->turns, plan.turns, current_density);
   if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
+  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan);
 
   plan.materials = Materials(record, plan.turns.rated_volts);
   absl::StatusOr<std::vector<testing::Programme>> programmes = Programmes(

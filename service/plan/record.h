@@ -123,6 +123,9 @@ struct Record {
 // even where other values of it are wrong. Paths as in the contract.
 std::vector<standards::FieldError> Missing(const Record& record);
 
+// What contradicts itself in the winding alone: form against layers, pitch against slots, groups against coils.
+std::vector<standards::FieldError> WindingContradictions(const Record& record);
+
 // What is missing, and everything that contradicts itself in a record whose single values are in range: plate against
 // plate, pitch against slots, groups against coils, ... Paths as in the contract ("machine.nameplate.poles"). Empty
 // when the record can be planned.
