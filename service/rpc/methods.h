@@ -25,5 +25,6 @@ absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::Ge
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
 
 absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* response);
+absl::Status ListReconnections(const v1::ListReconnectionsRequest& request, v1::ListReconnectionsResponse* response);
 
 }  // namespace coilwright::rpc

@@ -92,16 +92,25 @@ class MegohmService final : public v1::MegohmService::CallbackService {
 
 class RewindPlanService final : public v1::RewindPlanService::CallbackService {
  public:
-  explicit RewindPlanService(Workers& workers) : workers_(workers) { SetMessageAllocatorFor_PlanRewind(&plan_); }
+  explicit RewindPlanService(Workers& workers) : workers_(workers) {
+    SetMessageAllocatorFor_PlanRewind(&plan_);
+    SetMessageAllocatorFor_ListReconnections(&reconnections_);
+  }
 
  private:
   grpc::ServerUnaryReactor* PlanRewind(grpc::CallbackServerContext* context, const v1::PlanRewindRequest* request,
                                        v1::PlanRewindResponse* response) override {
     return AnswerLater(workers_, context, rpc::PlanRewind, request, response);
   }
+  grpc::ServerUnaryReactor* ListReconnections(grpc::CallbackServerContext* context,
+                                              const v1::ListReconnectionsRequest* request,
+                                              v1::ListReconnectionsResponse* response) override {
+    return Answer(context, rpc::ListReconnections, request, response);
+  }
 
   Workers& workers_;
   ArenaAllocator<v1::PlanRewindRequest, v1::PlanRewindResponse> plan_;
+  ArenaAllocator<v1::ListReconnectionsRequest, v1::ListReconnectionsResponse> reconnections_;
 };
 
 }  // namespace coilwright::rpc
