@@ -162,6 +162,7 @@ Comparison CompareLayouts(const Layout& first, const Layout& given) {
     shift = Wrapped(field_b.axis_electrical_degrees[phase] - field_a.axis_electrical_degrees[phase]);
     axes_kept = axes_kept && shift == 0;
   }
+  comparison.axes_known = true;
   comparison.same_sense = field_a.clockwise_from_drive_end == field_b.clockwise_from_drive_end;
   comparison.rules.push_back(rules::winding_magnetic_axis);
   comparison.rules.push_back(rules::winding_rotation);

@@ -33,6 +33,7 @@ struct Comparison {
   // Axis of each phase of the second less that of the first, electrical degrees in -180..180, clockwise seen from the
   // first layout's connection end.
   std::array<double, 3> axis_shift_electrical_degrees{};
+  bool axes_known = false;               // false where slots or poles differ or a layout carries no net current
   bool same_sense = false;               // of rotation for U-V-W, seen from the shaft end
   std::vector<std::string> differences;  // why not equivalent or not drop-in, in words
   std::vector<absl::string_view> rules;

@@ -73,4 +73,8 @@ struct TracedCircuit {
 // twice, a coil is in no circuit or passed twice, a circuit ends at its own lead, or joints join more than they should.
 absl::StatusOr<std::vector<TracedCircuit>> TraceJoints(const Layout& layout, const std::vector<Joint>& joints);
 
+// Whether the traced circuits are as many in every phase, alike in coils and emf to 1e-9, and the phases 120 electrical
+// degrees apart, either way round.
+bool EqualCircuits(const std::vector<TracedCircuit>& circuits);
+
 }  // namespace coilwright::winding

@@ -8,6 +8,7 @@ namespace coilwright::winding {
 namespace {
 
 constexpr int kNowhere = -1;
+constexpr double kSameEmf = 1e-9;
 
 // For every coil end the joint that holds it.
 class Ties {
@@ -99,6 +100,23 @@ absl::StatusOr<std::vector<TracedCircuit>> TraceJoints(const Layout& layout, con
     if (!passed[i]) return ties.Fault({static_cast<int>(i), false}, "is in no circuit");
   }
   return circuits;
+}
+
+bool EqualCircuits(const std::vector<TracedCircuit>& circuits) {
+  if (circuits.empty()) return false;
+  const TracedCircuit& first = circuits.front();
+  for (const int way : {1, -1}) {
+    std::array<size_t, 3> found{};
+    bool equal = true;
+    for (const TracedCircuit& circuit : circuits) {
+      ++found[static_cast<size_t>(circuit.phase)];
+      const std::complex<double> turn = std::polar(1.0, way * (circuit.phase - first.phase) * 2 * standards::kPi / 3);
+      equal = equal && circuit.coils.size() == first.coils.size() &&
+              std::abs(circuit.emf_ratio - first.emf_ratio * turn) < kSameEmf;
+    }
+    if (equal && found[0] == found[1] && found[1] == found[2]) return true;
+  }
+  return false;
 }
 
 }  // namespace coilwright::winding

@@ -63,6 +63,8 @@ inline const std::vector<AnyMethod>& Methods() {
       Erase<v1::RewindPlanService, &rpc::PlanRewind, &v1::RewindPlanService::Stub::PlanRewind>("PlanRewind"),
       Erase<v1::RewindPlanService, &rpc::ListReconnections, &v1::RewindPlanService::Stub::ListReconnections>(
           "ListReconnections"),
+      Erase<v1::LayoutService, &rpc::DescribeLayout, &v1::LayoutService::Stub::DescribeLayout>("DescribeLayout"),
+      Erase<v1::LayoutService, &rpc::CompareLayouts, &v1::LayoutService::Stub::CompareLayouts>("CompareLayouts"),
   };
   return *methods;
 }

@@ -265,6 +265,28 @@ inline Requests GoodRequests(const std::string& method) {
     induction.set_frequency_hz(60);
     induction.mutable_settings()->set_conductor_preset(v1::CONDUCTOR_PRESET_IEEE_112);
     add(induction);
+  } else if (method == "DescribeLayout") {
+    add(Parse<v1::DescribeLayoutRequest>("layout { slots: 12 poles: 10 coil_form: COIL_FORM_TOOTH_COIL }"));
+    add(Parse<v1::DescribeLayoutRequest>(
+        R"(layout { slots: 36 poles: 4 coil_pitch_slots: 8 layers: LAYERS_DOUBLE coil_form: COIL_FORM_LAP first_slot: 5
+                    phase_order: PHASE_ORDER_AGAINST_SLOTS connection_end: MACHINE_END_DRIVE }
+           connection: CONNECTION_DELTA parallel_circuits: 2 most_harmonic: 50 most_order: 200)"));
+    add(Parse<v1::DescribeLayoutRequest>("layout { slots: 42 poles: 6 coil_pitch_slots: 7 }"));
+    add(Parse<v1::DescribeLayoutRequest>(
+        "layout { slots: 24 poles: 4 coil_pitch_slots: 6 layers: LAYERS_SINGLE coil_form: COIL_FORM_CONCENTRIC }"));
+  } else if (method == "CompareLayouts") {
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 24 poles: 4 coil_pitch_slots: 5 } }
+           second { pattern { slots: 24 poles: 4 coil_pitch_slots: 5 first_slot: 2
+                              connection_end: MACHINE_END_DRIVE } })"));
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 3 poles: 2 }
+                   coils { phase: PHASE_U go_slot: 1 return_slot: 2 } coils { phase: PHASE_V go_slot: 2 return_slot: 3 }
+                   coils { phase: PHASE_W go_slot: 3 return_slot: 1 } }
+           second { pattern { slots: 3 poles: 2 coil_form: COIL_FORM_TOOTH_COIL } })"));
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 9 poles: 8 coil_pitch_slots: 1 } }
+           second { pattern { slots: 9 poles: 10 coil_pitch_slots: 1 } })"));
   }
   if (requests.empty()) std::abort();
   return requests;

@@ -43,6 +43,7 @@ void ExpectSound(const Placement& placement, Connection connection, int circuits
     ASSERT_NEAR(std::abs(circuit.emf_ratio - expected), 0, 1e-9) << "phase " << circuit.phase;
   }
   ASSERT_EQ(found, (std::array<int, 3>{circuits, circuits, circuits}));
+  ASSERT_TRUE(EqualCircuits(*traced));
   // Two ends at every jumper; a star ties one end of every circuit, a delta lead those of two phases.
   for (const Joint& joint : list->joints) {
     const bool star = connection == Connection::kStar;
@@ -170,6 +171,8 @@ TEST(Trace, FindsLooseEndsShortsAndCoilsLeftOut) {
   const auto traced = TraceJoints(layout, turned);
   ASSERT_TRUE(traced.ok());
   EXPECT_LT(std::abs(traced->front().emf_ratio), 0.5);
+  EXPECT_FALSE(EqualCircuits(*traced));
+  EXPECT_FALSE(EqualCircuits({}));
 }
 
 }  // namespace
