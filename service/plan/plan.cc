@@ -86,7 +86,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   plan.turns = *std::move(turns);
   plan.pattern_planned.winding_factor = plan.turns.winding_factor;
   absl::StatusOr<electric::MeanTurn> mean_turn = PlannedMeanTurn(record, plan.pattern, plan.mean_turn, *redesign);
-  if (!mean_turn.ok()) return InContract(mean_turn.status(), "change", {{"mean_pitch", "change.coil_pitch_slots"}});
+  if (!mean_turn.ok()) return mean_turn.status();
   plan.mean_turn_planned = *std::move(mean_turn);
   absl::StatusOr<std::optional<slot::Area>> slot_area = SlotAreaOf(redesign->record);
   if (!slot_area.ok()) return slot_area.status();

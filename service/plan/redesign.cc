@@ -224,9 +224,18 @@ absl::StatusOr<electric::MeanTurn> PlannedMeanTurn(const Record& record, const P
     each->core.head_extension_mm.reset();
   }
   const absl::StatusOr<electric::MeanTurn> old_turn = MeanTurnOf(before, pattern);
-  if (!old_turn.ok()) return old_turn.status();
   absl::StatusOr<electric::MeanTurn> new_turn = MeanTurnOf(after, redesign.pattern);
-  if (!new_turn.ok() || (!record.winding.mean_turn_m && !core.head_extension_mm)) return new_turn;
+  for (const absl::Status& status : {old_turn.status(), new_turn.status()}) {
+    if (!status.ok()) {
+      return InContract(status, "record.machine.core",
+                        {{"bore_mm", "record.machine.core.bore_diameter"},
+                         {"core_length_mm", "record.machine.core.stack_length"},
+                         {"slot_depth_mm", "record.machine.slot.depth"},
+                         {"tooth_width_mm", "record.machine.core.tooth_width"},
+                         {"mean_pitch", "change.coil_pitch_slots"}});
+    }
+  }
+  if (!record.winding.mean_turn_m && !core.head_extension_mm) return new_turn;
 
   const standards::Band &from = old_turn->metres, &to = new_turn->metres;
   const double ratio = to.nominal / from.nominal;
