@@ -29,6 +29,7 @@ void CollectRules(const Record& record, RewindPlan& plan) {
   std::vector<absl::string_view>& all = plan.rules;
   CollectClassRules(record, all);
   all.push_back(rules::plan_conductor_area);  // of the target area, also where nothing changes
+  Collect(plan.check.rules, all);
   Collect(plan.pattern.rules, all);
   Collect(plan.pattern_planned.rules, all);
   all.push_back(plan.mean_turn_planned.rule);
@@ -74,6 +75,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   plan.as_recorded = original->as_recorded;
   plan.constants_as_recorded = original->constants;
   plan.loading_as_recorded = original->loading;
+  plan.check = CheckOriginal(record, *original, settings);
   Frame frame = FrameOf(record, *original, settings);
   plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
                          tests.resistance_unbalance_percent);

@@ -8,6 +8,7 @@
 #include "electric/magnetics.h"
 #include "electric/mean_turn.h"
 #include "insulation/megohm.h"
+#include "plan/check.h"
 #include "plan/record.h"
 #include "testing/programme.h"
 #include "wire/strands.h"
@@ -184,6 +185,7 @@ struct Material {
 };
 
 struct RewindPlan {
+  RecordCheck check;
   std::vector<Finding> findings, findings_planned;
   PatternSummary pattern, pattern_planned;
   TurnsPlan turns;

@@ -101,6 +101,14 @@ struct Devices {
   bool surge_parts = false;
 };
 
+// How a recorded value came to be known, by its path below the record, and how often it was counted or read.
+enum class Evidence { kCounted, kMeasured, kPlate, kEstimated };
+struct FieldEvidence {
+  std::string field;
+  std::optional<Evidence> evidence;
+  int repeats = 0;
+};
+
 // A recorded winding: the input of everything in this room.
 struct Record {
   std::string title;
@@ -117,6 +125,7 @@ struct Record {
   std::optional<double> measured_ke_ll_rms_v_per_krpm;
   std::optional<double> magnet_celsius;
   std::optional<double> air_celsius;
+  std::vector<FieldEvidence> evidence;
 };
 
 // What no plan can do without and a record may still lack: turns, pitch, and a way to the mean turn. True of the record

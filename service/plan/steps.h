@@ -87,6 +87,10 @@ struct Original {
 };
 absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& settings);
 
+// CheckRecord for an original already described.
+RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
+                          std::optional<Moment> moment = std::nullopt);
+
 // Points into its arguments.
 Frame FrameOf(const Record& record, const Original& original, const Settings& settings);
 
