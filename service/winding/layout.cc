@@ -60,11 +60,11 @@ absl::StatusOr<Layout> Traced(int slots, int poles, MachineEnd connection_end, s
   for (size_t i = 0; i < coils.size(); ++i) {
     const std::string field = absl::StrCat("coils[", i, "]");
     const Coil& coil = coils[i];
-    const bool inside = check.Within(absl::StrCat(field, ".go_slot"), coil.go_slot, 1, slots, "") &
-                        check.Within(absl::StrCat(field, ".return_slot"), coil.return_slot, 1, slots, "");
+    const bool goes_inside = check.Within(absl::StrCat(field, ".go_slot"), coil.go_slot, 1, slots, "");
+    const bool returns_inside = check.Within(absl::StrCat(field, ".return_slot"), coil.return_slot, 1, slots, "");
     if (check.Within(absl::StrCat(field, ".phase"), coil.phase, 0, 2, ""))
       has_coil[static_cast<size_t>(coil.phase)] = true;
-    if (!inside) continue;
+    if (!goes_inside || !returns_inside) continue;
     if (coil.go_slot == coil.return_slot) {
       check.Refuse(absl::StrCat(field, ".return_slot"), absl::StrCat("slot ", coil.return_slot),
                    "another slot than the one the coil goes out in");

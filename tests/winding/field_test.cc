@@ -58,6 +58,32 @@ TEST(DifferentialLeakage, OfThreeTeethOnTwoPolesIsAClosedSum) {
   }
 }
 
+// Summed separately over waves from lists of coils, by another program.
+TEST(DifferentialLeakage, AgreesWithSumsMadeElsewhere) {
+  struct Case {
+    Pattern pattern;
+    double sigma;
+  };
+  for (const Case& c : {Case{{24, 4, 5}, 0.0235},
+                        {{36, 4, 8}, 0.0115},
+                        {{36, 4, 7}, 0.0111},
+                        {{48, 4, 10}, 0.0062},
+                        {{27, 6, 4}, 0.0456},
+                        {{18, 8, 2}, 0.2729},
+                        {{12, 10, 1, kTwo, kTooth}, 0.9683},
+                        {{12, 10, 1, kOne, kTooth}, 2.6730},
+                        {{12, 14, 1, kTwo, kTooth}, 2.8580},
+                        {{9, 8, 1, kTwo, kTooth}, 1.1821},
+                        {{18, 16, 1, kTwo, kTooth}, 1.1821},
+                        {{9, 10, 1, kTwo, kTooth}, 2.4095},
+                        {{15, 14, 1, kTwo, kTooth}, 1.3744},
+                        {{24, 22, 1, kTwo, kTooth}, 1.2999},
+                        {{24, 22, 1, kOne, kTooth}, 3.5213}}) {
+    EXPECT_NEAR(FieldOf(Laid(c.pattern)).differential_leakage, c.sigma, 5.1e-5)
+        << c.pattern.slots << "/" << c.pattern.poles << " pitch " << c.pattern.coil_pitch;
+  }
+}
+
 // Signed amplitudes by order, + forward.
 std::map<int, double> Spectrum(const Pattern& pattern, int most_order) {
   std::map<int, double> spectrum;
@@ -206,7 +232,7 @@ TEST(Field, HasTheGreatestFactorOfAllAssignments) {
       }
     }
     const Field field = FieldOf(Laid({slots, poles, 1, kTwo, kTooth}));
-    EXPECT_NEAR(field.winding_factors[0], best / (slots / 3) * kp, 1e-10) << slots << "/" << poles;
+    EXPECT_NEAR(field.winding_factors[0], 3 * best / slots * kp, 1e-10) << slots << "/" << poles;
   }
 }
 
