@@ -39,6 +39,7 @@ void ExpectSound(const Placement& placement, Connection connection, int circuits
   for (const TracedCircuit& circuit : *traced) {
     ++found[static_cast<size_t>(circuit.phase)];
     ASSERT_EQ(circuit.coils.size() * traced->size(), layout.coils.size());
+    for (const Coil& coil : circuit.coils) ASSERT_EQ(coil.phase, circuit.phase);  // delta goes U to V, V to W, W to U
     const std::complex<double> expected = first * std::polar(1.0, circuit.phase * turn * std::acos(-1.0));
     ASSERT_NEAR(std::abs(circuit.emf_ratio - expected), 0, 1e-9) << "phase " << circuit.phase;
   }
