@@ -37,6 +37,8 @@ struct Command {
 };
 
 std::vector<Command> PlanCommands();
+std::vector<Command> AlterCommands();
+std::vector<Command> LayoutCommands();
 std::vector<Command> WireCommands();
 std::vector<Command> LimitsCommands();
 std::vector<Command> MegohmCommands();

@@ -4,9 +4,8 @@
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "command.h"
 #include "plan_print.h"
-#include "request.h"
+#include "plan_request.h"
 #include "templates.h"
-#include "wire_choice.h"
 
 namespace coilwright::cli {
 namespace {
@@ -26,9 +25,6 @@ absl::Status Template(Session& session) {
   return absl::OkStatus();
 }
 
-// A record, or a whole request: only a request has "record" at its top.
-bool IsRequest(const JsonSource& source) { return source.lines.count("record") > 0; }
-
 absl::Status Plan(Session& session) {
   if (session.arguments.Has("template")) return Template(session);
   if (absl::Status words = ExpectWords(
@@ -44,20 +40,8 @@ absl::Status Plan(Session& session) {
         absl::StrCat("--way: got \"", wanted, "\", accepted: a number of the list, from 1"));
   }
   v1::PlanRewindRequest request;
-  const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
-  if (!source.ok()) return source.status();
-  google::protobuf::Message* in_file = &request;
-  if (!IsRequest(*source)) in_file = request.mutable_record();
-  if (absl::Status parsed = ParseJson(*source, in_file); !parsed.ok()) return parsed;
-  if (absl::Status shelf = FillWireChoice(session, request.mutable_wires()); !shelf.ok()) return shelf;
-  if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::PlanRewindResponse plan;
-  const FieldNamer flag_name = FlagNamer(session.arguments);
-  const FieldNamer name = [&](const std::string& field) {
-    const std::string flag = flag_name(field);
-    return flag == field ? PlaceOf(*source, IsRequest(*source) ? "" : "record", field) : flag;
-  };
-  if (absl::Status called = session.connection.Call(request, &plan, name); !called.ok()) return called;
+  if (absl::Status called = AskForPlan(session, {}, &request, &plan); !called.ok()) return called;
   if (session.json) {
     session.out = ToJson(plan);
     return absl::OkStatus();
@@ -80,17 +64,7 @@ std::vector<Command> PlanCommands() {
       {"speed", "RPM", "change.speed_rpm", "new speed of a permanent-magnet machine at rated voltage"},
       {"connect", "HOW", "change.connection", "new connection: star, delta"},
       {"circuits", "N", "change.parallel_circuits", "new number of parallel circuits"}};
-  for (const Flag& flag : WireChoiceFlags("wires")) flags.push_back(flag);
-  const std::vector<Flag> shop = {
-      {"family", "FAMILY", "tests.family", "rules for tests: iec (default), nema, ar100"},
-      {"edition", "EDITION", "tests.megohm_edition", "megohm rule: 2013 (default), 2000, 1974, one-per-kilovolt"},
-      {"shop-megohms", "MEGOHMS", "tests.shop_expectation_megohms", "what the shop expects of a new winding (100)"},
-      {"bench", "TEMPERATURE", "settings.bench_temperature", "bench, for the resistance to expect: 22C, 72F"},
-      {"waste", "RATIO", "settings.waste_share", "spool ends and waste in the wire to order (0.08)"},
-      {"leads", "RATIO", "settings.lead_share", "copper of leads over that of the coils (0.04)"},
-      {"constants", "SET", "settings.conductor_preset",
-       "temperature constants: iec-60034-1 (default), ieee-112, iec-60851-5"}};
-  flags.insert(flags.end(), shop.begin(), shop.end());
+  for (const Flag& flag : PlanFlags()) flags.push_back(flag);
   return {{"plan", "everything needed to rewind a recorded winding", "FILE | - | --template [pm|induction|shelf]",
            flags, Plan,
            "FILE is the record in proto3 JSON; lines and ends of lines after // are comments. A file with \"record\" "

@@ -45,11 +45,22 @@ Shown ShowFinding(const v1::Finding& finding, const Units& units) {
               : ""};
 }
 
-void PrintFindings(const v1::PlanRewindResponse& plan, const Units& units, Page* page) {
-  if (plan.findings().empty()) return;
-  page->Heading("The record at a glance");
+// Pole, pitch, form or layers are other ones.
+bool PatternChanged(const v1::PlanRewindResponse& plan) {
+  const v1::PatternSummary &was = plan.pattern(), &is = plan.pattern_planned();
+  return plan.has_pattern_planned() &&
+         (was.poles() != is.poles() || was.layers() != is.layers() || was.coil_form() != is.coil_form() ||
+          was.mean_pitch_slots() != is.mean_pitch_slots());
+}
+
+}  // namespace
+
+void PrintFindings(const google::protobuf::RepeatedPtrField<v1::Finding>& findings, const std::string& heading,
+                   const Units& units, Page* page) {
+  if (findings.empty()) return;
+  page->Heading(heading);
   Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}, {"expected", Table::Align::kRight}});
-  for (const v1::Finding& finding : plan.findings()) {
+  for (const v1::Finding& finding : findings) {
     const Shown shown = ShowFinding(finding, units);
     table.Add({Mark(finding.level()), finding.what(), shown.found, shown.expected});
     if (finding.level() != v1::FINDING_LEVEL_OK) table.Note(finding.text());
@@ -59,8 +70,10 @@ void PrintFindings(const v1::PlanRewindResponse& plan, const Units& units, Page*
       "look: worth a second look; stop: do not go on before it is settled; unchecked: something is missing.");
 }
 
-void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
-  page->Heading("Pattern");
+namespace {
+
+void PrintPattern(const v1::PatternSummary& pattern, const std::string& heading, Page* page) {
+  page->Heading(heading);
   std::vector<std::string> circuits;
   for (int count : pattern.permitted_circuits()) circuits.push_back(absl::StrCat(count));
   const int numerator = pattern.slots_per_pole_phase_numerator();
@@ -77,7 +90,8 @@ void PrintPattern(const v1::PatternSummary& pattern, Page* page) {
        {"circuits permitted", absl::StrJoin(circuits, ", ")}});
 }
 
-// "4 groups of 9 turns over 5 slots, 9 over 7": coil by coil where coils differ.
+}  // namespace
+
 std::string GroupText(const v1::CoilGroup& group) {
   std::vector<std::string> coils;
   for (const v1::GroupCoil& coil : group.coils()) {
@@ -85,6 +99,8 @@ std::string GroupText(const v1::CoilGroup& group) {
   }
   return absl::StrCat(group.count(), group.count() == 1 ? " group: " : " groups: ", absl::StrJoin(coils, ", "));
 }
+
+namespace {
 
 void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->Heading(turns.changed() ? "Turns: CHANGED from the original" : "Turns: as the original");
@@ -98,7 +114,8 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   for (const v1::CoilGroup& group : turns.groups()) facts.emplace_back("", GroupText(group));
   if (turns.changed()) {
     facts.emplace_back("rounding",
-                       absl::StrCat("whole turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns"));
+                       absl::StrCat(turns.has_alternating() && turns.turns_per_coil() == 0 ? "alternating" : "whole",
+                                    " turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns"));
   }
   facts.emplace_back("series turns per phase", Figures(turns.series_turns_per_phase()));
   facts.emplace_back("connection", absl::StrCat(EnumText(turns.connection()), ", ", turns.parallel_circuits(),
@@ -192,9 +209,11 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
                      plate.has_line_amps_rms() ? absl::StrCat(", ", Figures(plate.line_amps_rms()), " A rms") : "")}});
   // The service puts what stops the job first.
   if (!plan.cautions().empty() && absl::StartsWith(plan.cautions(0), "STOP")) page.Item(plan.cautions(0), "!");
-  PrintFindings(plan, units, &page);
-  PrintPattern(plan.pattern(), &page);
+  PrintFindings(plan.findings(), "The record at a glance", units, &page);
+  PrintPattern(plan.pattern(), "Pattern", &page);
+  if (PatternChanged(plan)) PrintPattern(plan.pattern_planned(), "Pattern: CHANGED to", &page);
   PrintTurns(plan.turns(), &page);
+  PrintFindings(plan.findings_planned(), "The new winding at a glance", units, &page);
   PrintOriginal(plan, units, &page);
   PrintOptions(plan, units, &page);
   if (!plan.options().empty()) {

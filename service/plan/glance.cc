@@ -160,12 +160,14 @@ void CheckLoadings(const Frame& frame, const Loading& loading, std::vector<Findi
     const Band spread = {loading.flux_webers->low / loading.flux_webers->nominal, 1.0,
                          loading.flux_webers->high / loading.flux_webers->nominal};
     const electric::FluxDensities& b = *loading.densities;
-    const auto check = [&](electric::Loading which, absl::string_view what, double teslas) {
-      if (teslas > 0) CheckLoading(record, which, what, "teslas", teslas, spread, std::nullopt, findings);
+    const auto check = [&](electric::Loading which, absl::string_view what, double teslas, std::optional<double> shop) {
+      if (teslas > 0) CheckLoading(record, which, what, "teslas", teslas, spread, shop, findings);
     };
-    check(electric::Loading::kAirGapPeakTeslas, "air-gap flux density, peak", b.air_gap_peak_teslas);
-    check(electric::Loading::kToothTeslas, "tooth flux density", b.tooth_teslas);
-    check(electric::Loading::kBackIronTeslas, "back-iron flux density", b.back_iron_teslas);
+    const Settings& s = *frame.settings;
+    check(electric::Loading::kAirGapPeakTeslas, "air-gap flux density, peak", b.air_gap_peak_teslas,
+          s.air_gap_watch_teslas);
+    check(electric::Loading::kToothTeslas, "tooth flux density", b.tooth_teslas, s.tooth_watch_teslas);
+    check(electric::Loading::kBackIronTeslas, "back-iron flux density", b.back_iron_teslas, s.back_iron_watch_teslas);
   } else {
     findings.push_back(NotChecked("flux density",
                                   record.kind == MachineKind::kInduction

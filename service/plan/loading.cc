@@ -56,7 +56,7 @@ absl::StatusOr<Loading> LoadingOf(const Record& record, const TurnsPlan& origina
   iron.stacking_factor = core.stacking_factor;
   iron.tooth_width_mm = core.tooth_width_mm.value_or(0.0);
   iron.slots = core.slots;
-  iron.poles = record.plate.poles;
+  iron.poles = turns.poles;
   if (core.back_iron_mm) {
     iron.back_iron_mm = *core.back_iron_mm;
   } else if (core.outer_mm && core.slot_depth_mm) {

@@ -2,7 +2,6 @@
 
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
-#include "electric/plausible.h"
 #include "plan/steps.h"
 #include "standards/rules.h"
 
@@ -94,32 +93,11 @@ void NoteAcceptance(const RewindPlan& plan, std::vector<std::string>& notes) {
   }
 }
 
-// A changed winding moves the flux; what it leaves the usual range by is said before wire is bought.
-void NotePlannedLoading(const Record& record, const RewindPlan& plan, std::vector<std::string>& notes) {
-  if (!plan.turns.changed || !plan.loading_planned.densities || !plan.loading_as_recorded.densities) return;
-  const electric::MachineKind kind = record.kind == MachineKind::kInduction ? electric::MachineKind::kInduction
-                                                                            : electric::MachineKind::kPermanentMagnet;
-  const auto compare = [&](electric::Loading which, absl::string_view what, double before, double after) {
-    const double high = electric::Plausible(which, kind).high;
-    if (after <= high || after <= 1.005 * before) return;
-    notes.push_back(absl::StrFormat(
-        "The planned winding has %.2f T in the %s (%.2f T before), above the %.2f T met in practice: expect more "
-        "current and iron loss, or take more turns.",
-        after, what, before, high));
-  };
-  const electric::FluxDensities& before = *plan.loading_as_recorded.densities;
-  const electric::FluxDensities& after = *plan.loading_planned.densities;
-  compare(electric::Loading::kAirGapPeakTeslas, "air gap", before.air_gap_peak_teslas, after.air_gap_peak_teslas);
-  compare(electric::Loading::kToothTeslas, "teeth", before.tooth_teslas, after.tooth_teslas);
-  compare(electric::Loading::kBackIronTeslas, "back iron", before.back_iron_teslas, after.back_iron_teslas);
-}
-
 }  // namespace
 
 std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
                                const RewindPlan& plan) {
   std::vector<std::string> notes = Assumptions(record, settings, bench_celsius, plan.turns.rated_volts);
-  NotePlannedLoading(record, plan, notes);
   if (plan.materials.empty()) {
     notes.push_back(
         "No material practice is tabled for this voltage and thermal class: ask the maker of the insulation system.");

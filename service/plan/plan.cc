@@ -30,7 +30,11 @@ void CollectRules(const Record& record, RewindPlan& plan) {
   CollectClassRules(record, all);
   if (!record.potted && record.construction != Construction::kSegmented) all.push_back(rules::ar100_burn_out);
   all.push_back(rules::plan_conductor_area);  // of the target area, also where nothing changes
+  Collect(plan.check.rules, all);
   Collect(plan.pattern.rules, all);
+  Collect(plan.pattern_planned.rules, all);
+  all.push_back(plan.mean_turn_planned.rule);
+  Collect(plan.mean_turn_planned.band_rules, all);
   Collect(plan.turns.rules, all);
   Collect(plan.as_recorded.rules, all);
   Collect(plan.loading_as_recorded.rules, all);
@@ -44,6 +48,7 @@ void CollectRules(const Record& record, RewindPlan& plan) {
   if (plan.constants_as_recorded) Collect(plan.constants_as_recorded->rules, all);
   if (plan.constants_planned) Collect(plan.constants_planned->rules, all);
   for (const Finding& finding : plan.findings) all.push_back(finding.rule);
+  for (const Finding& finding : plan.findings_planned) all.push_back(finding.rule);
   for (const Material& material : plan.materials) all.push_back(material.rule);
   for (const testing::Programme& programme : plan.programmes) {
     for (const testing::Step& step : programme.steps) {
@@ -63,73 +68,40 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   if (std::vector<standards::FieldError> errors = Contradictions(record); !errors.empty()) {
     return standards::UnderField("record", standards::InvalidFields(errors));
   }
-  RewindPlan plan;
-  absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
-  if (!pattern.ok()) {
-    return InContract(pattern.status(), "record.winding",
-                      {{"slots", "record.machine.core.slots"},
-                       {"poles", "record.machine.nameplate.poles"},
-                       {"coil_pitch", "record.winding.coil_pitch_slots"},
-                       {"form", "record.winding.coil_form"}});
-  }
-  plan.pattern = *std::move(pattern);
-  absl::StatusOr<electric::MeanTurn> mean_turn = MeanTurnOf(record, plan.pattern);
-  if (!mean_turn.ok()) {
-    return InContract(mean_turn.status(), "record.machine.core",
-                      {{"metres", "record.winding.mean_turn"},
-                       {"bore_mm", "record.machine.core.bore_diameter"},
-                       {"core_length_mm", "record.machine.core.stack_length"},
-                       {"slot_depth_mm", "record.machine.slot.depth"},
-                       {"tooth_width_mm", "record.machine.core.tooth_width"},
-                       {"mean_pitch", "record.winding.coil_pitch_slots"},
-                       {"head_extension_mm", "record.machine.coil_heads"}});
-  }
-  plan.mean_turn = *std::move(mean_turn);
-
-  const absl::StatusOr<TurnsPlan> original = PlanTurns(record, plan.pattern, Change{});
+  const absl::StatusOr<Original> original = DescribeOriginal(record, settings);
   if (!original.ok()) return original.status();
-  absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, change);
-  if (!turns.ok()) return turns.status();
-  plan.turns = *std::move(turns);
-
-  Frame frame;
-  frame.record = &record;
-  frame.pattern = &plan.pattern;
-  frame.mean_turn = &plan.mean_turn;
-  frame.settings = &settings;
-  frame.bench_celsius = settings.bench_celsius.value_or(record.air_celsius.value_or(20.0));
-  if (record.core.shape) {
-    absl::StatusOr<slot::Area> area = slot::NetArea(*record.core.shape, record.core.insulation);
-    if (!area.ok()) {
-      return InContract(area.status(), "record.machine.slot.shape",
-                        {{"opening_mm", "record.machine.slot.opening_width"},
-                         {"opening_depth_mm", "record.machine.slot.opening_depth"},
-                         {"liner_mm", "record.machine.slot.liner_thickness"},
-                         {"separator_mm", "record.machine.slot.separator_thickness"},
-                         {"wedge_mm", "record.machine.slot.wedge_height"},
-                         {"bore_mm", "record.machine.core.bore_diameter"},
-                         {"tooth_width_mm", "record.machine.core.tooth_width"}});
-    }
-    frame.slot_area = *std::move(area);
-  }
-
-  frame.turns = &*original;
-  const double original_area = StrandArea(record.winding.strands).nominal;
-  absl::StatusOr<Option> as_recorded = DescribeOption(frame, record.winding.strands, original_area);
-  if (!as_recorded.ok()) return InContract(as_recorded.status(), "record.winding");
-  plan.as_recorded = *std::move(as_recorded);
-  if (plan.as_recorded.fill) frame.original_fullness_ratio = plan.as_recorded.fill->fill.fullness_ratio;
-  plan.constants_as_recorded =
-      ConstantsOf(record, *original, *original, plan.as_recorded.resistance.front().line_to_line_ohms);
-  absl::StatusOr<Loading> loading = LoadingOf(record, *original, *original, plan.as_recorded.current_density_a_per_mm2);
-  if (!loading.ok()) return InContract(loading.status(), "record.machine");
-  plan.loading_as_recorded = *std::move(loading);
+  RewindPlan plan;
+  plan.pattern = original->pattern;
+  plan.mean_turn = original->mean_turn;
+  plan.as_recorded = original->as_recorded;
+  plan.constants_as_recorded = original->constants;
+  plan.loading_as_recorded = original->loading;
+  plan.check = CheckOriginal(record, *original, settings);
+  Frame frame = FrameOf(record, *original, settings);
   plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
                          tests.resistance_unbalance_percent);
 
+  const absl::StatusOr<Redesign> redesign = RedesignOf(record, plan.pattern, change);
+  if (!redesign.ok()) return redesign.status();
+  plan.pattern_planned = redesign->pattern;
+  absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, *redesign, change);
+  if (!turns.ok()) return turns.status();
+  plan.turns = *std::move(turns);
+  plan.pattern_planned.winding_factor = plan.turns.winding_factor;
+  absl::StatusOr<electric::MeanTurn> mean_turn = PlannedMeanTurn(record, plan.pattern, plan.mean_turn, *redesign);
+  if (!mean_turn.ok()) return mean_turn.status();
+  plan.mean_turn_planned = *std::move(mean_turn);
+  absl::StatusOr<std::optional<slot::Area>> slot_area = SlotAreaOf(redesign->record);
+  if (!slot_area.ok()) return slot_area.status();
+
   // The slot copper stays: fewer turns take thicker wire.
+  frame.record = &redesign->record;
+  frame.pattern = &plan.pattern_planned;
   frame.turns = &plan.turns;
-  plan.target_area_mm2 = original_area * plan.turns.original_turns_per_coil / plan.turns.mean_turns_per_coil;
+  frame.mean_turn = &plan.mean_turn_planned;
+  frame.slot_area = *std::move(slot_area);
+  plan.target_area_mm2 = original->as_recorded.area_mm2 * plan.turns.original_turns_per_coil * plan.pattern.coils /
+                         (plan.turns.mean_turns_per_coil * plan.pattern_planned.coils);
   absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
   if (!alternatives.ok()) return InContract(alternatives.status(), "wires");
   plan.options = std::move(alternatives->options);
@@ -142,18 +114,21 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     current_density = plan.options.front().current_density_a_per_mm2;
   }
   // Without a wire the copper of the slot still tells resistance and motor constant.
-  const double line_ratio = LineTurnsRatio(*original, plan.turns);
-  plan.constants_planned =
-      ConstantsOf(record, *original, plan.turns,
-                  expected_ohms.value_or(electric::Scaled(line_ratio * line_ratio,
-                                                          plan.as_recorded.resistance.front().line_to_line_ohms)));
-  absl::StatusOr<Loading> planned = LoadingOf(record, *original, plan.turns, current_density);
+  const double line_ratio =
+      LineTurnsRatio(original->turns, plan.turns) * original->turns.winding_factor / plan.turns.winding_factor;
+  const double ohms_ratio =
+      line_ratio * line_ratio * plan.mean_turn_planned.metres.nominal / plan.mean_turn.metres.nominal;
+  plan.constants_planned = ConstantsOf(
+      record, original->turns, plan.turns,
+      expected_ohms.value_or(electric::Scaled(ohms_ratio, plan.as_recorded.resistance.front().line_to_line_ohms)));
+  absl::StatusOr<Loading> planned = LoadingOf(record, original->turns, plan.turns, current_density);
   if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
+  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan);
 
   plan.materials = Materials(record, plan.turns.rated_volts);
-  absl::StatusOr<std::vector<testing::Programme>> programmes =
-      Programmes(record, *original, plan.turns, tests, settings.lead_share, expected_ohms, plan.constants_planned);
+  absl::StatusOr<std::vector<testing::Programme>> programmes = Programmes(
+      record, original->turns, plan.turns, tests, settings.lead_share, expected_ohms, plan.constants_planned);
   if (!programmes.ok())
     return InContract(programmes.status(), "record",
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});

@@ -8,11 +8,15 @@
 #include "electric/magnetics.h"
 #include "electric/mean_turn.h"
 #include "insulation/megohm.h"
+#include "plan/check.h"
 #include "plan/record.h"
 #include "testing/programme.h"
 #include "wire/strands.h"
 
 namespace coilwright::plan {
+
+// Which flux density stays where the number of poles changes.
+enum class PolesHold { kAirGap, kBackIron };
 
 // What shall differ from the original; absent stays as recorded.
 struct Change {
@@ -21,7 +25,19 @@ struct Change {
   std::optional<double> speed_rpm;     // permanent magnet only: speed that shall need the rated voltage
   std::optional<electric::Connection> connection;
   std::optional<int> parallel_circuits;
-  bool any() const { return rated_volts || frequency_hz || speed_rpm || connection || parallel_circuits; }
+  std::optional<int> coil_pitch;        // slots; of concentric groups their mean
+  std::optional<int> poles;             // induction only; needs a pitch
+  std::optional<PolesHold> poles_hold;  // else the air gap for more poles, the back iron for fewer
+  std::optional<winding::CoilForm> form;
+  std::optional<winding::Layers> layers;
+  std::vector<CoilGroup> groups;   // concentric; turns are proportions
+  std::optional<double> rated_kw;  // induction only, at the same frame: keeps the share of breakdown torque
+  bool alternating_turns = false;  // take them where they land closer than whole turns
+  bool pattern() const { return coil_pitch || poles || form || layers || !groups.empty(); }
+  bool any() const {
+    return rated_volts || frequency_hz || speed_rpm || connection || parallel_circuits || rated_kw || pattern() ||
+           alternating_turns;
+  }
 };
 
 // Wires to choose from and how. `wires` empty: full AWG and metric series with the film given.
@@ -52,6 +68,8 @@ struct Settings {
   double lead_share = 0.04;   // common practice
   double waste_share = 0.08;  // common practice
   double current_density_watch_a_per_mm2 = 8.0;
+  // Else the top of the range met in practice.
+  std::optional<double> air_gap_watch_teslas, tooth_watch_teslas, back_iron_watch_teslas;
   standards::ConductorPreset preset = standards::ConductorPreset::kIec60034;
   std::optional<double> bench_celsius;  // else the workshop's air, else 20
 };
@@ -129,6 +147,16 @@ struct Option {
   std::vector<absl::string_view> rules;
 };
 
+// Turns that differ by one within every group; see winding::Alternate.
+struct AlternatingOffer {
+  std::vector<CoilGroup> groups;
+  double mean_turns_per_coil = 0;
+  double winding_factor = 0;
+  double rounding_ratio = 1;
+  double axis_shift_electrical_degrees = 0;
+  double turns_in_fullest_slot = 0;
+};
+
 struct TurnsPlan {
   double original_turns_per_coil = 0, exact_turns_per_coil = 0;
   int turns_per_coil = 0;          // 0 where groups differ coil by coil
@@ -138,9 +166,13 @@ struct TurnsPlan {
   double rounding_ratio = 1;       // rounded over exact, turns times winding factor
   double series_turns_per_phase = 0;
   double turns_in_fullest_slot = 0;
-  std::optional<double> line_amps_rms;  // at the torque of the plate; the plate's own where nothing changes
+  std::optional<AlternatingOffer> alternating;  // where they land closer than whole turns
+  double flux_ratio = 1;                        // flux per pole, new over original, after rounding; 1 for magnets
+  std::optional<double> rated_kw;               // as changed, else at the torque of the plate
+  std::optional<double> line_amps_rms;          // at that output; the plate's own where nothing changes
   electric::Connection connection = electric::Connection::kStar;
   int parallel_circuits = 1;
+  int poles = 0;
   double rated_volts = 0;
   std::optional<double> frequency_hz, speed_rpm;
   bool changed = false;
@@ -154,10 +186,11 @@ struct Material {
 };
 
 struct RewindPlan {
-  std::vector<Finding> findings;
-  PatternSummary pattern;
+  RecordCheck check;
+  std::vector<Finding> findings, findings_planned;
+  PatternSummary pattern, pattern_planned;
   TurnsPlan turns;
-  electric::MeanTurn mean_turn;
+  electric::MeanTurn mean_turn, mean_turn_planned;
   Option as_recorded;
   Loading loading_as_recorded, loading_planned;
   double target_area_mm2 = 0;

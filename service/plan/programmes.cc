@@ -51,7 +51,6 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
   c.family = tests.family;
   c.condition = tests.condition;
   c.rated_volts = turns.rated_volts;
-  c.rated_kw = RatedKw(record.plate);
   c.permanent_magnet = record.kind == MachineKind::kPermanentMagnet;
   c.segmented_core = record.construction == Construction::kSegmented;
   c.potted = record.potted;
@@ -90,6 +89,7 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
     }
     // Before it is rewound the machine keeps the voltage on its plate.
     c.rated_volts = rewound ? turns.rated_volts : record.plate.rated_volts;
+    c.rated_kw = rewound ? turns.rated_kw : RatedKw(record.plate);
     absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
     if (!programme.ok()) return programme.status();
     NameAcceptance(*programme);

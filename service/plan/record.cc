@@ -194,6 +194,12 @@ std::vector<FieldError> Missing(const Record& record) {
   return errors;
 }
 
+std::vector<FieldError> WindingContradictions(const Record& record) {
+  Errors errors;
+  CheckWinding(record, errors);
+  return errors;
+}
+
 std::vector<FieldError> Contradictions(const Record& record) {
   Errors errors = Missing(record);
   ComparePlate(record, errors);

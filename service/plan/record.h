@@ -101,6 +101,14 @@ struct Devices {
   bool surge_parts = false;
 };
 
+// How a recorded value came to be known, by its path below the record, and how often it was counted or read.
+enum class Evidence { kCounted, kMeasured, kPlate, kEstimated };
+struct FieldEvidence {
+  std::string field;
+  std::optional<Evidence> evidence;
+  int repeats = 0;
+};
+
 // A recorded winding: the input of everything in this room.
 struct Record {
   std::string title;
@@ -117,6 +125,7 @@ struct Record {
   std::optional<double> measured_ke_ll_rms_v_per_krpm;
   std::optional<double> magnet_celsius;
   std::optional<double> air_celsius;
+  std::vector<FieldEvidence> evidence;
 };
 
 // Rated power in kW: of the plate, else from its torque and speed; nothing where neither is known.
@@ -125,6 +134,9 @@ std::optional<double> RatedKw(const Plate& plate);
 // What no plan can do without and a record may still lack: turns, pitch, and a way to the mean turn. True of the record
 // even where other values of it are wrong. Paths as in the contract.
 std::vector<standards::FieldError> Missing(const Record& record);
+
+// What contradicts itself in the winding alone: form against layers, pitch against slots, groups against coils.
+std::vector<standards::FieldError> WindingContradictions(const Record& record);
 
 // What is missing, and everything that contradicts itself in a record whose single values are in range: plate against
 // plate, pitch against slots, groups against coils, ... Paths as in the contract ("machine.nameplate.poles"). Empty

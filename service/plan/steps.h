@@ -27,15 +27,35 @@ double TurnsInFullestSlot(const Record& record, const winding::Pattern& pattern,
 // Line current of the plate in A rms, from a peak value where only that is given.
 std::optional<double> PlateLineAmpsRms(const Plate& plate);
 
-// New turns for a change; INVALID_ARGUMENT (below "change") for one the machine cannot take.
+// The record as it will be wound, but for its turns, which are only in proportion; its pattern.
+struct Redesign {
+  Record record;
+  PatternSummary pattern;
+};
+
+// INVALID_ARGUMENT (below "change") for a change the machine cannot take, FAILED_PRECONDITION where the new pattern
+// does not balance.
+absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& pattern, const Change& change);
+
+// As measured or estimated where the coils stay; else in the ratio of the estimates of both coils, with a wider band.
+absl::StatusOr<electric::MeanTurn> PlannedMeanTurn(const Record& record, const PatternSummary& pattern,
+                                                   const electric::MeanTurn& mean_turn, const Redesign& redesign);
+
+// Turns for the redesigned winding; INVALID_ARGUMENT (below "change") where no sensible number exists.
+absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Redesign& redesign,
+                                    const Change& change);
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change);
+
+// What a change brings with it, in words.
+std::vector<std::string> TurnsNotes(const Record& record, const PatternSummary& pattern, const Redesign& redesign,
+                                    const Change& change, const TurnsPlan& turns);
 
 // Bare area of all wires of a turn, with the limits of their diameters.
 standards::Band StrandArea(const std::vector<RecordedStrand>& strands);
 
 // What an option needs beside its wires.
 struct Frame {
-  const Record* record;
+  const Record* record;  // as recorded, or as it will be wound
   const PatternSummary* pattern;
   const TurnsPlan* turns;
   const electric::MeanTurn* mean_turn;
@@ -51,6 +71,28 @@ bool WoundOutsideTheSlot(const Record& record);
 // Resistance as read at the terminals: the band of the coils reaches up by the connections (`lead_share` of the wire)
 // and by leads of at most 30 milliohms or a tenth of the coils, whichever is less (common practice, no source).
 standards::Band AtTheTerminals(const standards::Band& coil_ohms, double lead_share);
+
+// Room of the slot, or nothing where it was not measured.
+absl::StatusOr<std::optional<slot::Area>> SlotAreaOf(const Record& record);
+
+// The original with its own wire: what every later step measures itself against.
+struct Original {
+  PatternSummary pattern;
+  electric::MeanTurn mean_turn;
+  TurnsPlan turns;
+  std::optional<slot::Area> slot_area;
+  Option as_recorded;
+  Loading loading;
+  std::optional<MachineConstants> constants;
+};
+absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& settings);
+
+// CheckRecord for an original already described.
+RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
+                          std::optional<Moment> moment = std::nullopt);
+
+// Points into its arguments.
+Frame FrameOf(const Record& record, const Original& original, const Settings& settings);
 
 absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<RecordedStrand>& strands,
                                       double target_area_mm2);
@@ -74,6 +116,9 @@ std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPla
 
 std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const Loading& loading,
                             const std::optional<MachineConstants>& constants, double unbalance_percent);
+
+// The planned winding against the shop's levels, or the ranges met in practice.
+std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan);
 
 // Turns times winding factor as the line sees them, new over old: voltage and torque constant go with it, resistance
 // and inductance at equal slot copper with its square.

@@ -1,18 +1,15 @@
 #include <algorithm>
 #include <cmath>
 
-#include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
-#include "absl/strings/str_join.h"
 #include "plan/contract_paths.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
+#include "winding/alternating.h"
 #include "winding/redesign.h"
 
 namespace coilwright::plan {
 namespace {
-
-using standards::FieldError;
 
 // The frequency that goes with a speed; where the record has no speed, any figure serves as long as both sides share
 // it.
@@ -27,35 +24,6 @@ double HzOf(const Record& record, std::optional<double> frequency_hz, std::optio
   return speed_rpm ? *speed_rpm * record.plate.poles / 120.0 : kCommonHz;
 }
 
-std::vector<FieldError> Refused(const Record& record, const PatternSummary& pattern, const Change& change) {
-  std::vector<FieldError> errors;
-  if (change.frequency_hz && record.kind == MachineKind::kPermanentMagnet) {
-    errors.push_back({"frequency_hz", absl::StrFormat("%g Hz", *change.frequency_hz),
-                      "speed_rpm instead: the frequency of a permanent-magnet machine follows its speed"});
-  }
-  if (change.frequency_hz && record.kind == MachineKind::kInduction && !record.plate.frequency_hz) {
-    errors.push_back({"frequency_hz", absl::StrFormat("%g Hz", *change.frequency_hz),
-                      "a changed frequency only where record.machine.nameplate.frequency_hz gives the original one"});
-  }
-  if (change.speed_rpm && record.kind == MachineKind::kInduction) {
-    errors.push_back({"speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
-                      "frequency_hz instead: the speed of an induction motor follows frequency and poles"});
-  }
-  if (change.speed_rpm && record.kind == MachineKind::kPermanentMagnet && !record.plate.speed_rpm) {
-    errors.push_back({"speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
-                      "a changed speed only where record.machine.nameplate.speed_rpm gives the original one"});
-  }
-  if (change.parallel_circuits) {
-    const std::vector<int>& permitted = pattern.symmetry.permitted_circuits;
-    if (std::find(permitted.begin(), permitted.end(), *change.parallel_circuits) == permitted.end()) {
-      errors.push_back({"parallel_circuits", absl::StrCat(*change.parallel_circuits),
-                        absl::StrFormat("%s for %d slots and %d poles", absl::StrJoin(permitted, ", "),
-                                        record.core.slots, record.plate.poles)});
-    }
-  }
-  return errors;
-}
-
 double MeanTurns(const std::vector<CoilGroup>& groups) {
   double turns = 0;
   int coils = 0;
@@ -66,76 +34,37 @@ double MeanTurns(const std::vector<CoilGroup>& groups) {
   return turns / coils;
 }
 
-void AddNotes(const Record& record, const PatternSummary& pattern, TurnsPlan& turns) {
-  std::vector<std::string>& notes = turns.notes;
-  const double percent = 100.0 * (turns.rounding_ratio - 1.0);
-  if (std::abs(percent) >= 0.05) {
-    notes.push_back(
-        record.kind == MachineKind::kPermanentMagnet
-            ? absl::StrFormat("Whole turns move voltage and torque constant by %+.1f %%, the speed at rated voltage by "
-                              "%+.1f %%; the magnets' flux does not move.",
-                              percent, 100.0 * (1.0 / turns.rounding_ratio - 1.0))
-            : absl::StrFormat("Whole turns move the flux by %+.1f %%: look at tooth and back iron again.",
-                              100.0 * (1.0 / turns.rounding_ratio - 1.0)));
+// Output of the new winding over that of the original: as asked for, else that of the same torque.
+double PowerRatio(const Record& record, const Change& change, const TurnsPlan& turns) {
+  if (change.rated_kw) return *change.rated_kw / *record.plate.rated_kw;
+  if (record.kind == MachineKind::kPermanentMagnet) {
+    return turns.speed_rpm && record.plate.speed_rpm ? *turns.speed_rpm / *record.plate.speed_rpm : 1.0;
   }
-  std::vector<int> finer;
-  for (const int circuits : pattern.symmetry.permitted_circuits) {
-    if (circuits > turns.parallel_circuits) finer.push_back(circuits);
-  }
-  if (std::abs(percent) > 3.0 && !finer.empty()) {
-    notes.push_back(absl::StrFormat("Rounding is coarse at so few turns; more circuits (%s) give finer steps.",
-                                    absl::StrJoin(finer, " or ")));
-  }
-  if (std::abs(turns.exact_turns_per_coil / turns.original_turns_per_coil - 1.0) < 0.005 &&
-      (turns.connection != record.winding.connection || turns.parallel_circuits != record.winding.parallel_circuits)) {
-    notes.push_back("The turns stay as they are: a sound winding needs its coils joined anew, not a rewind.");
-  }
-  if (record.kind == MachineKind::kPermanentMagnet && turns.connection != record.winding.connection &&
-      turns.connection == electric::Connection::kDelta) {
-    notes.push_back(
-        "A magnet machine in delta lets third-harmonic current circulate in the winding; star is the safer choice.");
-  }
-  if (turns.rated_volts > record.plate.rated_volts) {
-    notes.push_back("Higher voltage: slot, phase and lead insulation and the test levels follow the new rating.");
-  }
-  const std::optional<double> plate_amps = PlateLineAmpsRms(record.plate);
-  if (turns.line_amps_rms && std::abs(*turns.line_amps_rms / *plate_amps - 1.0) > 0.01) {
-    notes.push_back(absl::StrFormat(
-        "At the torque of the plate the line current becomes %.3g A instead of %.3g A; the current density is for "
-        "that%s.",
-        *turns.line_amps_rms, *plate_amps,
-        *turns.line_amps_rms > *plate_amps ? ", and the drive, leads and protection must carry it" : ""));
-  }
-  if (record.kind == MachineKind::kInduction && turns.frequency_hz && record.plate.frequency_hz &&
-      *turns.frequency_hz != *record.plate.frequency_hz) {
-    notes.push_back(absl::StrFormat(
-        "Speed follows the frequency%s: check bearings, balance, fan and what the motor drives. At the same torque the "
-        "output is %.3g times that of the plate.",
-        turns.speed_rpm ? absl::StrFormat(", to about %.0f rpm", *turns.speed_rpm) : "",
-        *turns.frequency_hz / *record.plate.frequency_hz));
-    if (*turns.frequency_hz > *record.plate.frequency_hz) {
-      notes.push_back("The same flux at a higher frequency heats the iron more: less flux or less load may be needed.");
-    }
-  }
-  if (record.kind == MachineKind::kPermanentMagnet && turns.speed_rpm && record.plate.speed_rpm &&
-      *turns.speed_rpm > 1.05 * *record.plate.speed_rpm) {
-    notes.push_back(
-        absl::StrFormat("%.0f rpm is above the plate's %.0f rpm: magnets may come off the rotor and bearings, balance "
-                        "and brake may not "
-                        "stand it, and iron loss rises. Only with the maker's word for that speed.",
-                        *turns.speed_rpm, *record.plate.speed_rpm));
-  }
+  const double hertz =
+      turns.frequency_hz && record.plate.frequency_hz ? *turns.frequency_hz / *record.plate.frequency_hz : 1.0;
+  return hertz * record.plate.poles / turns.poles;
 }
 
-// The torque is kept: with the flux that is the same ampere-turns. A magnet machine goes by its torque constant, which
-// takes in the rounding; an induction motor by volts and frequency.
-std::optional<double> AmpsAtPlateTorque(const Record& record, const PatternSummary& pattern, const TurnsPlan& turns) {
+// Flux per pole that is asked for, new over original: by what the change of poles holds, and with the root of the
+// torque where more of it is asked for than the poles and frequency alone would keep.
+double FluxWanted(const Record& record, const Change& change, const TurnsPlan& turns, double power_ratio) {
+  double flux = 1.0;
+  const double fewer = static_cast<double>(record.plate.poles) / turns.poles;
+  const PolesHold hold = change.poles_hold.value_or(fewer < 1 ? PolesHold::kAirGap : PolesHold::kBackIron);
+  if (hold == PolesHold::kAirGap) flux = fewer;
+  if (!change.rated_kw) return flux;
+  Change same_torque = change;
+  same_torque.rated_kw.reset();
+  return flux * std::sqrt(power_ratio / PowerRatio(record, same_torque, turns));
+}
+
+// An induction motor draws by volts and output. A magnet machine goes by its torque constant, which takes in the
+// rounding.
+std::optional<double> AmpsAtOutput(const Record& record, const PatternSummary& pattern, const TurnsPlan& turns,
+                                   double power_ratio) {
   const std::optional<double> amps = PlateLineAmpsRms(record.plate);
   if (!amps || !turns.changed) return amps;
-  if (record.kind == MachineKind::kInduction) {
-    const double frequency_ratio = record.plate.frequency_hz ? *turns.frequency_hz / *record.plate.frequency_hz : 1.0;
-    return *amps * record.plate.rated_volts / turns.rated_volts * frequency_ratio;
-  }
+  if (record.kind == MachineKind::kInduction) return *amps * record.plate.rated_volts / turns.rated_volts * power_ratio;
   TurnsPlan original;
   original.series_turns_per_phase = pattern.series_turns_per_phase;
   original.winding_factor = pattern.winding_factor;
@@ -143,11 +72,56 @@ std::optional<double> AmpsAtPlateTorque(const Record& record, const PatternSumma
   return *amps / LineTurnsRatio(original, turns);
 }
 
-// The slip in rpm stays at the same torque and flux.
+// The slip frequency stays at the same torque and flux.
 std::optional<double> NewSpeedRpm(const Record& record, const Change& change) {
+  const Plate& plate = record.plate;
   if (change.speed_rpm) return change.speed_rpm;
-  if (!record.plate.speed_rpm || !change.frequency_hz) return record.plate.speed_rpm;
-  return *record.plate.speed_rpm + 120.0 * (*change.frequency_hz - *record.plate.frequency_hz) / record.plate.poles;
+  if (!plate.speed_rpm || !(change.frequency_hz || change.poles)) return plate.speed_rpm;
+  if (!plate.frequency_hz) return std::nullopt;
+  const double slip_hz = *plate.frequency_hz - *plate.speed_rpm * plate.poles / 120.0;
+  const double rpm =
+      120.0 * (change.frequency_hz.value_or(*plate.frequency_hz) - slip_hz) / change.poles.value_or(plate.poles);
+  return rpm > 0 ? std::optional<double>(rpm) : std::nullopt;
+}
+
+std::vector<CoilGroup> GroupsOf(const winding::AlternatingTurns& alternating) {
+  CoilGroup group;
+  group.count = alternating.groups;
+  for (size_t i = 0; i < alternating.turns_by_place.size(); ++i) {
+    group.coils.push_back({alternating.span_by_place[i], alternating.turns_by_place[i]});
+  }
+  return {group};
+}
+
+// Turns of equal coils: whole, or alternating where that was asked for and lands closer.
+absl::Status PlanEqualCoils(const Record& record, const Redesign& redesign, const Change& change, TurnsPlan& turns) {
+  const double wanted = turns.exact_turns_per_coil * redesign.pattern.winding_factor;
+  turns.turns_per_coil = std::max(1, static_cast<int>(std::lround(turns.exact_turns_per_coil)));
+  turns.mean_turns_per_coil = turns.turns_per_coil;
+  turns.winding_factor = redesign.pattern.winding_factor;
+  turns.turns_in_fullest_slot =
+      TurnsInFullestSlot(redesign.record, redesign.pattern.pattern, {}, turns.mean_turns_per_coil);
+  if (!turns.changed) return absl::OkStatus();
+  const absl::StatusOr<std::optional<winding::AlternatingTurns>> alternating =
+      winding::Alternate(redesign.pattern.pattern, turns.parallel_circuits, turns.exact_turns_per_coil,
+                         record.kind == MachineKind::kPermanentMagnet);
+  if (!alternating.ok()) return alternating.status();
+  if (!*alternating) return absl::OkStatus();
+  const winding::AlternatingTurns& found = **alternating;
+  turns.alternating = AlternatingOffer{GroupsOf(found),
+                                       found.mean_turns,
+                                       found.winding_factor,
+                                       found.mean_turns * found.winding_factor / wanted,
+                                       found.axis_shift_electrical_degrees,
+                                       static_cast<double>(found.turns_in_fullest_slot)};
+  turns.rules.push_back(rules::plan_alternating_turns);
+  if (!change.alternating_turns) return absl::OkStatus();
+  turns.turns_per_coil = 0;
+  turns.groups = turns.alternating->groups;
+  turns.mean_turns_per_coil = found.mean_turns;
+  turns.winding_factor = found.winding_factor;
+  turns.turns_in_fullest_slot = found.turns_in_fullest_slot;
+  return absl::OkStatus();
 }
 
 }  // namespace
@@ -166,14 +140,20 @@ std::optional<double> PlateLineAmpsRms(const Plate& plate) {
 }
 
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change) {
-  if (std::vector<FieldError> errors = Refused(record, pattern, change); !errors.empty()) {
-    return standards::UnderField("change", standards::InvalidFields(errors));
-  }
-  const RecordedWinding& w = record.winding;
+  const absl::StatusOr<Redesign> redesign = RedesignOf(record, pattern, change);
+  if (!redesign.ok()) return redesign.status();
+  return PlanTurns(record, pattern, *redesign, change);
+}
+
+absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Redesign& redesign,
+                                    const Change& change) {
+  const RecordedWinding &was = record.winding, &w = redesign.record.winding;
+  const PatternSummary& planned = redesign.pattern;
   TurnsPlan turns;
   turns.original_turns_per_coil = pattern.mean_turns_per_coil;
-  turns.connection = change.connection.value_or(w.connection);
-  turns.parallel_circuits = change.parallel_circuits.value_or(w.parallel_circuits);
+  turns.connection = w.connection;
+  turns.parallel_circuits = w.parallel_circuits;
+  turns.poles = redesign.record.plate.poles;
   turns.rated_volts = change.rated_volts.value_or(record.plate.rated_volts);
   turns.frequency_hz = change.frequency_hz ? change.frequency_hz : record.plate.frequency_hz;
   turns.speed_rpm = NewSpeedRpm(record, change);
@@ -182,24 +162,29 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
   }
   turns.changed = change.any();
   turns.rules = {rules::winding_series_turns};
+  const double power_ratio = PowerRatio(record, change, turns);
+  if (RatedKw(record.plate)) turns.rated_kw = *RatedKw(record.plate) * power_ratio;
+  const double flux_wanted = FluxWanted(record, change, turns, power_ratio);
 
-  double factor = 1.0;
+  turns.exact_turns_per_coil = pattern.mean_turns_per_coil;
   if (turns.changed) {
-    winding::Side from{record.plate.rated_volts,
-                       HzOf(record, record.plate.frequency_hz, record.plate.speed_rpm),
-                       w.connection,
-                       w.parallel_circuits,
-                       pattern.winding_factor,
-                       pattern.coils};
-    winding::Side to{turns.rated_volts,      HzOf(record, turns.frequency_hz, turns.speed_rpm),
-                     turns.connection,       turns.parallel_circuits,
-                     pattern.winding_factor, pattern.coils};
+    winding::Side from{record.plate.rated_volts, HzOf(record, record.plate.frequency_hz, record.plate.speed_rpm),
+                       was.connection,           was.parallel_circuits,
+                       pattern.winding_factor,   pattern.coils};
+    winding::Side to{turns.rated_volts,
+                     HzOf(record, turns.frequency_hz, turns.speed_rpm),
+                     turns.connection,
+                     turns.parallel_circuits,
+                     planned.winding_factor,
+                     planned.coils,
+                     flux_wanted};
     const absl::StatusOr<winding::Rescaled> rescaled = winding::RescaledTurns(pattern.mean_turns_per_coil, from, to);
     if (!rescaled.ok()) {
       const bool induction = record.kind == MachineKind::kInduction;
       return InContract(rescaled.status(), "change",
                         {{"to.line_volts", "change.rated_volts"},
                          {"to.frequency_hz", induction ? "change.frequency_hz" : "change.speed_rpm"},
+                         {"to.flux_ratio", change.rated_kw ? "change.rated_power" : "change.poles"},
                          {"from.line_volts", "record.machine.nameplate.rated_volts"},
                          {"from.frequency_hz",
                           induction ? "record.machine.nameplate.frequency_hz" : "record.machine.nameplate.speed_rpm"}});
@@ -209,30 +194,32 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
                                      absl::StrFormat("a change that needs %.4g turns per coil", rescaled->exact_turns),
                                      absl::StrFormat("one that needs %g to %g", kLeastExactTurns, kMostExactTurns));
     }
-    factor = rescaled->exact_turns / pattern.mean_turns_per_coil;
+    turns.exact_turns_per_coil = rescaled->exact_turns;
     turns.rules.push_back(rules::winding_redesign_turns);
     turns.rules.push_back(rules::plan_rounding);
     turns.rules.push_back(rules::plan_conductor_area);
+    if (change.rated_kw) turns.rules.push_back(rules::plan_power_at_the_frame);
+    if (change.poles) turns.rules.push_back(rules::plan_poles_hold);
   }
-  turns.exact_turns_per_coil = pattern.mean_turns_per_coil * factor;
   if (w.groups.empty()) {
-    turns.turns_per_coil = std::max(1, static_cast<int>(std::lround(turns.exact_turns_per_coil)));
-    turns.mean_turns_per_coil = turns.turns_per_coil;
+    if (absl::Status status = PlanEqualCoils(record, redesign, change, turns); !status.ok()) return status;
   } else {
-    turns.groups = ScaledGroups(record, factor);
+    turns.groups = ScaledGroups(redesign.record, turns.exact_turns_per_coil / planned.mean_turns_per_coil);
     turns.mean_turns_per_coil = MeanTurns(turns.groups);
+    const absl::StatusOr<double> winding_factor = WindingFactorOf(redesign.record, planned.pattern, turns.groups);
+    if (!winding_factor.ok()) return winding_factor.status();
+    turns.winding_factor = *winding_factor;
+    turns.turns_in_fullest_slot =
+        TurnsInFullestSlot(redesign.record, planned.pattern, turns.groups, turns.mean_turns_per_coil);
   }
-  const absl::StatusOr<double> winding_factor = WindingFactorOf(record, pattern.pattern, turns.groups);
-  if (!winding_factor.ok()) return winding_factor.status();
-  turns.winding_factor = *winding_factor;
   turns.rounding_ratio =
-      turns.mean_turns_per_coil * turns.winding_factor / (turns.exact_turns_per_coil * pattern.winding_factor);
-  turns.turns_in_fullest_slot = TurnsInFullestSlot(record, pattern.pattern, turns.groups, turns.mean_turns_per_coil);
+      turns.mean_turns_per_coil * turns.winding_factor / (turns.exact_turns_per_coil * planned.winding_factor);
+  if (record.kind == MachineKind::kInduction) turns.flux_ratio = flux_wanted / turns.rounding_ratio;
   turns.series_turns_per_phase =
-      winding::SeriesTurnsPerPhase(pattern.coils, turns.mean_turns_per_coil, turns.parallel_circuits);
-  turns.line_amps_rms = AmpsAtPlateTorque(record, pattern, turns);
+      winding::SeriesTurnsPerPhase(planned.coils, turns.mean_turns_per_coil, turns.parallel_circuits);
+  turns.line_amps_rms = AmpsAtOutput(record, pattern, turns, power_ratio);
   if (turns.line_amps_rms && turns.changed) turns.rules.push_back(rules::plan_current_at_torque);
-  if (turns.changed) AddNotes(record, pattern, turns);
+  if (turns.changed) turns.notes = TurnsNotes(record, pattern, redesign, change, turns);
   return turns;
 }
 

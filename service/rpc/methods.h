@@ -1,6 +1,7 @@
 #pragma once
 
 #include "absl/status/status.h"
+#include "coilwright/v1/layout_service.pb.h"
 #include "coilwright/v1/megohm_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
@@ -25,5 +26,9 @@ absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::Ge
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
 
 absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* response);
+absl::Status ListReconnections(const v1::ListReconnectionsRequest& request, v1::ListReconnectionsResponse* response);
+
+absl::Status DescribeLayout(const v1::DescribeLayoutRequest& request, v1::DescribeLayoutResponse* response);
+absl::Status CompareLayouts(const v1::CompareLayoutsRequest& request, v1::CompareLayoutsResponse* response);
 
 }  // namespace coilwright::rpc

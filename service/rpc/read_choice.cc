@@ -137,16 +137,6 @@ plan::WireChoice ReadWireChoice(const Reader& choice) {
   return read;
 }
 
-plan::Change ReadChange(const Reader& change) {
-  plan::Change read;
-  read.rated_volts = change.Number("rated_volts", kRatedVolts);
-  read.frequency_hz = change.Number("frequency_hz", {1, 2000, "Hz"});
-  read.speed_rpm = change.Number("speed_rpm", kSpeedRpm);
-  read.connection = change.Enum<electric::Connection>("connection");
-  read.parallel_circuits = change.Count("parallel_circuits", 1, 120);
-  return read;
-}
-
 plan::TestChoice ReadTestChoice(const Reader& choice) {
   plan::TestChoice read;
   read.family = choice.Enum<testing::Family>("family").value_or(read.family);
@@ -179,6 +169,10 @@ plan::Settings ReadSettings(const Reader& settings) {
   read.waste_share = settings.Number("waste_share", {0, 0.5, ""}).value_or(read.waste_share);
   read.current_density_watch_a_per_mm2 = settings.Number("current_density_watch_a_per_mm2", {0.1, 100, "A/mm2"})
                                              .value_or(read.current_density_watch_a_per_mm2);
+  constexpr Range kTeslas = {0.05, 3, "T"};
+  read.air_gap_watch_teslas = settings.Number("air_gap_watch_teslas", kTeslas);
+  read.tooth_watch_teslas = settings.Number("tooth_watch_teslas", kTeslas);
+  read.back_iron_watch_teslas = settings.Number("back_iron_watch_teslas", kTeslas);
   read.preset = settings.Enum<standards::ConductorPreset>("conductor_preset").value_or(read.preset);
   read.bench_celsius = settings.Celsius("bench_temperature", -40, 200);
   return read;

@@ -94,27 +94,6 @@ void ReadCore(const Reader& core, Record& record) {
   c.stacking_factor = core.Number("stacking_factor", {0.5, 1.0, ""}).value_or(0.95);
 }
 
-void ReadGroups(const Reader& winding, Record& record) {
-  constexpr size_t kMostCoils = 720;  // no machine has more coils than slots
-  size_t coils = 0;
-  for (const Reader& group : winding.Each("groups", 720)) {
-    plan::CoilGroup read;
-    read.count = group.Count("count", 1, 720).value_or(1);
-    const std::vector<Reader> entries = group.Each("coils", 200);
-    coils += entries.size();
-    if (coils > kMostCoils) {
-      winding.Wrong("groups", absl::StrCat("more than ", kMostCoils, " coils"), absl::StrCat("at most ", kMostCoils));
-      return;
-    }
-    for (const Reader& coil : entries) {
-      read.coils.push_back({coil.Need("span_slots", coil.Count("span_slots", 1, 719), "1 to 719 slots spanned", 1),
-                            coil.Need("turns", coil.Count("turns", 1, 10000), "1 to 10000", 1)});
-    }
-    if (read.coils.empty()) group.Missing("coils", "the coils of the group, inner to outer");
-    record.winding.groups.push_back(std::move(read));
-  }
-}
-
 void ReadWinding(const Reader& winding, Record& record) {
   plan::RecordedWinding& w = record.winding;
   w.form = winding.Need("coil_form", winding.Enum<winding::CoilForm>("coil_form"), winding.EnumChoices("coil_form"),
@@ -128,7 +107,7 @@ void ReadWinding(const Reader& winding, Record& record) {
   w.turns_per_coil = winding.Count("turns_per_coil", 1, 10000);
   w.parallel_circuits = winding.Need("parallel_circuits", winding.Count("parallel_circuits", 1, 120),
                                      "1 to 120 (1 where all coils of a phase are in series)", 1);
-  ReadGroups(winding, record);
+  w.groups = ReadGroups(winding, "groups");
   w.strands = ReadStrands(winding, "strands");
   if (w.strands.empty() && !winding.HasErrorAt("strands")) {
     winding.Missing("strands", "the wires of one turn: size and wires in hand");

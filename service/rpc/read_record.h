@@ -16,6 +16,8 @@ namespace coilwright::rpc {
 plan::Record ReadRecord(const Reader& record);
 plan::Change ReadChange(const Reader& change);
 plan::TestChoice ReadTestChoice(const Reader& choice);
+// What is missing in a record, said beside what is wrong; nothing where it has been said.
+void AddMissing(const Reader& at_record, const plan::Record& record);
 plan::Settings ReadSettings(const Reader& settings);
 
 // A wire as a person gives it; `film` stands in where neither designation nor film says.
@@ -26,6 +28,9 @@ plan::WireChoice ReadWireChoice(const Reader& choice);
 // What testing needs of a machine beside its plate.
 plan::Devices ReadDevices(const Reader& fitted);
 std::optional<plan::Construction> ReadConstruction(const Reader& machine);
+
+// Groups coil by coil.
+std::vector<plan::CoilGroup> ReadGroups(const Reader& parent, absl::string_view field);
 
 // A voltage constant on any basis as line-to-line rms volts per 1000 rpm.
 std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_view field);

@@ -22,8 +22,9 @@ struct Server::Services {
   TestLimitService limits;
   MegohmService megohms;
   RewindPlanService plans{workers};
+  LayoutService layouts{workers};
 
-  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans}; }
+  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts}; }
 };
 
 Server::Server() : services_(std::make_unique<Services>()) {}
@@ -61,7 +62,7 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   if (auto* health = server->server_->GetHealthCheckService()) {
     for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
                              v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
-                             v1::RewindPlanService::service_full_name()}) {
+                             v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "coilwright/v1/layout_service.grpc.pb.h"
 #include "coilwright/v1/megohm_service.grpc.pb.h"
 #include "coilwright/v1/rewind_plan_service.grpc.pb.h"
 #include "coilwright/v1/rule_service.grpc.pb.h"
@@ -92,16 +93,49 @@ class MegohmService final : public v1::MegohmService::CallbackService {
 
 class RewindPlanService final : public v1::RewindPlanService::CallbackService {
  public:
-  explicit RewindPlanService(Workers& workers) : workers_(workers) { SetMessageAllocatorFor_PlanRewind(&plan_); }
+  explicit RewindPlanService(Workers& workers) : workers_(workers) {
+    SetMessageAllocatorFor_PlanRewind(&plan_);
+    SetMessageAllocatorFor_ListReconnections(&reconnections_);
+  }
 
  private:
   grpc::ServerUnaryReactor* PlanRewind(grpc::CallbackServerContext* context, const v1::PlanRewindRequest* request,
                                        v1::PlanRewindResponse* response) override {
     return AnswerLater(workers_, context, rpc::PlanRewind, request, response);
   }
+  grpc::ServerUnaryReactor* ListReconnections(grpc::CallbackServerContext* context,
+                                              const v1::ListReconnectionsRequest* request,
+                                              v1::ListReconnectionsResponse* response) override {
+    return Answer(context, rpc::ListReconnections, request, response);
+  }
 
   Workers& workers_;
   ArenaAllocator<v1::PlanRewindRequest, v1::PlanRewindResponse> plan_;
+  ArenaAllocator<v1::ListReconnectionsRequest, v1::ListReconnectionsResponse> reconnections_;
+};
+
+class LayoutService final : public v1::LayoutService::CallbackService {
+ public:
+  explicit LayoutService(Workers& workers) : workers_(workers) {
+    SetMessageAllocatorFor_DescribeLayout(&describe_);
+    SetMessageAllocatorFor_CompareLayouts(&compare_);
+  }
+
+ private:
+  grpc::ServerUnaryReactor* DescribeLayout(grpc::CallbackServerContext* context,
+                                           const v1::DescribeLayoutRequest* request,
+                                           v1::DescribeLayoutResponse* response) override {
+    return AnswerLater(workers_, context, rpc::DescribeLayout, request, response);
+  }
+  grpc::ServerUnaryReactor* CompareLayouts(grpc::CallbackServerContext* context,
+                                           const v1::CompareLayoutsRequest* request,
+                                           v1::CompareLayoutsResponse* response) override {
+    return AnswerLater(workers_, context, rpc::CompareLayouts, request, response);
+  }
+
+  Workers& workers_;
+  ArenaAllocator<v1::DescribeLayoutRequest, v1::DescribeLayoutResponse> describe_;
+  ArenaAllocator<v1::CompareLayoutsRequest, v1::CompareLayoutsResponse> compare_;
 };
 
 }  // namespace coilwright::rpc

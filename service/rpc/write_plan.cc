@@ -62,34 +62,6 @@ void Write(const plan::PatternSummary& pattern, v1::PatternSummary* out) {
   WriteRules(pattern.rules, out);
 }
 
-void Write(const plan::TurnsPlan& turns, v1::TurnsPlan* out) {
-  out->set_original_turns_per_coil(turns.original_turns_per_coil);
-  out->set_exact_turns_per_coil(turns.exact_turns_per_coil);
-  out->set_turns_per_coil(turns.turns_per_coil);
-  out->set_mean_turns_per_coil(turns.mean_turns_per_coil);
-  for (const plan::CoilGroup& group : turns.groups) {
-    v1::CoilGroup* g = out->add_groups();
-    g->set_count(group.count);
-    for (const plan::GroupCoil& coil : group.coils) {
-      v1::GroupCoil* c = g->add_coils();
-      c->set_span_slots(coil.span_slots);
-      c->set_turns(coil.turns);
-    }
-  }
-  out->set_rounding_ratio(turns.rounding_ratio);
-  out->set_series_turns_per_phase(turns.series_turns_per_phase);
-  out->set_connection(static_cast<v1::Connection>(static_cast<int>(turns.connection) + 1));
-  out->set_parallel_circuits(turns.parallel_circuits);
-  out->set_rated_volts(turns.rated_volts);
-  if (turns.frequency_hz) out->set_frequency_hz(*turns.frequency_hz);
-  out->set_winding_factor(turns.winding_factor);
-  if (turns.line_amps_rms) out->set_line_amps_rms(*turns.line_amps_rms);
-  if (turns.speed_rpm) out->set_speed_rpm(*turns.speed_rpm);
-  out->set_changed(turns.changed);
-  for (const std::string& note : turns.notes) out->add_notes(note);
-  WriteRules(turns.rules, out);
-}
-
 void Write(const plan::FillSummary& fill, v1::SlotFill* out) {
   out->set_slot_gross_mm2(fill.area.gross_mm2);
   out->set_slot_net_mm2(fill.area.net_mm2);
@@ -189,6 +161,13 @@ void Write(const plan::RewindPlan& plan, const plan::Record& record, v1::PlanRew
   for (const plan::Option& option : plan.options) Write(option, out->add_options());
   for (const std::string& text : plan.left_out) out->add_wires_left_out(text);
   Write(plan.loading_planned, out->mutable_loading_planned());
+  if (plan.turns.changed) {
+    Write(plan.pattern_planned, out->mutable_pattern_planned());
+    WriteBand(plan.mean_turn_planned.metres, out->mutable_mean_turn_planned_metres());
+    out->set_mean_turn_planned_method(Str(plan.mean_turn_planned.method));
+    WriteRule(plan.mean_turn_planned.rule, {"mean_turn_planned_metres"}, out);
+    for (const plan::Finding& finding : plan.findings_planned) Write(finding, out->add_findings_planned());
+  }
   if (plan.constants_as_recorded) Write(*plan.constants_as_recorded, out->mutable_constants_as_recorded());
   if (plan.constants_planned) Write(*plan.constants_planned, out->mutable_constants_planned());
   for (const plan::Material& material : plan.materials) {

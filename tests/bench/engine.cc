@@ -16,7 +16,10 @@
 #include "rpc/call.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
-#include "winding/winding.h"
+#include "winding/compare.h"
+#include "winding/connection.h"
+#include "winding/field.h"
+#include "winding/layout.h"
 #include "wire/brute_force.h"
 #include "wire/strands.h"
 
@@ -131,18 +134,45 @@ void BruteForce(benchmark::State& state, const wire::StrandSearch& search) {
 BENCHMARK_CAPTURE(BruteForce, Catalogue, FullCatalogue())->Unit(benchmark::kMillisecond)->Iterations(1);
 BENCHMARK_CAPTURE(BruteForce, TightSlot, TightSlot())->Unit(benchmark::kMillisecond)->Iterations(1);
 
-// Coils and every working harmonic to `range(1)` of a double layer with four poles and a pitch of 7/9.
+// A double layer with four poles and a pitch of 7/9 in a core: coils, axes, sense, repeats, leakage, every working
+// harmonic and every wave to `range(1)`.
 void Layout(benchmark::State& state) {
-  const int slots = static_cast<int>(state.range(0));
+  const int slots = static_cast<int>(state.range(0)), orders = static_cast<int>(state.range(1));
   const winding::Pattern pattern = {slots, 4, slots / 4 * 7 / 9, winding::Layers::kDouble, winding::CoilForm::kLap};
-  std::vector<int> harmonics(static_cast<size_t>(state.range(1)));
+  std::vector<int> harmonics(static_cast<size_t>(orders));
   std::iota(harmonics.begin(), harmonics.end(), 1);
   for (auto _ : state) {
-    benchmark::DoNotOptimize(ValueOrDie(winding::Coils(pattern)));
+    const winding::Layout layout = ValueOrDie(winding::LaidOut({pattern}));
+    benchmark::DoNotOptimize(winding::FieldOf(layout));
     benchmark::DoNotOptimize(ValueOrDie(winding::WindingFactors(pattern, harmonics)));
+    benchmark::DoNotOptimize(winding::WavesOf(layout, orders));
   }
 }
-BENCHMARK(Layout)->Unit(benchmark::kMicrosecond)->ArgsProduct({{36, 72, 144}, {50, 100, 200}});
+BENCHMARK(Layout)->Unit(benchmark::kMicrosecond)->ArgsProduct({{36, 72, 144, 360, 720}, {50, 100, 200, 500, 1000}});
+
+// Its connection list for two circuits in star, and the list followed end by end.
+void Connections(benchmark::State& state) {
+  const int slots = static_cast<int>(state.range(0));
+  const winding::Placement placement = {
+      {slots, 4, slots / 4 * 7 / 9, winding::Layers::kDouble, winding::CoilForm::kLap}};
+  const winding::Layout layout = ValueOrDie(winding::LaidOut(placement));
+  for (auto _ : state) {
+    const auto list = ValueOrDie(winding::Connect(placement, layout, electric::Connection::kStar, 2));
+    benchmark::DoNotOptimize(ValueOrDie(winding::TraceJoints(layout, list.joints)));
+  }
+}
+BENCHMARK(Connections)->Unit(benchmark::kMicrosecond)->Arg(72)->Arg(720);
+
+// Against the same layout turned by a slot: every turn, mirror and naming is looked at.
+void Compare(benchmark::State& state) {
+  const int slots = static_cast<int>(state.range(0)), poles = static_cast<int>(state.range(1));
+  winding::Placement placement = {{slots, poles, slots / poles, winding::Layers::kDouble, winding::CoilForm::kLap}};
+  const winding::Layout first = ValueOrDie(winding::LaidOut(placement));
+  placement.first_slot = 2;
+  const winding::Layout second = ValueOrDie(winding::LaidOut(placement));
+  for (auto _ : state) benchmark::DoNotOptimize(winding::CompareLayouts(first, second).drop_in);
+}
+BENCHMARK(Compare)->Unit(benchmark::kMicrosecond)->Args({72, 4})->Args({720, 4})->Args({720, 120});
 
 }  // namespace
 }  // namespace coilwright

@@ -38,10 +38,14 @@ row "strand search, full catalogue" "at most 10 ms" ms Search/Catalogue
 row "strand search, one reel of each size, tight slot" "at most 10 ms" ms Search/TightSlot
 echo "| strand search over brute force: full catalogue, tight slot | at least 50 x faster |" \
   "$(over BruteForce/Catalogue/iterations:1 Search/Catalogue) x, $(over BruteForce/TightSlot/iterations:1 Search/TightSlot) x |"
-row "layout and factors, 72 slots, harmonics to 100" "at most 100 µs" µs Layout/72/100
-for size in 36/100 144/100 72/50 72/200; do
+row "layout in a core: coils, axes, field, factors and waves, 72 slots, harmonics to 100" "at most 100 µs" µs Layout/72/100
+for size in 36/100 144/100 360/100 720/100 72/50 72/200 72/500 72/1000 720/1000; do
   row "the same, slots/harmonics $size" "linear" µs "Layout/$size"
 done
+row "connection list of 72 slots, made and followed end by end" "" µs Connections/72
+row "the same, 720 slots" "" µs Connections/720
+row "two layouts of 72 slots compared" "" µs Compare/72/4
+row "the same, 720 slots and 120 poles" "" µs Compare/720/120
 for words in 'wire show "AWG 18 heavy"' 'limits --volts 230' 'plan clients/demo/can-seamer-servo.json'; do
   eval "\"$build/tests/bench_start\" 40 \"$build/tests/bench_bare_echo\" \"$build/bin/coilwright\" $words"
 done

@@ -61,6 +61,10 @@ inline const std::vector<AnyMethod>& Methods() {
           "GetTestProgramme"),
       Erase<v1::MegohmService, &rpc::JudgeMegohms, &v1::MegohmService::Stub::JudgeMegohms>("JudgeMegohms"),
       Erase<v1::RewindPlanService, &rpc::PlanRewind, &v1::RewindPlanService::Stub::PlanRewind>("PlanRewind"),
+      Erase<v1::RewindPlanService, &rpc::ListReconnections, &v1::RewindPlanService::Stub::ListReconnections>(
+          "ListReconnections"),
+      Erase<v1::LayoutService, &rpc::DescribeLayout, &v1::LayoutService::Stub::DescribeLayout>("DescribeLayout"),
+      Erase<v1::LayoutService, &rpc::CompareLayouts, &v1::LayoutService::Stub::CompareLayouts>("CompareLayouts"),
   };
   return *methods;
 }

@@ -161,6 +161,28 @@ inline constexpr const char* kConcentric = R"pb(
   }
   change { rated_volts: 460 frequency_hz: 60 })pb";
 
+// Everything changed at once, with levels of the shop.
+inline constexpr const char* kRedesign = R"pb(
+  change {
+    rated_volts: 460
+    frequency_hz: 60
+    connection: CONNECTION_DELTA
+    parallel_circuits: 2
+    poles: 6
+    poles_hold: POLES_HOLD_AIR_GAP
+    coil_form: COIL_FORM_CONCENTRIC
+    layers: LAYERS_DOUBLE
+    groups {
+      count: 18
+      coils { span_slots: 4 turns: 9 }
+      coils { span_slots: 6 turns: 11 }
+    }
+    rated_power { kw: 2.4 }
+    alternating_turns: true
+  }
+  wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 1 best: 3 }
+  settings { air_gap_watch_teslas: 0.8 tooth_watch_teslas: 1.6 back_iron_watch_teslas: 1.4 })pb";
+
 // Good requests of a method; all are answered OK. The first of each is small enough to be sent a thousand times.
 inline Requests GoodRequests(const std::string& method) {
   Requests requests;
@@ -227,7 +249,44 @@ inline Requests GoodRequests(const std::string& method) {
     add(small);
     add(Parse<v1::PlanRewindRequest>(kInduction));
     add(Parse<v1::PlanRewindRequest>(kConcentric));
+    v1::PlanRewindRequest redesign = Parse<v1::PlanRewindRequest>(kInduction);
+    redesign.mutable_record()->mutable_machine()->mutable_slot()->mutable_depth()->set_mm(16);
+    redesign.MergeFrom(Parse<v1::PlanRewindRequest>(kRedesign));
+    add(redesign);
     add(demo);
+  } else if (method == "ListReconnections") {
+    v1::ListReconnectionsRequest demo;
+    *demo.mutable_record() = DemoRecord();
+    demo.set_wanted_volts(130);
+    add(demo);
+    v1::ListReconnectionsRequest induction;
+    *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
+    induction.set_wanted_volts(230);
+    induction.set_frequency_hz(60);
+    induction.mutable_settings()->set_conductor_preset(v1::CONDUCTOR_PRESET_IEEE_112);
+    add(induction);
+  } else if (method == "DescribeLayout") {
+    add(Parse<v1::DescribeLayoutRequest>("layout { slots: 12 poles: 10 coil_form: COIL_FORM_TOOTH_COIL }"));
+    add(Parse<v1::DescribeLayoutRequest>(
+        R"(layout { slots: 36 poles: 4 coil_pitch_slots: 8 layers: LAYERS_DOUBLE coil_form: COIL_FORM_LAP first_slot: 5
+                    phase_order: PHASE_ORDER_AGAINST_SLOTS connection_end: MACHINE_END_DRIVE }
+           connection: CONNECTION_DELTA parallel_circuits: 2 most_harmonic: 50 most_order: 200)"));
+    add(Parse<v1::DescribeLayoutRequest>("layout { slots: 42 poles: 6 coil_pitch_slots: 7 }"));
+    add(Parse<v1::DescribeLayoutRequest>(
+        "layout { slots: 24 poles: 4 coil_pitch_slots: 6 layers: LAYERS_SINGLE coil_form: COIL_FORM_CONCENTRIC }"));
+  } else if (method == "CompareLayouts") {
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 24 poles: 4 coil_pitch_slots: 5 } }
+           second { pattern { slots: 24 poles: 4 coil_pitch_slots: 5 first_slot: 2
+                              connection_end: MACHINE_END_DRIVE } })"));
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 3 poles: 2 }
+                   coils { phase: PHASE_U go_slot: 1 return_slot: 2 } coils { phase: PHASE_V go_slot: 2 return_slot: 3 }
+                   coils { phase: PHASE_W go_slot: 3 return_slot: 1 } }
+           second { pattern { slots: 3 poles: 2 coil_form: COIL_FORM_TOOTH_COIL } })"));
+    add(Parse<v1::CompareLayoutsRequest>(
+        R"(first { pattern { slots: 9 poles: 8 coil_pitch_slots: 1 } }
+           second { pattern { slots: 9 poles: 10 coil_pitch_slots: 1 } })"));
   }
   if (requests.empty()) std::abort();
   return requests;

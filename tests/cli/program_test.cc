@@ -69,8 +69,9 @@ class File {
 TEST(Program, HelpsWithEveryCommand) {
   const Ran help = RunProgram({"help"});
   EXPECT_EQ(help.exit_status, 0);
-  for (const char* command : {"plan", "wire show", "wire list", "wire identify", "wire strands", "limits",
-                              "limits stage", "megohm", "rules list", "rules show", "call", "version"}) {
+  for (const char* command :
+       {"plan", "alter", "reconnect", "layout", "layout compare", "wire show", "wire list", "wire identify",
+        "wire strands", "limits", "limits stage", "megohm", "rules list", "rules show", "call", "version"}) {
     EXPECT_THAT(help.out, HasSubstr(absl::StrCat("\n  ", command, " ")));
     std::vector<std::string> words = absl::StrSplit(command, ' ');
     words.push_back("--help");

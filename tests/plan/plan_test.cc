@@ -185,11 +185,22 @@ TEST(Plan, LevelsFollowTheNewVoltageOnlyOnceRewound) {
 }
 
 // Flux moves by exact over whole turns (derivation): 1.6 T in the teeth become 1.9 where 2.38 turns are rounded to 2.
+FindingLevel Planned(const RewindPlan& plan, absl::string_view what) {
+  for (const Finding& finding : plan.findings_planned) {
+    if (finding.what == what) return finding.level;
+  }
+  ADD_FAILURE() << "no finding on what is planned: " << what;
+  return FindingLevel::kNotChecked;
+}
+
 TEST(Plan, AFluxThatLeavesTheUsualRangeIsSaid) {
   Record record = InductionMotor();
   Change change;
+  EXPECT_TRUE(PlanOf(record, change).findings_planned.empty()) << "nothing is planned anew";
   change.frequency_hz = 60;  // 15 turns: whole, nothing moves
-  EXPECT_THAT(PlanOf(record, change).notes, Not(Contains(HasSubstr("met in practice"))));
+  for (const Finding& finding : PlanOf(record, change).findings_planned) {
+    EXPECT_EQ(finding.level, FindingLevel::kOk) << finding.what;
+  }
   record.winding.turns_per_coil = 3;
   record.plate.rated_volts = 400.0 * 3 / 18;
   record.plate.line_amps_rms = 38;
@@ -197,9 +208,28 @@ TEST(Plan, AFluxThatLeavesTheUsualRangeIsSaid) {
   record.resistance.reset();
   record.mass.reset();
   change.frequency_hz = 72;  // 2.08 turns: 2 take 4 % more flux
-  EXPECT_THAT(PlanOf(record, change).notes, Not(Contains(HasSubstr("in the teeth"))));
+  EXPECT_EQ(Planned(PlanOf(record, change), "tooth flux density"), FindingLevel::kOk);
   change.frequency_hz = 63;  // 2.38 turns: 2 take 19 % more
-  EXPECT_THAT(PlanOf(record, change).notes, Contains(HasSubstr("in the teeth")));
+  EXPECT_EQ(Planned(PlanOf(record, change), "tooth flux density"), FindingLevel::kWatch);
+}
+
+// The motor has 1.6 T in the teeth, 1.4 T in the back iron and 0.82 T in the gap by its making.
+TEST(Plan, AShopSetsItsOwnFluxLevels) {
+  const Record record = InductionMotor();
+  Change change;
+  change.rated_volts = 385;  // 17.3 turns: 17 take 2 % more flux
+  EXPECT_EQ(Planned(PlanOf(record, change), "back-iron flux density"), FindingLevel::kOk);
+  Settings shop;
+  shop.tooth_watch_teslas = 1.55;
+  shop.back_iron_watch_teslas = 1.3;
+  shop.air_gap_watch_teslas = 0.8;
+  const RewindPlan plan = PlanOf(record, change, shop);
+  for (const char* what : {"tooth flux density", "back-iron flux density", "air-gap flux density, peak"}) {
+    EXPECT_EQ(Planned(plan, what), FindingLevel::kWatch) << what;
+  }
+  shop.back_iron_watch_teslas = 1.0;
+  EXPECT_EQ(FindingOf(PlanOf(record, {}, shop), "back-iron flux density").level, FindingLevel::kWatch);
+  EXPECT_EQ(Planned(PlanOf(record, change, shop), "back-iron flux density"), FindingLevel::kAct);
 }
 
 TEST(Plan, CautionsGoWithTheMachine) {

@@ -1,0 +1,301 @@
+#include "layout_print.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "absl/strings/ascii.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
+#include "page.h"
+#include "request.h"
+#include "rules_print.h"
+#include "text.h"
+
+namespace coilwright::cli {
+namespace {
+
+using Align = Table::Align;
+
+constexpr double kNoFactor = 5e-7;
+constexpr size_t kMostWaves = 16;
+
+std::string Letter(v1::Phase phase) { return absl::AsciiStrToUpper(EnumText(phase)); }
+
+std::string CoilText(const v1::LaidCoil& coil) { return absl::StrCat(coil.go_slot(), "-", coil.return_slot()); }
+
+std::string Degrees(double degrees) { return Fixed(degrees, 2); }
+
+void PrintHead(const v1::DescribeLayoutResponse& answer, Page* page) {
+  const v1::LayoutPattern& layout = answer.layout();
+  const int pitch = layout.coil_pitch_slots();
+  page->Title(absl::StrCat("layout: ", layout.slots(), " slots, ", layout.poles(), " poles, ",
+                           layout.layers() == v1::LAYERS_DOUBLE ? "two layers" : "one layer", ", ",
+                           EnumText(layout.coil_form()), ", pitch ", pitch, " (throw 1-", pitch + 1, ")"));
+  page->Facts(
+      {{"slots",
+        absl::StrCat("1 is the slot marked against the lead exit; clockwise seen from the connection end (",
+                     layout.connection_end() == v1::MACHINE_END_DRIVE ? "shaft end" : "opposite the shaft", ")")},
+       {"coils", "start in the first slot named, finish in the second; current + goes away from that end"}});
+}
+
+void PrintUnbalanced(const v1::DescribeLayoutResponse& answer, Page* page) {
+  page->Heading("No balanced winding");
+  page->Paragraph(answer.reason());
+  page->Blank();
+  const auto list = [](const google::protobuf::RepeatedField<int>& values, const char* none) {
+    return values.empty() ? std::string(none) : absl::StrJoin(values, " or ");
+  };
+  const v1::BalancedNeighbours& near = answer.neighbours();
+  page->Facts(
+      {{absl::StrCat("slots that balance with ", answer.layout().poles(), " poles"), list(near.slots(), "none")},
+       {absl::StrCat("poles that balance in ", answer.layout().slots(), " slots"), list(near.poles(), "none")},
+       {"pitches that balance in both", list(near.coil_pitch_slots(), "none")}});
+}
+
+void PrintCoils(const v1::DescribeLayoutResponse& answer, Page* page) {
+  page->Heading("Coils, by groups round the bore");
+  Table table({{"group", Align::kRight}, {"phase", {}}, {"connected", {}}, {"coils", {}}});
+  for (const v1::LaidGroup& group : answer.groups()) {
+    std::vector<std::string> coils;
+    for (const int coil : group.coils()) coils.push_back(CoilText(answer.coils(coil)));
+    table.Add({absl::StrCat(group.number()), Letter(group.phase()), group.reversed() ? "reversed" : "forward",
+               absl::StrJoin(coils, ", ")});
+  }
+  page->Add(table);
+}
+
+// "start of group 4, slot 10" for an end at the edge of a group.
+std::string EndText(const v1::DescribeLayoutResponse& answer, const v1::LaidCoilEnd& end) {
+  return absl::StrCat(end.finish() ? "end" : "start", " of group ", answer.coils(end.coil()).group(), " (slot ",
+                      end.slot(), ")");
+}
+
+std::string PathText(const v1::DescribeLayoutResponse& answer, const v1::LaidCircuit& circuit) {
+  const bool star = answer.connections().connection() == v1::CONNECTION_STAR;
+  std::vector<std::string> steps = {absl::StrCat("lead ", Letter(circuit.phase()))};
+  for (const v1::GroupPass& pass : circuit.passes()) {
+    steps.push_back(absl::StrCat(pass.group(), pass.reversed() ? " reversed" : ""));
+  }
+  const auto next = static_cast<v1::Phase>(circuit.phase() % 3 + 1);
+  steps.push_back(star ? "star point" : absl::StrCat("lead ", Letter(next)));
+  return absl::StrJoin(steps, " > ");
+}
+
+void PrintConnections(const v1::DescribeLayoutResponse& answer, Page* page) {
+  const v1::ConnectionList& list = answer.connections();
+  page->Heading(absl::StrCat("Connections: ", EnumText(list.connection()), ", ", list.parallel_circuits(),
+                             list.parallel_circuits() == 1 ? " circuit" : " parallel circuits",
+                             " a phase (permitted: ", absl::StrJoin(answer.permitted_circuits(), ", "), ")"));
+  Table paths({{"phase", {}}, {"circuit", Align::kRight}, {"groups in series", {}}});
+  for (const v1::LaidCircuit& circuit : list.circuits()) {
+    paths.Add({Letter(circuit.phase()), absl::StrCat(circuit.number()), PathText(answer, circuit)});
+  }
+  page->Add(paths);
+  page->Blank();
+  int within = 0;
+  Table joints({{"joint", Align::kRight}, {"", {}}, {"ties", {}}});
+  for (const v1::LaidJoint& joint : list.joints()) {
+    if (joint.kind() == v1::JOINT_KIND_WITHIN_GROUP) {
+      ++within;
+      continue;
+    }
+    std::vector<std::string> ends;
+    for (const v1::LaidCoilEnd& end : joint.ends()) ends.push_back(EndText(answer, end));
+    joints.Add({absl::StrCat(joint.number()),
+                joint.kind() == v1::JOINT_KIND_LEAD         ? absl::StrCat("lead ", Letter(joint.lead()))
+                : joint.kind() == v1::JOINT_KIND_STAR_POINT ? "star point"
+                                                            : "jumper",
+                absl::StrJoin(ends, " + ")});
+  }
+  page->Add(joints);
+  page->Blank();
+  if (within > 0) {
+    page->Paragraph(absl::StrCat("Within every group the finish of each coil goes to the start of the next (", within,
+                                 " joints, numbered between these), unless the group is wound in one length."));
+  }
+  if (list.traced_sound()) {
+    page->Paragraph(absl::StrCat("Followed joint by joint: every coil once, no end loose, ",
+                                 list.circuits(0).series_coils(), " coils in series, emf ",
+                                 Fixed(list.circuits(0).emf_ratio(), 6),
+                                 " of full pitch in every circuit, phases 120 degrees apart."));
+  }
+}
+
+void PrintSlots(const v1::DescribeLayoutResponse& answer, Page* page) {
+  page->Heading("Slots");
+  const int slots = answer.slots_size();
+  const int in_a_row = slots < 100 ? 18 : 15;
+  const auto side = [&](int slot, v1::SidePosition position) -> std::string {
+    for (const v1::LaidSide& laid : answer.slots(slot).sides()) {
+      if (laid.position() == position)
+        return absl::StrCat(Letter(laid.phase()), laid.away_from_connection_end() ? "+" : "-");
+    }
+    return "";
+  };
+  const std::vector<std::pair<v1::SidePosition, const char*>> rows = {
+      {v1::SIDE_POSITION_ONLY, "side"},
+      {v1::SIDE_POSITION_TOP, "top"},
+      {v1::SIDE_POSITION_BOTTOM, "bottom"},
+      {v1::SIDE_POSITION_TOWARDS_PREVIOUS_SLOT, "to the slot before"},
+      {v1::SIDE_POSITION_TOWARDS_NEXT_SLOT, "to the slot after"}};
+  for (int first = 0; first < slots; first += in_a_row) {
+    const int last = std::min(slots, first + in_a_row);
+    std::vector<Table::Column> columns = {{"slot", {}}};
+    for (int slot = first; slot < last; ++slot) columns.push_back({absl::StrCat(slot + 1), Align::kRight});
+    Table table(columns);
+    for (const auto& [position, name] : rows) {
+      std::vector<std::string> cells = {name};
+      bool any = false;
+      for (int slot = first; slot < last; ++slot) {
+        cells.push_back(side(slot, position));
+        any = any || !cells.back().empty();
+      }
+      if (any) table.Add(cells);
+    }
+    if (first > 0) page->Blank();
+    page->Add(table);
+  }
+}
+
+std::string Clockwise(bool clockwise) { return clockwise ? "clockwise" : "counter-clockwise"; }
+
+void PrintAxes(const v1::DescribeLayoutResponse& answer, Page* page) {
+  page->Heading("Axes, from the centre line of slot 1");
+  Table table({{"phase", {}}, {"electrical degrees", Align::kPoint}, {"mechanical degrees", Align::kPoint}});
+  for (const v1::MagneticAxis& axis : answer.axes()) {
+    table.Add({Letter(axis.phase()), Degrees(axis.electrical_degrees()), Degrees(axis.mechanical_degrees())});
+  }
+  page->Add(table);
+  page->Blank();
+  page->Facts(
+      {{"axis", absl::StrCat("clockwise seen from the connection end, where current into the lead gives peak flux "
+                             "towards the rotor; again every ",
+                             Figures(720.0 / answer.layout().poles(), 5), " mechanical degrees")},
+       {"U-V-W turns",
+        absl::StrCat(Clockwise(answer.rotation().clockwise_from_drive_end()), " facing the shaft end, ",
+                     Clockwise(answer.rotation().clockwise_from_connection_end()), " seen from the connection end")}});
+}
+
+void PrintWaves(const v1::DescribeLayoutResponse& answer, Page* page) {
+  std::vector<const v1::FieldWave*> waves;
+  for (const v1::FieldWave& wave : answer.waves()) waves.push_back(&wave);
+  const size_t found = waves.size();
+  std::stable_sort(waves.begin(), waves.end(), [](const v1::FieldWave* a, const v1::FieldWave* b) {
+    return a->amplitude_ratio() > b->amplitude_ratio();
+  });
+  waves.resize(std::min(found, kMostWaves));
+  std::stable_sort(waves.begin(), waves.end(),
+                   [](const v1::FieldWave* a, const v1::FieldWave* b) { return a->order() < b->order(); });
+  page->Heading(found > waves.size()
+                    ? absl::StrCat("Waves of the field, the ", waves.size(), " largest of ", found, " worked out")
+                    : "Waves of the field");
+  Table table({{"pole pairs", Align::kRight},
+               {"runs", {}},
+               {"of working wave", Align::kPoint},
+               {"speed", Align::kPoint},
+               {"", {}}});
+  const int pole_pairs = answer.layout().poles() / 2;
+  for (const v1::FieldWave* wave : waves) {
+    table.Add({absl::StrCat(wave->order()), wave->forward() ? "forward" : "backward", Fixed(wave->amplitude_ratio(), 4),
+               Fixed(wave->speed_ratio(), 4),
+               wave->order() == pole_pairs  ? "working wave"
+               : wave->order() < pole_pairs ? "sub-harmonic"
+                                            : ""});
+  }
+  page->Add(table);
+}
+
+void PrintFactors(const v1::DescribeLayoutResponse& answer, Page* page) {
+  page->Heading("Winding factors");
+  Table table({{"harmonic", Align::kRight}, {"factor", Align::kPoint}});
+  for (const v1::HarmonicFactor& factor : answer.factors()) {
+    if (std::abs(factor.winding_factor()) < kNoFactor) continue;
+    table.Add({absl::StrCat(factor.harmonic()), Fixed(factor.winding_factor(), 6)});
+  }
+  page->Add(table);
+}
+
+void PrintRepeats(const v1::DescribeLayoutResponse& answer, Page* page) {
+  const int whole = answer.slots_per_pole_phase_numerator(), parts = answer.slots_per_pole_phase_denominator();
+  page->Heading("Repeats and side effects");
+  page->Facts(
+      {{"slots per pole and phase", parts == 1 ? absl::StrCat(whole) : absl::StrCat(whole, "/", parts)},
+       {"layout repeats", absl::StrCat(answer.periods_per_rev(), " times a turn, ",
+                                       answer.alternating_periods_per_rev(), " counting reversed sections")},
+       {"cogging", absl::StrCat(answer.cogging_periods_per_rev(), " periods a turn; a rewind does not change it")},
+       {"radial pull", absl::StrCat(answer.radial_pull_balanced() ? "balanced" : "one-sided under load",
+                                    "; radial forces in orders of ", answer.radial_pull_order())},
+       {"differential leakage", Fixed(answer.differential_leakage_ratio(), 4)}});
+}
+
+}  // namespace
+
+std::string PrintLayout(const v1::DescribeLayoutResponse& answer) {
+  Page page;
+  PrintHead(answer, &page);
+  if (answer.balanced()) {
+    PrintCoils(answer, &page);
+    PrintConnections(answer, &page);
+    PrintSlots(answer, &page);
+    PrintAxes(answer, &page);
+    PrintFactors(answer, &page);
+    PrintWaves(answer, &page);
+    PrintRepeats(answer, &page);
+  } else {
+    PrintUnbalanced(answer, &page);
+  }
+  if (!answer.notes().empty()) {
+    page.Heading("Notes");
+    page.List(answer.notes());
+  }
+  PrintRuleUses(answer.rule_uses(), answer.data_revision(), &page);
+  return page.text();
+}
+
+std::string PrintComparison(const v1::CompareLayoutsResponse& answer) {
+  Page page;
+  page.Title("layouts compared");
+  std::string change, axes;
+  if (answer.has_transform()) {
+    const v1::LayoutTransform& t = answer.transform();
+    std::vector<std::string> parts;
+    if (t.mirrored()) parts.push_back("mirrored");
+    if (t.turned_slots() != 0) {
+      parts.push_back(
+          absl::StrCat("turned ", t.turned_slots(), t.turned_slots() == 1 ? " slot" : " slots", " clockwise"));
+    }
+    for (int phase = 0; phase < t.phases_size(); ++phase) {
+      const v1::Phase from = static_cast<v1::Phase>(phase + 1), to = t.phases(phase);
+      if (to != from || t.reversed(phase)) {
+        parts.push_back(absl::StrCat(Letter(from), " becomes ", Letter(to), t.reversed(phase) ? " reversed" : ""));
+      }
+    }
+    change = parts.empty() ? "nothing changes" : absl::StrJoin(parts, ", ");
+  }
+  for (int phase = 0; phase < answer.axis_shift_electrical_degrees_size(); ++phase) {
+    absl::StrAppend(&axes, phase > 0 ? ", " : "", Letter(static_cast<v1::Phase>(phase + 1)), " by ",
+                    Figures(answer.axis_shift_electrical_degrees(phase)));
+  }
+  page.Facts({{"electrically", answer.electrically_equivalent() ? "equivalent" : "not equivalent"},
+              {"under the same drive", answer.drop_in() ? "drop-in" : "not a drop-in"},
+              {"coils", !answer.electrically_equivalent() ? ""
+                        : answer.same_coils()             ? "the same"
+                                                          : "not the same"},
+              {"first to second", change},
+              {"axes move", axes.empty() ? "" : absl::StrCat(axes, " electrical degrees")},
+              {"U-V-W turns", axes.empty()             ? ""
+                              : answer.same_rotation() ? "the same way"
+                                                       : "the other way"},
+              {"turns a coil", answer.has_turns_ratio()
+                                   ? absl::StrCat(Figures(answer.turns_ratio()), " in the second for 1 in the first")
+                                   : ""}});
+  if (!answer.differences().empty()) {
+    page.Heading("Differences");
+    page.List(answer.differences());
+  }
+  PrintRuleUses(answer.rule_uses(), answer.data_revision(), &page);
+  return page.text();
+}
+
+}  // namespace coilwright::cli

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "coilwright/v1/rewind_plan_service.pb.h"
+#include "command.h"
+
+namespace coilwright::cli {
+
+// A file that holds a record, or a whole request with "record" at its top, into `request`, whose field "record" the
+// former fills. Flags that name fields come on top. `name` then tells a wrong field by its flag, or by its line in the
+// file; it points into `session`.
+absl::Status ReadRecordOrRequest(Session& session, google::protobuf::Message* request, FieldNamer* name);
+
+// The plan for the file and flags given; `more` adds to the request what no flag says by itself.
+absl::Status AskForPlan(Session& session, const std::function<absl::Status(v1::PlanRewindRequest*)>& more,
+                        v1::PlanRewindRequest* request, v1::PlanRewindResponse* plan);
+
+// Flags of every command that plans: wires to choose from, tests, settings of the shop.
+std::vector<Flag> PlanFlags();
+
+}  // namespace coilwright::cli

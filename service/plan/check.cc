@@ -1,0 +1,312 @@
+#include "plan/check.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
+#include "plan/check_model.h"
+#include "standards/rule_ids.h"
+
+namespace coilwright::plan {
+namespace {
+
+constexpr size_t kMostExplanations = 10;
+constexpr double kLeastProbability = 0.005;
+constexpr double kDecided = 0.5;
+constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
+constexpr double kGreatestSigmas = 4;    // beyond, nothing is called sound whatever the chances
+constexpr double kMostSeparation = 20;
+
+bool Counted(const Record& record) {
+  return !record.winding.strands.empty() && (record.winding.turns_per_coil || !record.winding.groups.empty());
+}
+
+Moment LatestMoment(const Record& record) {
+  if (!Counted(record)) return Moment::kIntact;
+  return record.mass ? Moment::kStripped : Moment::kCut;
+}
+
+// Hypotheses with the leader of a group they cannot be told apart from share its group.
+struct Grouped {
+  std::vector<Logs> leaders;
+  std::vector<double> probabilities;
+
+  size_t Find(const Model& model, const Logs& effect) {
+    for (size_t g = 0; g < leaders.size(); ++g) {
+      if (CannotBeToldApart(model, leaders[g], effect)) return g;
+    }
+    leaders.push_back(effect);
+    probabilities.push_back(0);
+    return leaders.size() - 1;
+  }
+};
+
+// A second slip that changes nothing anyone measured is not worth a line beside the first alone.
+bool AddsNothing(const Explanation& pair, int group, const std::vector<Explanation>& listed) {
+  if (pair.corrections.size() != 2) return false;
+  return std::any_of(listed.begin(), listed.end(), [&](const Explanation& e) {
+    if (e.group != group || e.corrections.size() > 1) return false;
+    return e.corrections.empty() || e.corrections[0].slip == pair.corrections[0].slip ||
+           e.corrections[0].slip == pair.corrections[1].slip;
+  });
+}
+
+std::vector<double> SigmasOf(const Model& model, const Logs& effect) {
+  std::vector<double> sigmas;
+  for (const Measured& m : model.measured) {
+    const double residual = m.residual + effect[m.quantity];
+    sigmas.push_back(residual / m.sigma(residual));
+  }
+  return sigmas;
+}
+
+// What can be looked at again to see a value for itself, gentlest first, with the standard deviation of doing so.
+struct Look {
+  Value value;
+  const char* what;
+  double sigma;
+};
+constexpr Look kLooks[] = {{kVolts, "rated voltage on the plate", 0.03},
+                           {kHertz, "frequency on the plate", 0.03},
+                           {kAmps, "rated current on plate and data sheet", 0.03},
+                           {kPoles, "number of poles", 0.05},
+                           {kKelvin, "resistance with the winding at a known temperature", 0.02},
+                           {kOhms, "resistance from lead to lead", 0.02},
+                           {kVoltsConstant, "voltage constant", 0.03},
+                           {kDelta, "connection", 0.06},
+                           {kCircuits, "parallel circuits", 0.04},
+                           {kWires, "wires in hand", 0.04},
+                           {kCoils, "coil sides in a slot", 0.04},
+                           {kPitch, "coil pitch", 0.02},
+                           {kTurns, "turns of a coil of another group", 0.04},
+                           {kDiameter, "bare wire diameter", 0.015},
+                           {kResistivity, "metal of the wire", 0.05},
+                           {kKg, "what was on the scale", 0.01}};
+
+Shift ShiftOf(const Hypothesis& h, const std::vector<Slip>& slips) {
+  Shift shift{};
+  for (const int index : {h.first, h.second}) {
+    if (index < 0) continue;
+    for (size_t v = 0; v < kValues; ++v) shift[v] += slips[static_cast<size_t>(index)].shift[v];
+  }
+  return shift;
+}
+
+std::string LookFor(Value value, const Hypothesis& one, const Hypothesis& other, const std::vector<Slip>& slips) {
+  for (const int index : {one.first, one.second, other.first, other.second}) {
+    if (index >= 0 && slips[static_cast<size_t>(index)].shift[value] != 0)
+      return slips[static_cast<size_t>(index)].look;
+  }
+  return "";
+}
+
+std::optional<NextMeasurement> NextFor(const Record& record, const Hypothesis& one, const Hypothesis& other,
+                                       const std::vector<Slip>& slips) {
+  const Shift a = ShiftOf(one, slips), b = ShiftOf(other, slips);
+  NextMeasurement best;
+  const auto consider = [&](double difference, double sigma, absl::string_view what, std::string how) {
+    const double separation = std::min(kMostSeparation, std::abs(difference) / sigma);
+    if (separation <= best.separation_sigmas) return;
+    best = {std::string(what), std::move(how), separation};
+  };
+  for (const Look& look : kLooks) {
+    consider(a[look.value] - b[look.value], look.sigma, look.what, LookFor(look.value, one, other, slips));
+  }
+  constexpr double kResistanceSigma = 0.035, kMassSigma = 0.04;
+  if (!record.resistance) {
+    consider(one.effect[kResistance] - other.effect[kResistance], kResistanceSigma, "line-to-line resistance",
+             "four wires, lead to lead, with the temperature of the winding");
+  }
+  if (!record.mass) {
+    consider(one.effect[kMass] - other.effect[kMass], kMassSigma, "copper mass",
+             "strip all but one whole group and weigh; say whether film, resin or leads are on the scale");
+  }
+  if (best.separation_sigmas < 2) return std::nullopt;
+  return best;
+}
+
+std::vector<std::string> StillToRecord(const Record& record, Moment moment) {
+  std::vector<std::string> missing;
+  if (!record.resistance || record.resistance->line_to_line_ohms.size() < 3) {
+    missing.push_back("resistance between all three pairs of leads, with the temperature of the winding");
+  }
+  if (record.kind == MachineKind::kPermanentMagnet && !record.measured_ke_ll_rms_v_per_krpm) {
+    missing.push_back("voltage constant, driven at a known speed before the winding is cut");
+  }
+  if (moment == Moment::kIntact && !record.inductance) {
+    missing.push_back(
+        "line-to-line inductance, least and greatest over a pole pitch: to compare the rewound winding by");
+  }
+  if (moment == Moment::kIntact) return missing;
+  const bool repeated = std::any_of(record.evidence.begin(), record.evidence.end(), [](const FieldEvidence& e) {
+    return absl::StartsWith(e.field, "winding.turns_per_coil") && e.repeats >= 3;
+  });
+  if (!repeated && record.winding.groups.empty()) {
+    missing.push_back("turns of three or more coils of different groups, each count as evidence");
+  }
+  if (!record.core.shape) missing.push_back("shape of the slot, for its fullness");
+  if (!record.winding.mean_turn_m) missing.push_back("length of a mean turn, measured on a coil");
+  if (moment == Moment::kStripped && !record.mass) missing.push_back("mass of the stripped wire");
+  return missing;
+}
+
+std::string MayBeDestroyedNext(Moment moment, Verdict verdict) {
+  if (verdict == Verdict::kExplained || verdict == Verdict::kUnexplained) {
+    return "nothing: settle the record first, while the winding can still be counted";
+  }
+  switch (moment) {
+    case Moment::kIntact:
+      return "the head of one coil group at one end, to count turns, wires and circuits; no other group";
+    case Moment::kCut:
+      return verdict == Verdict::kSound ? "all but one whole group: keep that group, with both heads, until the "
+                                          "stripped copper is weighed and "
+                                          "agrees"
+                                        : "nothing more until what is missing is recorded";
+    case Moment::kStripped:
+      return verdict == Verdict::kSound ? "the group that was kept" : "nothing: keep the whole group that is left";
+  }
+  return "";
+}
+
+std::string TextOf(const Explanation& explanation) {
+  std::vector<std::string> words;
+  for (const Correction& c : explanation.corrections) {
+    words.push_back(absl::StrCat(c.what, " (", c.field, ": ", c.recorded, " should read ", c.reads, ")"));
+  }
+  return absl::StrJoin(words, ", and ");
+}
+
+bool HasHardMeasurement(const Model& model) {
+  return std::any_of(model.measured.begin(), model.measured.end(),
+                     [](const Measured& m) { return m.quantity == kResistance || m.quantity == kMass; });
+}
+
+// Of the two likeliest explanations that are not listed as one and the same correction.
+void ChooseNext(const Record& record, const std::vector<Hypothesis>& listed, const std::vector<Slip>& slips,
+                RecordCheck& check) {
+  if (check.verdict == Verdict::kSound || listed.size() < 2) return;
+  check.next = NextFor(record, listed[0], listed[1], slips);
+}
+
+void Conclude(const Model& model, RecordCheck& check) {
+  int sound_group = -1;
+  bool sound_fits = false;
+  for (const Explanation& e : check.explanations) {
+    if (!e.corrections.empty()) continue;
+    sound_group = e.group;
+    sound_fits = true;
+    for (size_t i = 0; i < model.measured.size(); ++i) {
+      const Quantity q = model.measured[i].quantity;
+      if (q == kResistance || q == kMass) sound_fits = sound_fits && std::abs(e.sigmas[i]) < kGreatestSigmas;
+    }
+  }
+  const double with_sound = sound_group < 0 ? 0 : check.group_probabilities[static_cast<size_t>(sound_group)];
+  const Explanation* leader = check.explanations.empty() ? nullptr : &check.explanations.front();
+  if (check.unexplained_probability >= kDecided) {
+    check.verdict = Verdict::kUnexplained;
+    check.summary =
+        "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: "
+        "measure again, dimensions of core and mean turn included.";
+  } else if (with_sound >= kDecided && sound_fits && HasHardMeasurement(model)) {
+    const bool enough = check.sound_probability >= 0.25 * with_sound;
+    check.verdict = enough ? Verdict::kSound : Verdict::kUndecided;
+    check.summary = enough ? "The record explains what was measured."
+                           : absl::StrCat(
+                                 "The record may be right, but a slip that these measurements cannot tell from "
+                                 "it is likelier: ",
+                                 TextOf(*leader), ".");
+  } else if (leader != nullptr && leader->group != sound_group && check.sound_probability < kStillPossible &&
+             check.group_probabilities[static_cast<size_t>(leader->group)] >= kDecided) {
+    check.verdict = Verdict::kExplained;
+    check.summary = absl::StrCat("The record does not agree with what was measured. Likeliest: ", TextOf(*leader), ".");
+  } else {
+    check.verdict = Verdict::kUndecided;
+    check.summary = HasHardMeasurement(model)
+                        ? "The measurements do not decide between several explanations."
+                        : "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
+  }
+}
+
+}  // namespace
+
+RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
+                          std::optional<Moment> moment) {
+  RecordCheck check;
+  check.moment = moment.value_or(LatestMoment(record));
+  const Model model = ModelOf(record, original, settings, check.moment == Moment::kStripped);
+  const std::vector<Slip> slips = SlipsOf(record, original);
+  const Ranking ranking = Rank(model, slips);
+  check.unexplained_probability = ranking.unexplained_probability;
+
+  const std::vector<double> as_recorded = SigmasOf(model, {});
+  for (size_t i = 0; i < model.measured.size(); ++i) {
+    check.agreements.push_back(model.measured[i].agreement);
+    check.agreements.back().sigmas = as_recorded[i];
+  }
+  Grouped groups;
+  std::vector<Hypothesis> listed;
+  for (const Hypothesis& h : ranking.hypotheses) {
+    if (h.first < 0) check.sound_probability = h.probability;
+    const size_t group = groups.Find(model, h.effect);
+    groups.probabilities[group] += h.probability;
+    if (h.probability < kLeastProbability && h.first >= 0) {
+      if (check.sound_probability > 0) break;
+      continue;
+    }
+    Explanation explanation;
+    for (const int index : {h.first, h.second}) {
+      if (index >= 0) explanation.corrections.push_back(slips[static_cast<size_t>(index)].correction);
+    }
+    explanation.probability = h.probability;
+    explanation.group = static_cast<int>(group);
+    explanation.sigmas = SigmasOf(model, h.effect);
+    if (AddsNothing(explanation, explanation.group, check.explanations)) continue;
+    if (check.explanations.size() >= kMostExplanations && h.first >= 0) continue;
+    check.explanations.push_back(std::move(explanation));
+    listed.push_back(h);
+  }
+  check.group_probabilities = groups.probabilities;
+  Conclude(model, check);
+  for (const Slip& slip : slips) {
+    if (CannotBeToldApart(model, {}, slip.effect)) check.unseen.push_back(slip.correction);
+  }
+  ChooseNext(record, listed, slips, check);
+  check.still_to_record = StillToRecord(record, check.moment);
+  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict);
+  check.rules = {rules::check_slips, rules::check_likelihood};
+  for (const Agreement& agreement : check.agreements) check.rules.push_back(agreement.rule);
+  return check;
+}
+
+absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& settings, std::optional<Moment> moment) {
+  if (!Counted(record)) {
+    const Model model = PlateModelOf(record);
+    RecordCheck check;
+    check.moment = Moment::kIntact;
+    check.summary = "Turns or wire are not recorded yet: only the plate could be checked against itself.";
+    const std::vector<double> sigmas = SigmasOf(model, {});
+    for (size_t i = 0; i < model.measured.size(); ++i) {
+      check.agreements.push_back(model.measured[i].agreement);
+      check.agreements.back().sigmas = sigmas[i];
+      check.rules.push_back(model.measured[i].agreement.rule);
+    }
+    check.still_to_record = StillToRecord(record, check.moment);
+    check.may_be_destroyed_next = check.still_to_record.empty()
+                                      ? MayBeDestroyedNext(check.moment, check.verdict)
+                                      : "nothing before what is missing is recorded; then the head of one coil group "
+                                        "at one end, to count turns, wires and circuits";
+    check.rules.push_back(rules::check_likelihood);
+    return check;
+  }
+  if (std::vector<standards::FieldError> errors = Contradictions(record); !errors.empty()) {
+    return standards::UnderField("record", standards::InvalidFields(errors));
+  }
+  const absl::StatusOr<Original> original = DescribeOriginal(record, settings);
+  if (!original.ok()) return original.status();
+  return CheckOriginal(record, *original, settings, moment);
+}
+
+}  // namespace coilwright::plan

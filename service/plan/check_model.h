@@ -1,0 +1,133 @@
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "plan/check.h"
+#include "plan/steps.h"
+
+// The linear model behind the check: every slip moves the logarithms of the recorded values, and the logarithm of every
+// measurement is linear in those.
+namespace coilwright::plan {
+
+// What a record and its measurements are compared by.
+enum Quantity {
+  kResistance,
+  kMass,
+  kAirGap,
+  kTooth,
+  kBackIron,
+  kCurrentDensity,
+  kElectricLoading,
+  kFullness,
+  kTorque,
+  kPower,
+  kEmf,
+  kPlateConstant,
+  kMeanTurnEstimate,
+  kQuantities
+};
+using Logs = std::array<double, kQuantities>;
+
+// A recorded value that a slip can move, as ln(true / recorded).
+enum Value {
+  kTurns,
+  kCoils,
+  kCircuits,
+  kWires,
+  kDiameter,
+  kOverall,
+  kDelta,  // 1: truly delta, recorded star; -1 the other way
+  kPitch,
+  kPitchFactor,
+  kTurnLength,  // of the mean turn, as far as it was worked out from the pitch
+  kPoles,
+  kPoleFactor,
+  kVolts,
+  kHertz,
+  kAmps,
+  kVoltsConstant,
+  kOhms,
+  kKelvin,  // of the resistance, by the temperature
+  kResistivity,
+  kDensity,
+  kKg,
+  kValues
+};
+using Shift = std::array<double, kValues>;
+
+// What a shift does to ln(computed from the record / found).
+Logs EffectOf(const Shift& shift, MachineKind kind, bool mean_turn_measured);
+
+// One measurement that is there.
+struct Measured {
+  Quantity quantity = kResistance;
+  Agreement agreement;
+  double residual = 0;  // ln(computed / found) of the record as it stands
+  // Standard deviations of that where the record gives too little and too much; ranges met in practice are uneven.
+  double sigma_low = 0, sigma_high = 0;
+  double sigma(double at) const { return at < 0 ? sigma_low : sigma_high; }
+  double sigma() const { return (sigma_low + sigma_high) / 2; }
+};
+
+struct Model {
+  std::vector<Measured> measured;
+  bool mean_turn_measured = false;
+  double mean_turn_sigma = 0, area_sigma = 0;  // shared by resistance and mass
+  bool circuits_permitted = true;
+};
+
+Model ModelOf(const Record& record, const Original& original, const Settings& settings, bool use_mass);
+
+// What the plate alone says of itself, for a record whose winding is not counted yet.
+Model PlateModelOf(const Record& record);
+
+// Mean of the readings; what the two leads add to it where a phase has this section; and the coils alone, with the
+// standard deviation of the reading as a share.
+double MeanOhms(const MeasuredResistance& read);
+double LeadOhms(double phase_mm2);
+struct CoilOhms {
+  double line_to_line = 0, sigma = 0;
+};
+CoilOhms CoilOhmsOf(const MeasuredResistance& read, double phase_mm2, double lead_share);
+
+// Bare metal on the scale, leads not taken off, with its standard deviation as a share.
+struct BareMass {
+  double kg = 0, sigma = 0;
+};
+BareMass BareMassOf(const Record& record);
+
+double MeanTurnSigma(const Record& record, const electric::MeanTurn& mean_turn);
+double WireAreaSigma(const std::vector<RecordedStrand>& strands);
+
+// A slip this record could carry.
+struct Slip {
+  Correction correction;
+  std::string look;  // how to settle it
+  double chance = 0;
+  Shift shift{};
+  Logs effect{};
+  double resistance_sigma = 0, mass_sigma = 0;  // where the true value is itself uncertain
+};
+
+// Every slip of the table that this record permits.
+std::vector<Slip> SlipsOf(const Record& record, const Original& original);
+
+// One slip, two or none.
+struct Hypothesis {
+  int first = -1, second = -1;  // into the slips
+  double probability = 0;
+  Logs effect{};
+};
+
+struct Ranking {
+  std::vector<Hypothesis> hypotheses;  // likeliest first
+  double unexplained_probability = 0;
+};
+Ranking Rank(const Model& model, const std::vector<Slip>& slips);
+
+// Their predictions differ by less than two standard deviations on every measurement.
+bool CannotBeToldApart(const Model& model, const Logs& one, const Logs& other);
+
+}  // namespace coilwright::plan

@@ -1,0 +1,141 @@
+#include <algorithm>
+#include <cmath>
+
+#include "plan/check_model.h"
+
+namespace coilwright::plan {
+namespace {
+
+// Chances beside those of the table of slips (own judgement, no source).
+constexpr double kUnexplainedChance = 0.02;
+constexpr double kSecondSlipShare = 0.5;    // of the product of both chances
+constexpr double kUnusualCircuits = 0.003;  // unequal circuits exist on purpose in large machines only
+
+// Ranges met in practice have machines outside them: this share lies three times as far.
+constexpr double kOdd = 0.05;
+constexpr double kOddSpread = 3;
+
+// What is not on the list moves a measurement by anything up to a few times.
+constexpr double kUnexplainedSigma = 0.7;
+constexpr double kUnexplainedOdd = 0.5;
+
+constexpr double kLnRoot2Pi = 0.91893853320467274178;
+
+double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - kLnRoot2Pi; }
+
+// Of a standard score whose tail is fat; the share of the width is the same for all hypotheses and left out.
+double LnRange(double z, double odd) {
+  const double squares = z * z / 2;
+  return std::log((1 - odd) * std::exp(-squares) + odd / kOddSpread * std::exp(-squares / (kOddSpread * kOddSpread)));
+}
+
+bool Hard(const Measured& measured) { return measured.quantity == kResistance || measured.quantity == kMass; }
+
+class Likelihood {
+ public:
+  explicit Likelihood(const Model& model) : model_(model) {
+    for (const Measured& measured : model.measured) {
+      if (measured.quantity == kResistance) resistance_ = &measured;
+      if (measured.quantity == kMass) mass_ = &measured;
+    }
+  }
+
+  double Of(const Logs& effect, double resistance_sigma, double mass_sigma) const {
+    double ln = 0;
+    const auto variance = [](const Measured& m, double extra) { return m.sigma_low * m.sigma_low + extra * extra; };
+    const auto residual = [&](const Measured& m) { return m.residual + effect[m.quantity]; };
+    if (resistance_ && mass_) {
+      // The mean turn moves both the same way, the wire area one against the other.
+      const double rr = variance(*resistance_, resistance_sigma), mm = variance(*mass_, mass_sigma);
+      const double rm = model_.mean_turn_sigma * model_.mean_turn_sigma - model_.area_sigma * model_.area_sigma;
+      const double determinant = rr * mm - rm * rm;
+      const double r = residual(*resistance_), m = residual(*mass_);
+      ln +=
+          -(mm * r * r - 2 * rm * r * m + rr * m * m) / (2 * determinant) - std::log(determinant) / 2 - 2 * kLnRoot2Pi;
+    } else if (resistance_) {
+      const double sigma = std::sqrt(variance(*resistance_, resistance_sigma));
+      ln += LnNormal(residual(*resistance_) / sigma, sigma);
+    } else if (mass_) {
+      const double sigma = std::sqrt(variance(*mass_, mass_sigma));
+      ln += LnNormal(residual(*mass_) / sigma, sigma);
+    }
+    for (const Measured& measured : model_.measured) {
+      if (!Hard(measured)) ln += LnRange(residual(measured) / measured.sigma(residual(measured)), kOdd);
+    }
+    return ln;
+  }
+
+  double OfTheUnexplained() const {
+    double ln = 0;
+    for (const Measured& measured : model_.measured) {
+      ln += Hard(measured) ? LnNormal(measured.residual / kUnexplainedSigma, kUnexplainedSigma)
+                           : LnRange(measured.residual / measured.sigma(measured.residual), kUnexplainedOdd);
+    }
+    return ln;
+  }
+
+ private:
+  const Model& model_;
+  const Measured* resistance_ = nullptr;
+  const Measured* mass_ = nullptr;
+};
+
+bool MoveTheSame(const Shift& one, const Shift& other) {
+  for (size_t value = 0; value < kValues; ++value) {
+    if (one[value] != 0 && other[value] != 0) return true;
+  }
+  return false;
+}
+
+Logs Sum(const Logs& one, const Logs& other) {
+  Logs sum;
+  for (size_t i = 0; i < kQuantities; ++i) sum[i] = one[i] + other[i];
+  return sum;
+}
+
+}  // namespace
+
+Ranking Rank(const Model& model, const std::vector<Slip>& slips) {
+  const Likelihood likelihood(model);
+  // Until the end the probability holds a logarithm.
+  std::vector<Hypothesis> all;
+  double chance_of_any = kUnexplainedChance;
+  for (const Slip& slip : slips) chance_of_any += slip.chance;
+  const double ln_sound = std::log(std::max(0.2, 1 - chance_of_any));
+  const double ln_unusual = model.circuits_permitted ? 0 : std::log(kUnusualCircuits);
+  const auto unusual = [&](const Slip& slip) { return slip.shift[kCircuits] == 0 ? ln_unusual : 0; };
+  all.push_back({-1, -1, ln_sound + ln_unusual + likelihood.Of({}, 0, 0), {}});
+  const int count = static_cast<int>(slips.size());
+  for (int i = 0; i < count; ++i) {
+    const Slip& one = slips[static_cast<size_t>(i)];
+    all.push_back(
+        {i, -1, std::log(one.chance) + unusual(one) + likelihood.Of(one.effect, one.resistance_sigma, one.mass_sigma),
+         one.effect});
+    for (int j = i + 1; j < count; ++j) {
+      const Slip& two = slips[static_cast<size_t>(j)];
+      if (MoveTheSame(one.shift, two.shift)) continue;
+      const Logs effect = Sum(one.effect, two.effect);
+      all.push_back({i, j,
+                     std::log(one.chance * two.chance * kSecondSlipShare) + std::max(unusual(one), unusual(two)) +
+                         likelihood.Of(effect, std::hypot(one.resistance_sigma, two.resistance_sigma),
+                                       std::hypot(one.mass_sigma, two.mass_sigma)),
+                     effect});
+    }
+  }
+  const double ln_unexplained = std::log(kUnexplainedChance) + likelihood.OfTheUnexplained();
+  double greatest = ln_unexplained;
+  for (const Hypothesis& h : all) greatest = std::max(greatest, h.probability);
+  double sum = std::exp(ln_unexplained - greatest);
+  for (Hypothesis& h : all) sum += h.probability = std::exp(h.probability - greatest);
+  for (Hypothesis& h : all) h.probability /= sum;
+  std::stable_sort(all.begin(), all.end(),
+                   [](const Hypothesis& a, const Hypothesis& b) { return a.probability > b.probability; });
+  return {std::move(all), std::exp(ln_unexplained - greatest) / sum};
+}
+
+bool CannotBeToldApart(const Model& model, const Logs& one, const Logs& other) {
+  return std::all_of(model.measured.begin(), model.measured.end(),
+                     [&](const Measured& m) { return std::abs(one[m.quantity] - other[m.quantity]) < 2 * m.sigma(); });
+}
+
+}  // namespace coilwright::plan

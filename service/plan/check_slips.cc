@@ -1,0 +1,348 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "absl/strings/str_join.h"
+#include "plan/check_model.h"
+#include "standards/tables.h"
+#include "wire/wire.h"
+
+namespace coilwright::plan {
+namespace {
+
+const double kLnRoot3 = std::log(3.0) / 2;
+
+struct Row {
+  std::string field, what, look;
+  double chance = 0;
+};
+
+const std::map<std::string, Row>& Rows() {
+  static const auto& rows = *[] {
+    const standards::Table table(standards::EmbeddedTable("slips"));
+    auto* loaded = new std::map<std::string, Row>;
+    for (int i = 0; i < table.rows(); ++i) {
+      (*loaded)[std::string(table.Text(i, "slip"))] = {
+          std::string(table.Text(i, "field")), std::string(table.Text(i, "what")), std::string(table.Text(i, "look")),
+          table.Number(i, "chance").value()};
+    }
+    return loaded;
+  }();
+  return rows;
+}
+
+// What is known of a value makes a slip in it more or less likely (common practice, no source): a guess three times, a
+// count or reading repeated three times a third.
+double EvidenceFactor(const Record& record, const std::string& field) {
+  double factor = 1;
+  for (const FieldEvidence& evidence : record.evidence) {
+    if (!absl::StartsWith(evidence.field, field)) continue;
+    if (evidence.evidence == Evidence::kEstimated)
+      factor = 3;
+    else if (evidence.repeats >= 3)
+      factor = 1.0 / 3;
+  }
+  return factor;
+}
+
+std::string Joined(const std::vector<RecordedStrand>& strands) {
+  std::vector<std::string> words;
+  for (const RecordedStrand& s : strands) words.push_back(absl::StrCat(s.wires_in_hand, " x ", s.wire.designation));
+  return absl::StrJoin(words, " + ");
+}
+
+double AreaMm2(const std::vector<RecordedStrand>& strands) {
+  double area = 0;
+  for (const RecordedStrand& s : strands) area += s.wires_in_hand * s.wire.area_mm2;
+  return area;
+}
+
+double OverallSquares(const std::vector<RecordedStrand>& strands) {
+  double squares = 0;
+  for (const RecordedStrand& s : strands)
+    squares += s.wires_in_hand * s.wire.overall_mm.nominal * s.wire.overall_mm.nominal;
+  return squares;
+}
+
+class Slips {
+ public:
+  Slips(const Record& record, const Original& original) : record_(record), original_(original) {}
+
+  std::vector<Slip> All() {
+    Counts();
+    Circuits();
+    WiresInHand();
+    Gauge();
+    Pattern();
+    PlateValues();
+    Readings();
+    return std::move(slips_);
+  }
+
+ private:
+  // A slip by the name of its row; the caller fills its shift.
+  Shift& Add(const std::string& name, std::string recorded, std::string reads, double share = 1) {
+    const Row& row = Rows().at(name);
+    std::string field = row.field;
+    if (field == "voltage_constant") {
+      field =
+          record_.measured_ke_ll_rms_v_per_krpm ? "measured.voltage_constant" : "machine.nameplate.voltage_constant";
+    }
+    Slip slip;
+    slip.correction = {name, field, row.what, std::move(recorded), std::move(reads)};
+    slip.look = row.look;
+    slip.chance = row.chance * share * EvidenceFactor(record_, field);
+    slips_.push_back(std::move(slip));
+    return slips_.back().shift;
+  }
+
+  void Counts() {
+    const RecordedWinding& w = record_.winding;
+    bool even = true;
+    for (const CoilGroup& group : w.groups) {
+      for (const GroupCoil& coil : group.coils) even = even && coil.turns % 2 == 0;
+    }
+    if (w.groups.empty()) even = *w.turns_per_coil % 2 == 0;
+    const auto turns = [&](double factor) {
+      return w.groups.empty() ? absl::StrFormat("%g", factor * *w.turns_per_coil)
+                              : absl::StrFormat("%g times the turns of every coil", factor);
+    };
+    if (even) Add("turns_doubled", turns(1), turns(0.5))[kTurns] = -std::log(2.0);
+    Add("turns_halved", turns(1), turns(2))[kTurns] = std::log(2.0);
+    if (!w.groups.empty() || w.form == winding::CoilForm::kChain) return;
+    if (w.layers == winding::Layers::kDouble && record_.core.slots % 2 == 0) {
+      Add("coils_doubled", "double", "single")[kCoils] = -std::log(2.0);
+    }
+    if (w.layers == winding::Layers::kSingle) Add("coils_halved", "single", "double")[kCoils] = std::log(2.0);
+  }
+
+  void Circuits() {
+    const int circuits = record_.winding.parallel_circuits;
+    const std::vector<RecordedStrand>& strands = record_.winding.strands;
+    const auto count = [](int n) { return absl::StrCat(n); };
+    for (const int permitted : original_.pattern.symmetry.permitted_circuits) {
+      if (permitted == circuits) continue;
+      const bool more = permitted > circuits;
+      if (more ? permitted % circuits != 0 : circuits % permitted != 0) continue;
+      const int factor = more ? permitted / circuits : circuits / permitted;
+      const double share = factor == 2 ? 1.0 : 0.5;  // two is the most usual by far
+      const double ln = more ? std::log(factor) : -std::log(factor);
+      Add(more ? "circuits_missed" : "circuits_invented", count(circuits), count(permitted), share)[kCircuits] = ln;
+      const bool divides = std::all_of(strands.begin(), strands.end(),
+                                       [&](const RecordedStrand& s) { return s.wires_in_hand % factor == 0; });
+      if (more && !divides) continue;
+      std::vector<RecordedStrand> truly = strands;
+      for (RecordedStrand& s : truly) s.wires_in_hand = more ? s.wires_in_hand / factor : s.wires_in_hand * factor;
+      Shift& shift = Add(more ? "circuits_as_wires" : "wires_as_circuits",
+                         absl::StrCat(circuits, " and ", Joined(strands), " in hand"),
+                         absl::StrCat(permitted, " and ", Joined(truly), " in hand"), share);
+      shift[kCircuits] = ln;
+      shift[kWires] = -ln;
+    }
+  }
+
+  void WiresInHand() {
+    const std::vector<RecordedStrand>& strands = record_.winding.strands;
+    if (strands.size() != 1) return;
+    const int wires = strands[0].wires_in_hand;
+    const auto add = [&](int truly, double share) {
+      std::vector<RecordedStrand> reads = strands;
+      reads[0].wires_in_hand = truly;
+      Add(truly > wires ? "wires_missed" : "wires_extra", Joined(strands), Joined(reads), share)[kWires] =
+          std::log(static_cast<double>(truly) / wires);
+    };
+    add(wires + 1, 1);
+    if (wires > 1) {
+      add(2 * wires, 0.5);
+      add(wires - 1, 1);
+    }
+    if (wires > 2 && wires % 2 == 0) add(wires / 2, 0.5);
+  }
+
+  void Gauge() {
+    const std::vector<RecordedStrand>& strands = record_.winding.strands;
+    const auto moved = [&](const char* name, const std::vector<RecordedStrand>& truly, double sigma) {
+      Shift& shift = Add(name, Joined(strands), Joined(truly));
+      shift[kDiameter] = std::log(AreaMm2(truly) / AreaMm2(strands)) / 2;
+      shift[kOverall] = std::log(OverallSquares(truly) / OverallSquares(strands)) / 2;
+      slips_.back().resistance_sigma = slips_.back().mass_sigma = sigma;
+    };
+    // The thickest wire is the one in doubt where sizes are mixed.
+    for (const int step : {1, -1}) {
+      const absl::StatusOr<wire::Wire> next = wire::Neighbour(strands[0].wire, step);
+      if (!next.ok()) continue;
+      std::vector<RecordedStrand> truly = strands;
+      truly[0].wire = *next;
+      moved(step > 0 ? "gauge_thick" : "gauge_thin", truly, 0);
+    }
+    std::vector<RecordedStrand> truly = strands;
+    for (RecordedStrand& s : truly) {
+      const bool both_measured = !s.wire.tabulated;
+      if (both_measured || s.wire.overall_mm.nominal <= s.wire.bare_mm.nominal) return;
+      const double over = s.wire.bare_mm.nominal;
+      const double bare = over * over / s.wire.overall_mm.nominal;
+      s.wire = wire::FromDiameters(bare, over);
+      s.wire.designation = absl::StrFormat("%.3f mm bare", bare);
+    }
+    moved("gauge_over_film", truly, 0.025);
+  }
+
+  // The record with another pitch or pole number, where it makes a winding.
+  std::optional<PatternSummary> Variant(int pitch, int poles) {
+    Record other = record_;
+    if (other.winding.coil_pitch) other.winding.coil_pitch = pitch;
+    other.plate.poles = poles;
+    other.plate.pole_pairs.reset();
+    if (!Contradictions(other).empty()) return std::nullopt;
+    absl::StatusOr<PatternSummary> pattern = SummarisePattern(other);
+    if (!pattern.ok()) return std::nullopt;
+    return *std::move(pattern);
+  }
+
+  void Pattern() {
+    const int pitch = record_.winding.coil_pitch.value_or(0);
+    const int poles = record_.plate.poles;
+    if (pitch > 0 && record_.winding.form != winding::CoilForm::kToothCoil) {
+      for (const int truly : {pitch - 1, pitch + 1}) {
+        if (truly < 1) continue;
+        const std::optional<PatternSummary> pattern = Variant(truly, poles);
+        if (!pattern) continue;
+        const std::optional<double> turn = TurnRatio(*pattern);
+        Shift& shift = Add(truly < pitch ? "pitch_long" : "pitch_short", absl::StrCat(pitch), absl::StrCat(truly));
+        shift[kPitch] = std::log(static_cast<double>(truly) / pitch);
+        shift[kPitchFactor] = std::log(pattern->winding_factor / original_.pattern.winding_factor);
+        if (turn) shift[kTurnLength] = std::log(*turn);
+      }
+    }
+    if (record_.plate.pole_pairs) return;
+    for (const int truly : {2 * poles, poles / 2}) {
+      if (truly < 2 || truly > 120 || truly % 2 != 0) continue;
+      const std::optional<PatternSummary> pattern = Variant(pitch, truly);
+      if (!pattern) continue;
+      Shift& shift = Add(truly > poles ? "poles_halved" : "poles_doubled", absl::StrCat(poles), absl::StrCat(truly));
+      shift[kPoles] = std::log(static_cast<double>(truly) / poles);
+      shift[kPoleFactor] = std::log(pattern->winding_factor / original_.pattern.winding_factor);
+    }
+  }
+
+  // Mean turn at another pitch over that as recorded, by the estimate.
+  std::optional<double> TurnRatio(const PatternSummary& pattern) {
+    const CoreAndSlot& core = record_.core;
+    if (!core.bore_mm || !core.stack_length_mm || !core.slot_depth_mm) return std::nullopt;
+    Record unmeasured = record_;
+    unmeasured.winding.mean_turn_m.reset();
+    const absl::StatusOr<electric::MeanTurn> now = MeanTurnOf(unmeasured, original_.pattern);
+    const absl::StatusOr<electric::MeanTurn> then = MeanTurnOf(unmeasured, pattern);
+    if (!now.ok() || !then.ok()) return std::nullopt;
+    return then->metres.nominal / now->metres.nominal;
+  }
+
+  void PlateValues() {
+    const Plate& plate = record_.plate;
+    if (record_.kind == MachineKind::kInduction && plate.frequency_hz) {
+      const double hertz = *plate.frequency_hz;
+      const bool sixty = std::abs(hertz - 60) < 1;
+      if (sixty || std::abs(hertz - 50) < 1) {
+        const double truly = sixty ? 50 : 60;
+        // A speed beside it tells which column it stands in: slip of a motor is 0 to 12 % (common practice).
+        double share = 1;
+        if (plate.speed_rpm) {
+          const double slip = 1 - *plate.speed_rpm * plate.poles / (120 * truly);
+          if (slip <= 0 || slip > 0.12) share = 0.1;
+        }
+        Add(sixty ? "fifty_as_sixty" : "sixty_as_fifty", absl::StrFormat("%g Hz", hertz),
+            absl::StrFormat("%g Hz", truly), share)[kHertz] = std::log(truly / hertz);
+      }
+    }
+    const bool star = record_.winding.connection == electric::Connection::kStar;
+    const auto volts = [&](const char* name, double ln) {
+      Shift& shift = Add(name, absl::StrFormat("%.4g V", plate.rated_volts),
+                         absl::StrFormat("%.4g V with the amperes beside it", plate.rated_volts * std::exp(ln)));
+      shift[kVolts] = ln;
+      shift[kAmps] = -ln;
+    };
+    volts("plate_high_volts", -std::log(2.0));
+    volts("plate_low_volts", std::log(2.0));
+    if (star)
+      volts("plate_delta_volts", kLnRoot3);
+    else
+      volts("plate_star_volts", -kLnRoot3);
+    if (plate.line_amps_rms && !plate.line_amps_peak) {
+      Add("peak_amps", absl::StrFormat("%.4g A rms", *plate.line_amps_rms),
+          absl::StrFormat("%.4g A rms", *plate.line_amps_rms / std::sqrt(2.0)))[kAmps] = -std::log(2.0) / 2;
+    }
+    Add(star ? "delta_as_star" : "star_as_delta", star ? "star" : "delta", star ? "delta" : "star")[kDelta] =
+        star ? 1 : -1;
+    if (record_.kind != MachineKind::kPermanentMagnet) return;
+    const std::optional<double> ke =
+        record_.measured_ke_ll_rms_v_per_krpm ? record_.measured_ke_ll_rms_v_per_krpm : plate.ke_ll_rms_v_per_krpm;
+    if (!ke) return;
+    const auto constant = [&](const char* name, double ln) {
+      constexpr absl::string_view kUnit = "V line to line rms per 1000 rpm";
+      Add(name, absl::StrFormat("%.4g %s", *ke, kUnit),
+          absl::StrFormat("%.4g %s", *ke * std::exp(ln), kUnit))[kVoltsConstant] = ln;
+    };
+    constant("phase_volts_constant", kLnRoot3);
+    constant("peak_volts_constant", -std::log(2.0) / 2);
+  }
+
+  void Readings() {
+    const bool star = record_.winding.connection == electric::Connection::kStar;
+    if (record_.resistance) {
+      const MeasuredResistance& read = *record_.resistance;
+      const auto ohms = [&](const char* name, double factor) {
+        Add(name, absl::StrFormat("%.4g ohm", read.line_to_line_ohms[0]),
+            absl::StrFormat("%.4g ohm", factor * read.line_to_line_ohms[0]))[kOhms] = std::log(factor);
+      };
+      ohms("phase_ohms", star ? 2 : 2.0 / 3);
+      ohms("two_leads_tied", 4.0 / 3);
+      // Straight from work a winding is 15 to 60 K warmer than the room.
+      constexpr double kWarmer = 35, kSigmaKelvin = 14;
+      const double known = read.celsius_uncertainty <= 1 ? 0.4 : read.celsius_uncertainty >= 3 ? 1.5 : 1;
+      Add("hot_as_cold", absl::StrFormat("%.4g C", read.winding_celsius),
+          "the winding's own temperature, 15 to 60 K more", known)[kKelvin] =
+          std::log1p(kWarmer / (235 + read.winding_celsius));
+      slips_.back().resistance_sigma = kSigmaKelvin / (235 + read.winding_celsius + kWarmer);
+    }
+    const standards::Metal metal = record_.winding.metal;
+    const standards::Metal other =
+        metal == standards::Metal::kCopper ? standards::Metal::kAluminium : standards::Metal::kCopper;
+    const bool copper = metal == standards::Metal::kCopper;
+    Shift& shift = Add(copper ? "aluminium_as_copper" : "copper_as_aluminium", copper ? "copper" : "aluminium",
+                       copper ? "aluminium" : "copper");
+    const auto rho = [](standards::Metal m) {
+      return standards::ResistivityOhmMm2PerM(standards::Resistivity::kIecWindingWire, m).nominal;
+    };
+    shift[kResistivity] = std::log(rho(other) / rho(metal));
+    shift[kDensity] = std::log(standards::DensityKgPerM3(other) / standards::DensityKgPerM3(metal));
+    if (!record_.mass || record_.mass->basis != MassBasis::kBare) return;
+    double bare = 0, coated = 0;
+    for (const RecordedStrand& s : record_.winding.strands) {
+      bare += s.wires_in_hand * wire::BareKgPerKm(s.wire, metal);
+      coated += s.wires_in_hand * wire::CoatedKgPerKm(s.wire, metal);
+    }
+    if (coated <= bare) return;
+    Add("film_on_the_scale", "bare", "film coated")[kKg] = std::log(bare / coated);
+    Add("resin_on_the_scale", "bare", "with resin")[kKg] = std::log(bare / coated / 1.06);
+    slips_.back().mass_sigma = 0.03;
+  }
+
+  const Record& record_;
+  const Original& original_;
+  std::vector<Slip> slips_;
+};
+
+}  // namespace
+
+std::vector<Slip> SlipsOf(const Record& record, const Original& original) {
+  std::vector<Slip> slips = Slips(record, original).All();
+  for (Slip& slip : slips) {
+    slip.effect = EffectOf(slip.shift, record.kind, record.winding.mean_turn_m.has_value());
+  }
+  return slips;
+}
+
+}  // namespace coilwright::plan

@@ -1,0 +1,21 @@
+#pragma once
+
+#include "coilwright/v1/layout_service.pb.h"
+#include "winding/compare.h"
+#include "winding/connection.h"
+#include "winding/field.h"
+#include "winding/layout.h"
+
+namespace coilwright::rpc {
+
+// Engine structures of a layout into messages of the contract.
+
+void Write(const winding::Placement& placement, v1::LayoutPattern* out);
+void WriteCoils(const winding::Layout& layout, const winding::ConnectionList& list, v1::DescribeLayoutResponse* out);
+void WriteSlots(const winding::Layout& layout, winding::CoilForm form, v1::DescribeLayoutResponse* out);
+// The list with what follows from its joints alone.
+void Write(const winding::Layout& layout, const winding::ConnectionList& list, v1::ConnectionList* out);
+void Write(const winding::Field& field, v1::DescribeLayoutResponse* out);
+void Write(const winding::Comparison& comparison, v1::CompareLayoutsResponse* out);
+
+}  // namespace coilwright::rpc

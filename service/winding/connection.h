@@ -1,0 +1,80 @@
+#pragma once
+
+#include <complex>
+#include <vector>
+
+#include "absl/status/statusor.h"
+#include "absl/strings/string_view.h"
+#include "electric/resistance.h"
+#include "winding/layout.h"
+
+namespace coilwright::winding {
+
+// The start of a coil is the end in its go slot, the finish that in its return slot, whatever its sense.
+struct CoilEnd {
+  int coil;  // index into Layout::coils
+  bool finish;
+};
+
+enum class JointKind {
+  kWithinGroup,    // finish of a coil to start of the next: wound in one length, or a jumper
+  kBetweenGroups,  // a jumper from group to group
+  kLead,           // the phase lead and every end on it; in delta two phases meet here
+  kStarPoint,
+};
+
+// Ends tied together. Nothing is tied anywhere else.
+struct Joint {
+  JointKind kind;
+  int lead = -1;  // 0, 1, 2 for U, V, W where kind is kLead
+  std::vector<CoilEnd> ends;
+};
+
+// One group on the way through a circuit.
+struct GroupPass {
+  int group;      // index into ConnectionList::groups
+  bool reversed;  // entered at the finish of its last coil
+};
+
+// One circuit from its lead to the star point, or in delta to the lead of the next phase (U to V, V to W, W to U).
+struct CircuitPath {
+  int phase;
+  int circuit;  // from 0
+  std::vector<GroupPass> passes;
+};
+
+struct ConnectionList {
+  electric::Connection connection;
+  int circuits;  // parallel circuits per phase
+  std::vector<Group> groups;
+  std::vector<CircuitPath> paths;  // by phase, then circuit
+  std::vector<Joint> joints;       // leads U, V, W first, the star point after them, then along the paths
+  std::vector<absl::string_view> rules;
+};
+
+// How to connect the layout of `placement`. A circuit takes equal neighbouring runs of the phase's groups, so that it
+// lies in one part of the bore; the first circuit begins with the group next to slot 1. In delta the lead of U holds
+// the beginnings of U and the ends of W. `layout` is LaidOut(placement). Rule winding.connection_list.
+// INVALID_ARGUMENT (field "circuits") unless CheckSymmetry permits the number.
+absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout,
+                                       electric::Connection connection, int circuits);
+
+// One way through the joints from a lead, found from the joints alone.
+struct TracedCircuit {
+  int phase;                // of the lead it leaves; in delta that of the phase between its two leads
+  std::vector<Coil> coils;  // in the order met; sign +1 entered at the start
+  // Sum of the emfs of its turns over that of the same turns at full pitch in one slot: magnitude is the winding factor
+  // of the circuit, angle its electrical position against slot 1.
+  std::complex<double> emf_ratio;
+};
+
+// Follows the joints as current would. Uses slots of coils and joints only: neither the groups, nor the paths, nor the
+// phases and signs of the layout. FAILED_PRECONDITION naming the fault where an end is loose or tied
+// twice, a coil is in no circuit or passed twice, a circuit ends at its own lead, or joints join more than they should.
+absl::StatusOr<std::vector<TracedCircuit>> TraceJoints(const Layout& layout, const std::vector<Joint>& joints);
+
+// Whether the traced circuits are as many in every phase, alike in coils and emf to 1e-9, and the phases 120 electrical
+// degrees apart, either way round.
+bool EqualCircuits(const std::vector<TracedCircuit>& circuits);
+
+}  // namespace coilwright::winding

@@ -1,0 +1,99 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_split.h"
+#include "layout_command.h"
+#include "page.h"
+#include "program.h"
+#include "text.h"
+
+namespace coilwright::cli {
+namespace {
+
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::Not;
+
+std::string Read(absl::string_view text) {
+  v1::Layout layout;
+  const absl::Status status = ReadLayoutText(text, &layout);
+  return status.ok() ? layout.ShortDebugString() : std::string(status.message());
+}
+
+TEST(LayoutText, IsAPatternOrTracedCoils) {
+  EXPECT_EQ(Read("36/4,pitch=8"), "pattern { slots: 36 poles: 4 coil_pitch_slots: 8 }");
+  EXPECT_EQ(Read("24/4,pitch=6,layers=single,form=concentric,first=3,order=against-slots,end=drive"),
+            "pattern { slots: 24 poles: 4 coil_pitch_slots: 6 layers: LAYERS_SINGLE coil_form: COIL_FORM_CONCENTRIC "
+            "first_slot: 3 phase_order: PHASE_ORDER_AGAINST_SLOTS connection_end: MACHINE_END_DRIVE }");
+  EXPECT_EQ(Read("6/2,W2-5"), "pattern { slots: 6 poles: 2 } coils { phase: PHASE_W go_slot: 2 return_slot: 5 }");
+  EXPECT_THAT(Read("12/8,form=tooth"), HasSubstr("COIL_FORM_TOOTH_COIL"));
+}
+
+TEST(LayoutText, SaysWhatItAcceptsWhereItIsWrong) {
+  for (const char* text :
+       {"", "36", "36/4/2", "a/4", "36/4,8", "36/4,U1", "36/4,X1-5", "36/4,U1-5-9", "36/4,", "36/4,pitches=8"}) {
+    EXPECT_THAT(Read(text), HasSubstr("accepted: SLOTS/POLES")) << text;
+  }
+  EXPECT_THAT(Read("36/4,pitch=eight"), HasSubstr("pitch: got \"eight\""));
+  EXPECT_THAT(Read("36/4,end=middle"), HasSubstr("end: got \"middle\""));
+}
+
+void ExpectFits(const Ran& ran) {
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  for (absl::string_view line : absl::StrSplit(ran.out, '\n')) EXPECT_LE(Width(line), kPageWidth) << line;
+}
+
+TEST(Layout, FitsThePageFrom12To720Slots) {
+  for (const auto& [slots, poles, pitch] :
+       {std::tuple{12, 10, 1}, {24, 4, 5}, {72, 8, 7}, {90, 2, 37}, {108, 12, 8}, {720, 120, 5}, {720, 2, 299}}) {
+    ExpectFits(RunProgram({"layout", "--slots", absl::StrCat(slots), "--poles", absl::StrCat(poles), "--pitch",
+                           absl::StrCat(pitch), "--connect", "delta"}));
+  }
+}
+
+TEST(Layout, ShowsCoilsAndConnectionsBeforeFactors) {
+  const Ran ran = RunProgram({"layout", "--slots", "24", "--poles", "4", "--pitch", "5"});
+  ExpectFits(ran);
+  const auto at = [&](const char* heading) { return ran.out.find(absl::StrCat("\n", heading)); };
+  for (const char* heading : {"Coils", "Connections", "Slots", "Axes", "Winding factors", "Waves"}) {
+    ASSERT_NE(at(heading), std::string::npos) << heading;
+  }
+  EXPECT_LT(at("Coils"), at("Connections"));
+  EXPECT_LT(at("Connections"), at("Slots"));
+  EXPECT_LT(at("Slots"), at("Winding factors"));
+  EXPECT_LT(at("Winding factors"), at("Waves"));
+}
+
+TEST(Layout, PlacesToothCoilsSideBySideAndASingleLayerAlone) {
+  EXPECT_THAT(RunProgram({"layout", "--slots", "12", "--poles", "10", "--form", "tooth-coil"}).out,
+              AllOf(HasSubstr("to the slot before"), HasSubstr("to the slot after"), Not(HasSubstr("bottom"))));
+  EXPECT_THAT(RunProgram({"layout", "--slots", "24", "--poles", "4", "--pitch", "5", "--form", "chain"}).out,
+              AllOf(HasSubstr("one layer"), HasSubstr("  side"), Not(HasSubstr("bottom"))));
+}
+
+TEST(Layout, SaysWhyNothingBalances) {
+  const Ran ran = RunProgram({"layout", "--slots", "42", "--poles", "6", "--pitch", "7"});
+  ExpectFits(ran);
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("No balanced winding"), HasSubstr("2 1/3 slots per pole and phase"),
+                             HasSubstr("36 or 45"), HasSubstr("4 or 8"), Not(HasSubstr("Winding factors"))));
+}
+
+TEST(Layout, NamesTheFlagThatIsWrong) {
+  const Ran ran = RunProgram({"layout", "--slots", "27", "--poles", "6", "--pitch", "4", "--circuits", "2"});
+  EXPECT_EQ(ran.exit_status, 2);
+  EXPECT_THAT(ran.err, AllOf(HasSubstr("--circuits (parallel_circuits)"), HasSubstr("1, 3")));
+}
+
+TEST(Compare, TellsTheDrive) {
+  const Ran turned = RunProgram({"layout", "compare", "24/4,pitch=5", "24/4,pitch=5,first=2"});
+  ExpectFits(turned);
+  EXPECT_THAT(turned.out, AllOf(HasSubstr("equivalent"), HasSubstr("not a drop-in"), HasSubstr("turned 1 slot"),
+                                HasSubstr("U by 30")));
+  const Ran traced = RunProgram({"layout", "compare", "3/2,U1-2,V2-3,W3-1", "3/2,pitch=1"});
+  EXPECT_THAT(traced.out, AllOf(HasSubstr("drop-in"), Not(HasSubstr("not a drop-in")), HasSubstr("nothing changes")));
+  EXPECT_EQ(RunProgram({"layout", "compare", "24/4,pitch=5", "42/6,pitch=7"}).exit_status, 3);
+}
+
+}  // namespace
+}  // namespace coilwright::cli
