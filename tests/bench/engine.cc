@@ -78,7 +78,7 @@ void PlanWithoutSearch(benchmark::State& state) {
 BENCHMARK(PlanWithoutSearch)->Unit(benchmark::kMillisecond);
 
 // A record that fails, so that every slip and pair counts: the demo with its turns doubled, and a motor of 720 slots
-// and 120 poles, whose 120 permitted circuits make the longest list.
+// and 120 poles, whose many circuit counts make a long list.
 v1::CheckRecordRequest FailingRecord(int slots) {
   v1::CheckRecordRequest request;
   *request.mutable_record() = DemoRequest().record();
