@@ -14,7 +14,7 @@ constexpr char kFile[] = "a FILE with the record, or - for standard input; coilw
 
 // "12:8/4,14/6,17/8": twelve groups of 8 turns over 4 slots, 14 over 6, 17 over 8.
 absl::Status ReadGroup(absl::string_view text, v1::CoilGroup* group) {
-  const auto wrong = absl::InvalidArgumentError(
+  absl::Status wrong = absl::InvalidArgumentError(
       absl::StrCat("--group: got \"", text, "\", accepted: GROUPS:TURNS/SLOTS,... such as 12:8/4,14/6,17/8"));
   const std::vector<absl::string_view> parts = absl::StrSplit(text, ':');
   int count = 0;

@@ -2,6 +2,7 @@
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
+#include "check_print.h"
 #include "page.h"
 #include "plan_print.h"
 #include "request.h"
@@ -97,7 +98,10 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
 std::string PrintAlteration(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                             const Units& units) {
   Page page;
-  page.Title(absl::StrCat("Changed winding", plan.title().empty() ? "" : ": ", plan.title()));
+  const bool may_be_wound = MayBeWound(plan.record_check());
+  page.Title(absl::StrCat(may_be_wound ? "Changed winding" : "NOT TO BE WOUND YET: changed winding",
+                          plan.title().empty() ? "" : ": ", plan.title()));
+  if (!may_be_wound) PrintConclusion(plan.record_check(), &page);
   PrintSides(request, plan, units, &page);
   google::protobuf::RepeatedPtrField<v1::Finding> doubts;
   for (const v1::Finding& finding : plan.findings()) {

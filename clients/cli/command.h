@@ -37,6 +37,7 @@ struct Command {
 };
 
 std::vector<Command> PlanCommands();
+std::vector<Command> CheckCommands();
 std::vector<Command> AlterCommands();
 std::vector<Command> LayoutCommands();
 std::vector<Command> WireCommands();

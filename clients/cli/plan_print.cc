@@ -6,6 +6,8 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/strip.h"
+#include "check_print.h"
+#include "finding_text.h"
 #include "programme_print.h"
 #include "request.h"
 #include "rules_print.h"
@@ -14,36 +16,6 @@
 
 namespace coilwright::cli {
 namespace {
-
-// A finding's value in print units; units of no print form stay as the answer names them.
-struct Shown {
-  std::string found;
-  std::string expected;
-};
-Shown ShowFinding(const v1::Finding& finding, const Units& units) {
-  static const auto* const known = new std::vector<std::pair<std::string, Quantity>>{{"ohms", Quantity::kOhms},
-                                                                                     {"kg", Quantity::kMassKg},
-                                                                                     {"teslas", Quantity::kTeslas},
-                                                                                     {"A/mm2", Quantity::kAmpsPerMm2}};
-  for (const auto& [unit, quantity] : *known) {
-    if (unit != finding.unit()) continue;
-    return {finding.has_found() ? units.Text(quantity, finding.found()) : "",
-            finding.has_expected() ? units.Range(quantity, finding.expected()) : ""};
-  }
-  if (finding.unit() == "ratio") {
-    return {finding.has_found() ? Percent(finding.found()) : "",
-            finding.has_expected()
-                ? absl::StrCat(Percent(finding.expected().low()), " to ", Percent(finding.expected().high()))
-                : ""};
-  }
-  const std::string unit = finding.unit() == "percent" ? "%" : finding.unit();
-  return {finding.has_found()
-              ? std::string(absl::StripSuffix(absl::StrCat(Figures(finding.found(), 3), " ", unit), " "))
-              : "",
-          finding.has_expected()
-              ? absl::StrCat(Figures(finding.expected().low(), 3), " to ", Figures(finding.expected().high(), 3))
-              : ""};
-}
 
 // Pole, pitch, form or layers are other ones.
 bool PatternChanged(const v1::PlanRewindResponse& plan) {
@@ -61,7 +33,9 @@ void PrintFindings(const google::protobuf::RepeatedPtrField<v1::Finding>& findin
   page->Heading(heading);
   Table table({{"", {}}, {"check", {}}, {"found", Table::Align::kRight}, {"expected", Table::Align::kRight}});
   for (const v1::Finding& finding : findings) {
-    const Shown shown = ShowFinding(finding, units);
+    const double found = finding.found();
+    const CheckedText shown = TextOfChecked(finding.unit(), finding.has_found() ? &found : nullptr,
+                                            finding.has_expected() ? &finding.expected() : nullptr, units);
     table.Add({Mark(finding.level()), finding.what(), shown.found, shown.expected});
     if (finding.level() != v1::FINDING_LEVEL_OK) table.Note(finding.text());
   }
@@ -199,7 +173,9 @@ std::string Mark(v1::FindingLevel level) {
 std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
                       const Units& units) {
   Page page;
-  page.Title(absl::StrCat("Rewind plan", plan.title().empty() ? "" : ": ", plan.title()));
+  const bool sound = MayBeWound(plan.record_check());
+  page.Title(absl::StrCat(sound ? "Rewind plan" : "NOT TO BE WOUND YET: rewind plan", plan.title().empty() ? "" : ": ",
+                          plan.title()));
   const v1::Nameplate& plate = request.record().machine().nameplate();
   page.Facts(
       {{"machine",
@@ -207,8 +183,9 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
                      plate.has_rated_volts() ? absl::StrCat(", ", Figures(plate.rated_volts()), " V winding") : "",
                      plate.has_speed_rpm() ? absl::StrCat(", ", Figures(plate.speed_rpm()), " rpm") : "",
                      plate.has_line_amps_rms() ? absl::StrCat(", ", Figures(plate.line_amps_rms()), " A rms") : "")}});
-  // The service puts what stops the job first.
-  if (!plan.cautions().empty() && absl::StartsWith(plan.cautions(0), "STOP")) page.Item(plan.cautions(0), "!");
+  PrintConclusion(plan.record_check(), &page);
+  // The service puts what stops the job first; a check that failed has said more already.
+  if (sound && !plan.cautions().empty() && absl::StartsWith(plan.cautions(0), "STOP")) page.Item(plan.cautions(0), "!");
   PrintFindings(plan.findings(), "The record at a glance", units, &page);
   PrintPattern(plan.pattern(), "Pattern", &page);
   if (PatternChanged(plan)) PrintPattern(plan.pattern_planned(), "Pattern: CHANGED to", &page);

@@ -54,6 +54,19 @@ bool AddsNothing(const Explanation& pair, int group, const std::vector<Explanati
   });
 }
 
+// Groups of what is listed, in their order.
+void NumberGroups(const std::vector<double>& probabilities, RecordCheck& check) {
+  std::vector<int> numbers(probabilities.size(), -1);
+  for (Explanation& e : check.explanations) {
+    int& number = numbers[static_cast<size_t>(e.group)];
+    if (number < 0) {
+      number = static_cast<int>(check.group_probabilities.size());
+      check.group_probabilities.push_back(probabilities[static_cast<size_t>(e.group)]);
+    }
+    e.group = number;
+  }
+}
+
 std::vector<double> SigmasOf(const Model& model, const Logs& effect) {
   std::vector<double> sigmas;
   for (const Measured& m : model.measured) {
@@ -132,6 +145,10 @@ std::vector<std::string> StillToRecord(const Record& record, Moment moment) {
   std::vector<std::string> missing;
   if (!record.resistance || record.resistance->line_to_line_ohms.size() < 3) {
     missing.push_back("resistance between all three pairs of leads, with the temperature of the winding");
+  }
+  constexpr double kLeadsWeigh = 0.5;
+  if (record.resistance && MeanOhms(*record.resistance) < kLeadsWeigh) {
+    missing.push_back("resistance again at the ends of the coils: below half an ohm long leads pass for a slip");
   }
   if (record.kind == MachineKind::kPermanentMagnet && !record.measured_ke_ll_rms_v_per_krpm) {
     missing.push_back("voltage constant, driven at a known speed before the winding is cut");
@@ -268,7 +285,7 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
     check.explanations.push_back(std::move(explanation));
     listed.push_back(h);
   }
-  check.group_probabilities = groups.probabilities;
+  NumberGroups(groups.probabilities, check);
   Conclude(model, check);
   for (const Slip& slip : slips) {
     if (CannotBeToldApart(model, {}, slip.effect)) check.unseen.push_back(slip.correction);

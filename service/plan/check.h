@@ -67,8 +67,8 @@ struct RecordCheck {
   Verdict verdict = Verdict::kUndecided;
   std::string summary;
   std::vector<Agreement> agreements;
-  std::vector<Explanation> explanations;  // likeliest first, at most ten
-  std::vector<double> group_probabilities;
+  std::vector<Explanation> explanations;    // likeliest first, at most ten
+  std::vector<double> group_probabilities;  // of the groups listed, with what is not listed of them
   double sound_probability = 0;
   double unexplained_probability = 0;
   // Slips that would not show in what was measured: a sound verdict says nothing about them.

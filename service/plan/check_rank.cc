@@ -26,7 +26,9 @@ double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - 
 // Of a standard score whose tail is fat; the share of the width is the same for all hypotheses and left out.
 double LnRange(double z, double odd) {
   const double squares = z * z / 2;
-  return std::log((1 - odd) * std::exp(-squares) + odd / kOddSpread * std::exp(-squares / (kOddSpread * kOddSpread)));
+  const double usual = std::log(1 - odd) - squares;
+  const double unusual = std::log(odd / kOddSpread) - squares / (kOddSpread * kOddSpread);
+  return std::max(usual, unusual) + std::log1p(std::exp(-std::abs(usual - unusual)));
 }
 
 bool Hard(const Measured& measured) { return measured.quantity == kResistance || measured.quantity == kMass; }

@@ -33,11 +33,9 @@ void AddNotes(const Record& record, Reconnection& way) {
   }
   if (way.wanted_ratio && std::abs(*way.wanted_ratio - 1) > kBearable) {
     const double percent = 100 * (*way.wanted_ratio - 1);
-    way.notes.push_back(absl::StrFormat(magnets ? "at the wanted voltage the speed moves by %+.0f %%"
-                                        : percent > 0
-                                            ? "at the wanted voltage the flux is %+.0f %%: saturated, do not run it so"
-                                            : "at the wanted voltage the flux is %+.0f %%: torque goes with its square",
-                                        percent));
+    const char* what = magnets ? "speed moves by" : "flux is";
+    const char* harm = magnets ? "" : percent > 0 ? ": saturated, do not run it so" : ": torque goes with its square";
+    way.notes.push_back(absl::StrFormat("at the wanted voltage the %s %+.0f %%%s", what, percent, harm));
   }
 }
 

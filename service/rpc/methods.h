@@ -3,6 +3,7 @@
 #include "absl/status/status.h"
 #include "coilwright/v1/layout_service.pb.h"
 #include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/record_check_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"
@@ -24,6 +25,9 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response);
 
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
+
+absl::Status CheckRecord(const v1::CheckRecordRequest& request, v1::CheckRecordResponse* response);
+absl::Status EstimateMissing(const v1::EstimateMissingRequest& request, v1::EstimateMissingResponse* response);
 
 absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* response);
 absl::Status ListReconnections(const v1::ListReconnectionsRequest& request, v1::ListReconnectionsResponse* response);

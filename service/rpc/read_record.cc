@@ -3,9 +3,12 @@
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
+#include "coilwright/v1/quantities.pb.h"
 
 namespace coilwright::rpc {
 namespace {
+
+static_assert(static_cast<int>(plan::Evidence::kEstimated) + 1 == v1::EVIDENCE_ESTIMATED);
 
 using plan::Record;
 
@@ -94,7 +97,7 @@ void ReadCore(const Reader& core, Record& record) {
   c.stacking_factor = core.Number("stacking_factor", {0.5, 1.0, ""}).value_or(0.95);
 }
 
-void ReadWinding(const Reader& winding, Record& record) {
+void ReadWinding(const Reader& winding, bool counted, Record& record) {
   plan::RecordedWinding& w = record.winding;
   w.form = winding.Need("coil_form", winding.Enum<winding::CoilForm>("coil_form"), winding.EnumChoices("coil_form"),
                         winding::CoilForm::kLap);
@@ -109,7 +112,7 @@ void ReadWinding(const Reader& winding, Record& record) {
                                      "1 to 120 (1 where all coils of a phase are in series)", 1);
   w.groups = ReadGroups(winding, "groups");
   w.strands = ReadStrands(winding, "strands");
-  if (w.strands.empty() && !winding.HasErrorAt("strands")) {
+  if (counted && w.strands.empty() && !winding.HasErrorAt("strands")) {
     winding.Missing("strands", "the wires of one turn: size and wires in hand");
   }
   if (const std::optional<double> mm = winding.Mm("mean_turn", {10, 10000, "mm"})) w.mean_turn_m = *mm / 1000.0;
@@ -210,7 +213,7 @@ std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_vie
   return std::nullopt;
 }
 
-plan::Record ReadRecord(const Reader& reader) {
+plan::Record ReadRecord(const Reader& reader, bool counted) {
   Record record;
   record.title = reader.Text("title");
   reader.Text("note", 20000);
@@ -229,7 +232,7 @@ plan::Record ReadRecord(const Reader& reader) {
   record.potted = machine.Flag("potted").value_or(false);
   ReadPlate(machine.At("nameplate"), record);
   ReadCore(machine.At("core"), record);
-  ReadWinding(reader.At("winding"), record);
+  ReadWinding(reader.At("winding"), counted, record);
   ReadSlot(machine.At("slot"), record);
   record.devices = ReadDevices(machine.At("fitted"));
   const Reader heads = machine.At("coil_heads");
@@ -242,7 +245,10 @@ plan::Record ReadRecord(const Reader& reader) {
   const Reader workshop = reader.At("workshop");
   record.air_celsius = workshop.Celsius("air_temperature", -40, 60);
   workshop.Number("relative_humidity_percent", {0, 100, "%", true});
-  reader.Each("evidence", 500);
+  for (const Reader& entry : reader.Each("evidence", 500)) {
+    const auto& evidence = static_cast<const v1::FieldEvidence&>(entry.message());
+    record.evidence.push_back({entry.Text("field"), entry.Enum<plan::Evidence>("evidence"), evidence.repeats_size()});
+  }
   return record;
 }
 

@@ -13,7 +13,8 @@ namespace coilwright::rpc {
 // Messages of the contract into the engine's structures. Every wrong or missing field goes to the reader's errors; the
 // value returned is only to be used when there are none.
 
-plan::Record ReadRecord(const Reader& record);
+// A record that is still being taken down may lack its wires; `counted` false lets it.
+plan::Record ReadRecord(const Reader& record, bool counted = true);
 plan::Change ReadChange(const Reader& change);
 plan::TestChoice ReadTestChoice(const Reader& choice);
 // What is missing in a record, said beside what is wrong; nothing where it has been said.

@@ -23,8 +23,9 @@ struct Server::Services {
   MegohmService megohms;
   RewindPlanService plans{workers};
   LayoutService layouts{workers};
+  RecordCheckService checks{workers};
 
-  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts}; }
+  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts, &checks}; }
 };
 
 Server::Server() : services_(std::make_unique<Services>()) {}
@@ -62,7 +63,8 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   if (auto* health = server->server_->GetHealthCheckService()) {
     for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
                              v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
-                             v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name()}) {
+                             v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name(),
+                             v1::RecordCheckService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }

@@ -2,6 +2,7 @@
 
 #include "coilwright/v1/layout_service.grpc.pb.h"
 #include "coilwright/v1/megohm_service.grpc.pb.h"
+#include "coilwright/v1/record_check_service.grpc.pb.h"
 #include "coilwright/v1/rewind_plan_service.grpc.pb.h"
 #include "coilwright/v1/rule_service.grpc.pb.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
@@ -89,6 +90,29 @@ class MegohmService final : public v1::MegohmService::CallbackService {
   }
 
   ArenaAllocator<v1::JudgeMegohmsRequest, v1::JudgeMegohmsResponse> judge_;
+};
+
+class RecordCheckService final : public v1::RecordCheckService::CallbackService {
+ public:
+  explicit RecordCheckService(Workers& workers) : workers_(workers) {
+    SetMessageAllocatorFor_CheckRecord(&check_);
+    SetMessageAllocatorFor_EstimateMissing(&estimate_);
+  }
+
+ private:
+  grpc::ServerUnaryReactor* CheckRecord(grpc::CallbackServerContext* context, const v1::CheckRecordRequest* request,
+                                        v1::CheckRecordResponse* response) override {
+    return AnswerLater(workers_, context, rpc::CheckRecord, request, response);
+  }
+  grpc::ServerUnaryReactor* EstimateMissing(grpc::CallbackServerContext* context,
+                                            const v1::EstimateMissingRequest* request,
+                                            v1::EstimateMissingResponse* response) override {
+    return AnswerLater(workers_, context, rpc::EstimateMissing, request, response);
+  }
+
+  Workers& workers_;
+  ArenaAllocator<v1::CheckRecordRequest, v1::CheckRecordResponse> check_;
+  ArenaAllocator<v1::EstimateMissingRequest, v1::EstimateMissingResponse> estimate_;
 };
 
 class RewindPlanService final : public v1::RewindPlanService::CallbackService {

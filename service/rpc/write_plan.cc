@@ -3,6 +3,7 @@
 #include "absl/strings/str_cat.h"
 #include "electric/magnetics.h"
 #include "rpc/write.h"
+#include "rpc/write_check.h"
 #include "standards/rule_ids.h"
 #include "standards/tables.h"
 #include "standards/units.h"
@@ -148,6 +149,7 @@ void WriteStrands(const std::vector<plan::RecordedStrand>& strands, double area_
 
 void Write(const plan::RewindPlan& plan, const plan::Record& record, v1::PlanRewindResponse* out) {
   out->set_title(record.title);
+  Write(plan.check, out->mutable_record_check());
   for (const plan::Finding& finding : plan.findings) Write(finding, out->add_findings());
   Write(plan.pattern, out->mutable_pattern());
   Write(plan.turns, out->mutable_turns());

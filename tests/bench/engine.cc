@@ -77,6 +77,36 @@ void PlanWithoutSearch(benchmark::State& state) {
 }
 BENCHMARK(PlanWithoutSearch)->Unit(benchmark::kMillisecond);
 
+// A record that fails, so that every slip and pair counts: the demo with its turns doubled, and a motor of 720 slots
+// and 120 poles, whose many circuit counts make a long list.
+v1::CheckRecordRequest FailingRecord(int slots) {
+  v1::CheckRecordRequest request;
+  *request.mutable_record() = DemoRequest().record();
+  request.mutable_record()->mutable_winding()->set_turns_per_coil(70);
+  if (slots != 720) return request;
+  v1::Machine& machine = *request.mutable_record()->mutable_machine();
+  machine.mutable_nameplate()->set_poles(120);
+  machine.mutable_core()->set_slots(720);
+  machine.mutable_core()->mutable_bore_diameter()->set_mm(3000);
+  machine.mutable_core()->mutable_outer_diameter()->set_mm(3200);
+  machine.mutable_slot()->clear_shape();
+  machine.mutable_slot()->mutable_depth()->set_mm(40);
+  v1::Winding& winding = *request.mutable_record()->mutable_winding();
+  winding.set_coil_form(v1::COIL_FORM_LAP);
+  winding.set_coil_pitch_slots(5);
+  return request;
+}
+
+void Check(benchmark::State& state) {
+  const v1::CheckRecordRequest request = FailingRecord(static_cast<int>(state.range(0)));
+  for (auto _ : state) {
+    v1::CheckRecordResponse response;
+    if (!rpc::Run(rpc::CheckRecord, request, &response).ok()) std::abort();
+    benchmark::DoNotOptimize(response);
+  }
+}
+BENCHMARK(Check)->Arg(12)->Arg(720)->Unit(benchmark::kMillisecond);
+
 // The body of GetTestLimits, whose call is measured against an echo.
 void LimitsBody(benchmark::State& state) {
   v1::GetTestLimitsRequest request;

@@ -34,6 +34,8 @@ echo "|---|---|---|"
 row "the body of that call alone" "" µs LimitsBody
 row "rewind plan without its strand search" "at most 1 ms" ms PlanWithoutSearch
 row "rewind plan with its strand search" "at most 11 ms" ms PlanWithSearch
+row "record check of a record that fails" "at most 50 ms" ms Check/12
+row "the same, 720 slots and 120 poles" "at most 50 ms" ms Check/720
 row "strand search, full catalogue" "at most 10 ms" ms Search/Catalogue
 row "strand search, one reel of each size, tight slot" "at most 10 ms" ms Search/TightSlot
 echo "| strand search over brute force: full catalogue, tight slot | at least 50 x faster |" \

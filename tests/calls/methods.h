@@ -65,6 +65,9 @@ inline const std::vector<AnyMethod>& Methods() {
           "ListReconnections"),
       Erase<v1::LayoutService, &rpc::DescribeLayout, &v1::LayoutService::Stub::DescribeLayout>("DescribeLayout"),
       Erase<v1::LayoutService, &rpc::CompareLayouts, &v1::LayoutService::Stub::CompareLayouts>("CompareLayouts"),
+      Erase<v1::RecordCheckService, &rpc::CheckRecord, &v1::RecordCheckService::Stub::CheckRecord>("CheckRecord"),
+      Erase<v1::RecordCheckService, &rpc::EstimateMissing, &v1::RecordCheckService::Stub::EstimateMissing>(
+          "EstimateMissing"),
   };
   return *methods;
 }

@@ -288,6 +288,38 @@ inline Requests GoodRequests(const std::string& method) {
         R"(first { pattern { slots: 9 poles: 8 coil_pitch_slots: 1 } }
            second { pattern { slots: 9 poles: 10 coil_pitch_slots: 1 } })"));
   }
+  if (method == "CheckRecord") {
+    v1::CheckRecordRequest demo;
+    *demo.mutable_record() = DemoRecord();
+    add(demo);
+    v1::CheckRecordRequest slip = demo;
+    slip.mutable_record()->mutable_winding()->set_connection(v1::CONNECTION_DELTA);
+    slip.set_moment(v1::CHECK_MOMENT_CUT);
+    slip.set_lead_share(0.03);
+    add(slip);
+    v1::CheckRecordRequest uncounted = demo;
+    uncounted.mutable_record()->mutable_winding()->clear_turns_per_coil();
+    uncounted.mutable_record()->mutable_winding()->clear_strands();
+    add(uncounted);
+    v1::CheckRecordRequest induction;
+    *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
+    induction.set_conductor_preset(v1::CONDUCTOR_PRESET_IEEE_112);
+    add(induction);
+    v1::CheckRecordRequest concentric;
+    *concentric.mutable_record() = Parse<v1::PlanRewindRequest>(kConcentric).record();
+    add(concentric);
+  } else if (method == "EstimateMissing") {
+    v1::EstimateMissingRequest burnt;
+    *burnt.mutable_record() = DemoRecord();
+    burnt.mutable_record()->mutable_winding()->clear_turns_per_coil();
+    add(burnt);
+    burnt.mutable_record()->mutable_winding()->clear_strands();
+    add(burnt);
+    v1::EstimateMissingRequest induction;
+    *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
+    induction.set_lead_share(0.05);
+    add(induction);
+  }
   if (requests.empty()) std::abort();
   return requests;
 }

@@ -80,6 +80,10 @@ struct Rate {
   }
   double Share(int n) const { return distinguishable > 0 ? static_cast<double>(n) / distinguishable : 1; }
   void Print(const std::string& name) const {
+    if (distinguishable == 0) {
+      std::printf("| %-20s | %5d |     0 |      - |      - |     - |\n", name.c_str(), tried - refused);
+      return;
+    }
     std::printf("| %-20s | %5d | %5d | %4.0f %% | %4.0f %% | %3.0f %% |\n", name.c_str(), tried - refused,
                 distinguishable, 100 * Share(first), 100 * Share(three), 100 * Share(called_sound));
   }
@@ -93,7 +97,7 @@ TEST(RecordCheckRates, SinglePlantedSlipsRankFirst) {
     std::printf("| slip planted, %s | records | can be told | first | first three | called sound |\n",
                 moment == Moment::kCut ? "cut" : "stripped");
     for (const std::string& name : PlantedSlips()) {
-      Shop shop(1);
+      Shop shop(101);
       Rate rate;
       for (int attempt = 0; rate.tried - rate.refused < kEach && attempt < 20 * kEach; ++attempt) {
         const Making making = MakingFor(name, shop);
@@ -113,7 +117,7 @@ TEST(RecordCheckRates, SinglePlantedSlipsRankFirst) {
 }
 
 TEST(RecordCheckRates, RandomPairsRankAmongTheFirst) {
-  Shop shop(2);
+  Shop shop(102);
   Rate rate;
   while (rate.distinguishable < 200) {
     const std::string one = shop.Pick(PlantedSlips()), two = shop.Pick(PlantedSlips());
@@ -131,7 +135,7 @@ TEST(RecordCheckRates, RandomPairsRankAmongTheFirst) {
 
 TEST(RecordCheckRates, SoundRecordsAreNotAccused) {
   for (const Moment moment : {Moment::kCut, Moment::kStripped}) {
-    Shop shop(3);
+    Shop shop(103);
     std::map<Verdict, int> verdicts;
     constexpr int kRecords = 1000;
     for (int i = 0; i < kRecords; ++i) {
@@ -148,8 +152,29 @@ TEST(RecordCheckRates, SoundRecordsAreNotAccused) {
   }
 }
 
+// Leads by another law than the check supposes: 10 to 50 milliohms on every motor. Where the coils have little more
+// themselves, only a reading at the coil ends could tell, so the least resistance is part of the promise.
+TEST(RecordCheckRates, SoundRecordsWithLeadsOfAnyMotorAreNotAccused) {
+  Shop shop(107, Shop::Leads::kTensOfMilliohms);
+  int small = 0, small_accused = 0, accused = 0, tried = 0;
+  constexpr double kLeastOhms = 0.5;
+  while (tried < 1000) {
+    const TakenDown down = shop.TakeDown();
+    const absl::StatusOr<RecordCheck> check = CheckRecord(down.record, {});
+    ASSERT_TRUE(check.ok()) << check.status();
+    const bool blamed = check->verdict == Verdict::kExplained || check->verdict == Verdict::kUnexplained;
+    const bool low_ohms = down.terminal_ohms < kLeastOhms;
+    ++(low_ohms ? small : tried);
+    if (blamed) ++(low_ohms ? small_accused : accused);
+  }
+  std::printf(
+      "| sound, leads 10 to 50 milliohms on any motor | from 0.5 ohm: accused %.1f %% of %d | below: %.1f %% of %d |\n",
+      100.0 * accused / tried, tried, 100.0 * small_accused / small, small);
+  EXPECT_LE(accused, 0.02 * tried);
+}
+
 TEST(RecordCheckRates, WhatIsNotOnTheListIsUnexplained) {
-  Shop shop(4);
+  Shop shop(104);
   int unexplained = 0, sound = 0;
   constexpr int kRecords = 200;
   for (int i = 0; i < kRecords; ++i) {
@@ -168,7 +193,7 @@ TEST(RecordCheckRates, WhatIsNotOnTheListIsUnexplained) {
 
 // Rulings of the check: the truth lies in the band 95 times of 100, and the band is no wider than it needs to be.
 TEST(RecordCheckRates, BandsHoldTheTruthAndAreNarrow) {
-  Shop shop(5);
+  Shop shop(105);
   int inside_ohms = 0, inside_kg = 0, measured = 0;
   double width = 0, width_measured = 0;
   constexpr int kRecords = 500;
@@ -198,7 +223,7 @@ TEST(RecordCheckRates, BandsHoldTheTruthAndAreNarrow) {
 }
 
 TEST(RecordCheckRates, TakesWellUnderFiftyMilliseconds) {
-  Shop shop(6);
+  Shop shop(106);
   const auto start = std::chrono::steady_clock::now();
   constexpr int kRecords = 50;
   for (int i = 0; i < kRecords; ++i) {

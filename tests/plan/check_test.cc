@@ -3,10 +3,13 @@
 #include <gmock/gmock.h>
 
 #include <cmath>
+#include <set>
 
 #include "absl/strings/match.h"
 #include "plan/check_model.h"
 #include "plan/machines.h"
+#include "plan/taken_down.h"
+#include "standards/tables.h"
 
 namespace coilwright::plan {
 namespace {
@@ -124,6 +127,27 @@ TEST(SlipSignatures, OfTheGauge) {
       EXPECT_NEAR(resistance * mass, 1, 1e-9);
     }
   }
+}
+
+// Every row of the table is a slip some winding can carry; a name the table lacks would abort.
+TEST(SlipSignatures, TheTableHoldsNoRowThatNobodyTries) {
+  std::set<std::string> met;
+  Shop shop(8);
+  for (int i = 0; i < 200; ++i) {
+    Record record = shop.TakeDown().record;
+    if (i % 10 == 0) record.winding.metal = standards::Metal::kAluminium;
+    if (i % 7 == 0 && record.kind == MachineKind::kInduction) record.plate.frequency_hz = 60;
+    const absl::StatusOr<Original> original = DescribeOriginal(record, {});
+    ASSERT_TRUE(original.ok()) << original.status();
+    for (const Slip& slip : SlipsOf(record, *original)) {
+      met.insert(slip.correction.slip);
+      EXPECT_GT(slip.chance, 0) << slip.correction.slip;
+    }
+  }
+  std::set<std::string> listed;
+  const standards::Table table(standards::EmbeddedTable("slips"));
+  for (int row = 0; row < table.rows(); ++row) listed.insert(std::string(table.Text(row, "slip")));
+  EXPECT_EQ(met, listed);
 }
 
 // Mass over resistance holds neither turns nor mean turn, resistance times mass neither wires nor gauge.

@@ -22,7 +22,9 @@ struct TakenDown {
 
 class Shop {
  public:
-  explicit Shop(unsigned seed) : random_(seed) {}
+  // Leads of the section their current asks for, or tens of milliohms whatever the motor.
+  enum class Leads { kBySection, kTensOfMilliohms };
+  explicit Shop(unsigned seed, Leads leads = Leads::kBySection) : random_(seed), leads_(leads) {}
 
   double Within(double low, double high) { return std::uniform_real_distribution<double>(low, high)(random_); }
   double Normal(double sigma) { return std::normal_distribution<double>(0, sigma)(random_); }
@@ -62,7 +64,8 @@ class Shop {
     const double coils = phase * (r.winding.connection == electric::Connection::kStar ? 2.0 : 2.0 / 3);
     // Two leads of the cross-section their current asks for.
     const double lead_mm2 = std::max(0.5, *r.plate.line_amps_rms / Within(4, 8));
-    const double leads = 2 * Within(0.2, 1.5) / (58 * lead_mm2);
+    const double metres = Within(0.2, 1.5);
+    const double leads = leads_ == Leads::kBySection ? 2 * metres / (58 * lead_mm2) : Within(0.010, 0.050);
     const double joins = Within(0, 0.03);
     const double true_celsius = celsius + Normal(1.5) + warmer_kelvin;
     down.terminal_ohms = (coils * (1 + joins) + leads) * (235 + celsius) / 255;
@@ -135,6 +138,7 @@ class Shop {
   }
 
   std::mt19937 random_;
+  Leads leads_;
   double film_ratio_ = 0;
 };
 

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <string>
+
+#include "coilwright/v1/record_check_service.pb.h"
+#include "page.h"
+#include "units.h"
+
+namespace coilwright::cli {
+
+// False where the check found the record wrong: a plan of it is nothing to wind by. A record that cannot be decided is
+// nobody's accusation; the page says so.
+bool MayBeWound(const v1::RecordCheck& check);
+
+// What the check concludes, with explanations and what to do next where the record is not sound.
+void PrintConclusion(const v1::RecordCheck& check, Page* page);
+
+// The whole check, and the estimates.
+std::string PrintCheck(const std::string& title, const v1::RecordCheck& check, const Units& units);
+std::string PrintEstimates(const v1::EstimateMissingResponse& answer, const Units& units);
+
+}  // namespace coilwright::cli

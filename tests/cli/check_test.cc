@@ -1,0 +1,88 @@
+// The check of a record and what it holds back, by the program itself.
+#include <gmock/gmock.h>
+
+#include <string>
+
+#include "absl/strings/str_replace.h"
+#include "coilwright/v1/record_check_service.pb.h"
+#include "json.h"
+#include "program.h"
+
+namespace coilwright::cli {
+namespace {
+
+using ::testing::AllOf;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using ::testing::StartsWith;
+
+std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
+
+std::string With(const std::string& text, const std::string& from, const std::string& to) {
+  EXPECT_THAT(text, HasSubstr(from));
+  return absl::StrReplaceAll(text, {{from, to}});
+}
+
+TEST(CheckCommand, CallsTemplatesAndTheDemoSound) {
+  for (const std::string& record : {Template("pm"), Template("induction")}) {
+    const Ran ran = RunProgram({"check", "-"}, record);
+    EXPECT_EQ(ran.exit_status, 0) << ran.err;
+    EXPECT_THAT(ran.out, HasSubstr("Record check: sound\n"));
+  }
+  EXPECT_THAT(RunProgram({"check", COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json"}).out,
+              AllOf(HasSubstr("Record check: sound\n"), HasSubstr("keep that group")));
+}
+
+TEST(CheckCommand, NamesTheSlipAndWhatToLookAt) {
+  const std::string wrong = With(Template("pm"), "\"turns_per_coil\": 36", "\"turns_per_coil\": 72");
+  const Ran ran = RunProgram({"check", "-"}, wrong);
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("does NOT agree; explained"), HasSubstr("36, not 72"),
+                             HasSubstr("Measure or look next"), HasSubstr("nothing: settle the record first")));
+}
+
+// A plan of a record that fails is told, and told first.
+TEST(CheckCommand, PlanHoldsBackARecordThatFails) {
+  const std::string wrong = With(Template("pm"), "CONNECTION_STAR", "CONNECTION_DELTA");
+  const std::string plan = RunProgram({"plan", "-"}, wrong).out;
+  EXPECT_THAT(plan, StartsWith("NOT TO BE WOUND YET: rewind plan"));
+  EXPECT_LT(plan.find("Record check: does NOT agree"), plan.find("The record at a glance"));
+  EXPECT_THAT(RunProgram({"alter", "--to-volts", "400", "-"}, wrong).out,
+              StartsWith("NOT TO BE WOUND YET: changed winding"));
+  EXPECT_THAT(RunProgram({"plan", "-"}, Template("pm")).out, StartsWith("Rewind plan"));
+}
+
+TEST(CheckCommand, LeavesTheMassOutBeforeStripping) {
+  std::string heavy = With(Template("pm"), "// After stripping: \"mass\": {\"mass\": {\"kg\": 0.86}",
+                           ", \"mass\": {\"mass\": {\"kg\": 12}");
+  EXPECT_THAT(RunProgram({"check", "-", "--moment", "cut"}, heavy).out, HasSubstr("Record check: sound\n"));
+  EXPECT_THAT(RunProgram({"check", "-"}, heavy).out, HasSubstr("unexplained"));
+}
+
+TEST(CheckCommand, EstimatesTurnsOfABurntWinding) {
+  const std::string burnt = With(Template("pm"), "\"turns_per_coil\": 36,", "");
+  const Ran ran = RunProgram({"estimate", "-", "--json"}, burnt);
+  ASSERT_EQ(ran.exit_status, 0) << ran.err;
+  v1::EstimateMissingResponse answer;
+  const auto source = ReadJson("answer", ran.out);
+  ASSERT_TRUE(source.ok() && ParseJson(*source, &answer).ok()) << ran.out;
+  ASSERT_EQ(answer.estimates_size(), 2);
+  for (const v1::Estimate& estimate : answer.estimates()) {
+    EXPECT_EQ(estimate.field(), "winding.turns_per_coil");
+    EXPECT_LE(estimate.value().low(), 36) << estimate.what();
+    EXPECT_GE(estimate.value().high(), 36) << estimate.what();
+  }
+  EXPECT_THAT(RunProgram({"estimate", "-"}, burnt).out, HasSubstr("confirm it"));
+}
+
+TEST(CheckCommand, TellsWhatIsWrongByItsExitStatus) {
+  EXPECT_EQ(RunProgram({"check"}).exit_status, 2);
+  EXPECT_EQ(RunProgram({"check", "no such file"}).exit_status, 2);
+  EXPECT_EQ(RunProgram({"check", "-", "--moment", "later"}, Template("pm")).exit_status, 2);
+  const Ran unbalanced = RunProgram({"check", "-"}, With(Template("induction"), "\"slots\": 24", "\"slots\": 26"));
+  EXPECT_EQ(unbalanced.exit_status, 3) << unbalanced.err;
+  EXPECT_THAT(unbalanced.out, IsEmpty());
+}
+
+}  // namespace
+}  // namespace coilwright::cli
