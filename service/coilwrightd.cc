@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <atomic>
+#include <cerrno>
 #include <chrono>
 #include <csignal>
 #include <cstdio>
@@ -91,9 +92,11 @@ int main(int argc, char** argv) {
   sigwait(&stop_signals, &signal);
   std::fprintf(stderr, "coilwrightd: stopping, running calls have %d s\n", grace_seconds);
   // A second signal, or a stop that hangs, ends the process at once.
-  std::thread([&stop_signals, grace_seconds] {
+  std::thread([stop_signals, grace_seconds] {
     const timespec limit = {grace_seconds + 5, 0};
-    sigtimedwait(&stop_signals, nullptr, &limit);
+    // A wait that something else interrupts (a debugger, a checker at exit) is neither of the two.
+    while (sigtimedwait(&stop_signals, nullptr, &limit) < 0 && errno == EINTR) {
+    }
     std::fprintf(stderr, "coilwrightd: stopped without waiting\n");
     _exit(1);
   }).detach();
