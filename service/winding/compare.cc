@@ -86,6 +86,7 @@ double Wrapped(double degrees) {
   return std::abs(degrees) < kSameAxisDegrees ? 0 : degrees;
 }
 
+// With every axis kept, one phase cannot be reversed beside another: it would lie half a turn off.
 bool KeepsPhases(const Transform& transform) {
   return !transform.mirrored && transform.phase_of == std::array<int, 3>{0, 1, 2};
 }
@@ -96,9 +97,6 @@ auto Change(const Transform& t, int slots) {
   return std::tuple(t.mirrored, t.phase_of != std::array<int, 3>{0, 1, 2}, reversed, std::min(t.slots, slots - t.slots),
                     t.slots, t.phase_of);
 }
-
-// Signs of the phases beside each other: all alike, or not.
-bool OneSign(const Transform& t) { return t.signs[0] == t.signs[1] && t.signs[1] == t.signs[2]; }
 
 void SayDifferences(const Field& a, const Field& b, Comparison* comparison) {
   const Transform& t = comparison->transform;
@@ -168,7 +166,7 @@ Comparison CompareLayouts(const Layout& first, const Layout& given) {
   comparison.rules.push_back(rules::winding_rotation);
   const std::vector<PlacedCoil> target = Placed(second, Transform{});
   const auto rank = [&](const Transform& t, bool same_coils) {
-    return std::tuple(!(axes_kept && KeepsPhases(t) && OneSign(t)), !same_coils, Change(t, first.slots));
+    return std::tuple(!(axes_kept && KeepsPhases(t)), !same_coils, Change(t, first.slots));
   };
   const bool same_spans = Spans(first) == Spans(second);
   for (const bool mirrored : {false, true}) {
@@ -194,7 +192,7 @@ Comparison CompareLayouts(const Layout& first, const Layout& given) {
     return comparison;
   }
   comparison.turns_ratio = static_cast<double>(total_a) / total_b;
-  comparison.drop_in = axes_kept && KeepsPhases(comparison.transform) && OneSign(comparison.transform);
+  comparison.drop_in = axes_kept && KeepsPhases(comparison.transform);
   SayDifferences(field_a, field_b, &comparison);
   return comparison;
 }

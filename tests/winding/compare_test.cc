@@ -138,6 +138,20 @@ TEST(Compare, MirroredIsNeverADropIn) {
   EXPECT_EQ(FieldOf(FromOtherEnd(straight)).clockwise_from_drive_end, FieldOf(straight).clockwise_from_drive_end);
 }
 
+// By hand, 36 slots and 6 poles: U spans 6, 4 and 2 slots about slots 4, 16 and 28, one a pole pair, which no turn
+// makes 6, 2 and 4. V and W lie on the same electrical axis, the one case in which a mirror about slot 4 moves none.
+TEST(Compare, MirroredIsNeverADropInEvenWhereNoAxisMoves) {
+  const MachineEnd end = MachineEnd::kNonDrive;
+  const Layout first =
+      *Traced(36, 6, end, {{0, 1, 7, 1}, {0, 14, 18, 1}, {0, 27, 29, 1}, {1, 2, 6, 1}, {2, 13, 19, 1}});
+  const Layout mirror =
+      *Traced(36, 6, end, {{0, 1, 7, 1}, {0, 26, 30, 1}, {0, 15, 17, 1}, {1, 2, 6, 1}, {2, 25, 31, 1}});
+  const Comparison comparison = CompareLayouts(first, mirror);
+  EXPECT_TRUE(comparison.electrically_equivalent && comparison.transform.mirrored);
+  EXPECT_THAT(comparison.axis_shift_electrical_degrees, ElementsAre(0, 0, 0));
+  EXPECT_FALSE(comparison.drop_in);
+}
+
 TEST(Compare, RenamedPhasesAreNeverADropIn) {
   Placement against = {{36, 4, 8}};
   against.phase_order = PhaseOrder::kAgainstSlots;
@@ -155,6 +169,21 @@ TEST(Compare, RenamedPhasesAreNeverADropIn) {
   EXPECT_TRUE(turned.electrically_equivalent && turned.same_sense);
   EXPECT_FALSE(turned.drop_in);
   EXPECT_NEAR(turned.axis_shift_electrical_degrees[0], -120, 1e-9);
+}
+
+// By hand, 12 slots and 2 poles, one coil a phase about slots 4, 8 and 12, 120 degrees apart: the long coil, which U
+// has in the first, V has in the second. Turned by four slots and renamed they are one winding, no axis moves and no
+// phase is reversed, yet a drive that knew U by its coil finds it in V.
+TEST(Compare, UnlikePhasesThatChangedPlacesAreNeverADropIn) {
+  const Layout first = *Traced(12, 2, MachineEnd::kNonDrive, {{0, 1, 7, 1}, {1, 6, 10, 1}, {2, 10, 2, 1}});
+  const Layout second = *Traced(12, 2, MachineEnd::kNonDrive, {{0, 2, 6, 1}, {1, 5, 11, 1}, {2, 10, 2, 1}});
+  const Comparison comparison = CompareLayouts(first, second);
+  EXPECT_TRUE(comparison.electrically_equivalent && comparison.same_coils && comparison.same_sense);
+  EXPECT_THAT(comparison.axis_shift_electrical_degrees, ElementsAre(0, 0, 0));
+  EXPECT_THAT(comparison.transform.phase_of, ElementsAre(1, 2, 0));
+  EXPECT_THAT(comparison.transform.signs, ElementsAre(1, 1, 1));
+  EXPECT_EQ(comparison.transform.slots, 4);
+  EXPECT_FALSE(comparison.drop_in);
 }
 
 // Full belts of one layer: concentric coils 1-8 round 2-7 and lap coils 1-7, 2-8 put the same currents in the same
