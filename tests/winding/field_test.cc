@@ -198,43 +198,5 @@ TEST(Field, HasTheWindingFactorOfThePattern) {
   }
 }
 
-// No way of giving the teeth of a small machine to three phases links more of the working wave than the star of slots,
-// of those that put the phases 120 degrees apart. All 6^n assignments.
-TEST(Field, HasTheGreatestFactorOfAllAssignments) {
-  for (const auto& [slots, poles] : {std::pair{3, 2}, {6, 4}, {6, 2}, {6, 8}, {9, 8}, {9, 10}}) {
-    const double kp = std::abs(PitchFactor(slots, poles, 1));
-    int ways = 1;
-    for (int slot = 1; slot < slots; ++slot) ways *= 6;  // the first tooth is U
-    std::vector<double> x(static_cast<size_t>(slots)), y(x);
-    for (int slot = 0; slot < slots; ++slot) {
-      x[static_cast<size_t>(slot)] = std::cos(kPi * poles * slot / slots);
-      y[static_cast<size_t>(slot)] = std::sin(kPi * poles * slot / slots);
-    }
-    double best = 0;
-    for (int way = 0; way < ways; ++way) {
-      double sx[3] = {x[0], 0, 0}, sy[3] = {y[0], 0, 0};
-      int count[3] = {1, 0, 0};
-      for (int rest = way, slot = 1; slot < slots; ++slot, rest /= 6) {
-        const int phase = rest % 6 / 2, sign = rest % 2 == 0 ? 1 : -1;
-        sx[phase] += sign * x[static_cast<size_t>(slot)];
-        sy[phase] += sign * y[static_cast<size_t>(slot)];
-        ++count[phase];
-      }
-      if (count[0] != slots / 3 || count[1] != slots / 3) continue;
-      // V at 120 degrees from U, W at 240, either way round.
-      const double size = std::hypot(sx[0], sy[0]);
-      if (size <= best) continue;
-      const double c = -0.5, s = std::sqrt(0.75);
-      for (const double way_round : {s, -s}) {
-        const double vx = c * sx[0] - way_round * sy[0], vy = c * sy[0] + way_round * sx[0];
-        const double wx = c * sx[0] + way_round * sy[0], wy = c * sy[0] - way_round * sx[0];
-        if (std::hypot(sx[1] - vx, sy[1] - vy) < 1e-9 && std::hypot(sx[2] - wx, sy[2] - wy) < 1e-9) best = size;
-      }
-    }
-    const Field field = FieldOf(Laid({slots, poles, 1, kTwo, kTooth}));
-    EXPECT_NEAR(field.winding_factors[0], 3 * best / slots * kp, 1e-10) << slots << "/" << poles;
-  }
-}
-
 }  // namespace
 }  // namespace coilwright::winding
