@@ -7,7 +7,7 @@ namespace coilwright::winding {
 
 // What fixes the turns of a winding on a given core.
 struct Side {
-  double line_volts = 0;    // line rms, 1..15000
+  double line_volts = 0;    // line rms, 1..50000
   double frequency_hz = 0;  // 1..2000
   electric::Connection connection = electric::Connection::kStar;
   int circuits = 1;           // parallel circuits per phase, 1..120

@@ -137,7 +137,7 @@ TEST(RescaledTurns, GiveTheFluxAskedFor) {
 TEST(RescaledTurns, RiseWithTheVoltageAndNeverReachZero) {
   const Side from = Usual();
   double before = 0;
-  for (double volts : {1.0, 2.0, 48.0, 400.0, 15000.0}) {
+  for (double volts : {1.0, 2.0, 48.0, 400.0, 15000.0, 50000.0}) {
     Side to = Usual();
     to.line_volts = volts;
     const Rescaled rescaled = From(20, from, to);
@@ -159,7 +159,7 @@ TEST(RescaledTurns, RefuseWhatNoWindingHas) {
     EXPECT_FALSE(RescaledTurns(turns, Usual(), Usual()).ok()) << turns;
   }
   EXPECT_TRUE(RescaledTurns(10000, Usual(), Usual()).ok());
-  const Side greatest = {15000, 1, Connection::kDelta, 120, 1e-6, 3, 0.001};
+  const Side greatest = {50000, 1, Connection::kDelta, 120, 1e-6, 3, 0.001};
   EXPECT_FALSE(RescaledTurns(10000, Usual(), greatest).ok());
 }
 
