@@ -66,31 +66,51 @@ std::vector<winding::Coil> ReadCoils(const Reader& layout) {
   return coils;
 }
 
-// A layout, or nothing with errors; a pattern that does not balance is an error of the slots.
-absl::StatusOr<winding::Layout> ReadLayout(const Reader& layout, Errors* errors) {
-  const Reader pattern = layout.At("pattern");
-  const size_t before = errors->size();
-  std::vector<winding::Coil> coils = ReadCoils(layout);
-  if (coils.empty() && errors->size() == before) {
-    const winding::Placement placement = ReadPattern(pattern);
-    if (errors->size() > before) return absl::CancelledError();
-    absl::StatusOr<winding::Layout> laid = winding::LaidOut(placement);
-    if (!laid.ok()) return InTheWordsOfTheContract(laid.status(), layout.PathOf("pattern"));
-    return laid;
-  }
-  const int slots = ReadSlots(pattern), poles = ReadPoles(pattern);
-  if (errors->size() > before) return absl::CancelledError();
-  absl::StatusOr<winding::Layout> traced = winding::Traced(slots, poles, ReadEnd(pattern), std::move(coils));
+// Coils as traced in the core that the field `pattern` beside them says; CANCELLED where reading has found errors since
+// there were `before` of them.
+absl::StatusOr<winding::Layout> ReadTraced(const Reader& holder, absl::string_view pattern,
+                                           std::vector<winding::Coil> coils, const Errors& errors, size_t before) {
+  const Reader core = holder.At(pattern);
+  const int slots = ReadSlots(core), poles = ReadPoles(core);
+  if (errors.size() > before) return absl::CancelledError();
+  absl::StatusOr<winding::Layout> traced = winding::Traced(slots, poles, ReadEnd(core), std::move(coils));
   if (traced.ok()) return traced;
   Errors wrong = standards::FieldErrorsOf(traced.status());
   for (standards::FieldError& error : wrong) {
     error.field =
-        layout.PathOf(absl::StartsWith(error.field, "coils") ? error.field : absl::StrCat("pattern.", error.field));
+        holder.PathOf(absl::StartsWith(error.field, "coils") ? error.field : absl::StrCat(pattern, ".", error.field));
   }
   return standards::InvalidFields(wrong);
 }
 
-void AddNotes(const winding::Field& field, v1::DescribeLayoutResponse* response) {
+// A layout, or nothing with errors; a pattern that does not balance is an error of the slots.
+absl::StatusOr<winding::Layout> ReadLayout(const Reader& layout, Errors* errors) {
+  const size_t before = errors->size();
+  std::vector<winding::Coil> coils = ReadCoils(layout);
+  if (!coils.empty() || errors->size() > before) {
+    return ReadTraced(layout, "pattern", std::move(coils), *errors, before);
+  }
+  const winding::Placement placement = ReadPattern(layout.At("pattern"));
+  if (errors->size() > before) return absl::CancelledError();
+  absl::StatusOr<winding::Layout> laid = winding::LaidOut(placement);
+  if (!laid.ok()) return InTheWordsOfTheContract(laid.status(), layout.PathOf("pattern"));
+  return laid;
+}
+
+// Tooth coils where every coil goes round one tooth; how longer coils lie in their slots a trace does not tell.
+std::optional<winding::CoilForm> FormAsTraced(const winding::Layout& layout) {
+  const bool round_teeth = std::all_of(layout.coils.begin(), layout.coils.end(), [&](const winding::Coil& coil) {
+    return coil.return_slot == coil.go_slot % layout.slots + 1;
+  });
+  return round_teeth ? std::optional(winding::CoilForm::kToothCoil) : std::nullopt;
+}
+
+void AddNotes(const winding::Field& field, winding::PhaseEnds ends, v1::DescribeLayoutResponse* response) {
+  if (ends == winding::PhaseEnds::kOpen) {
+    response->add_notes(
+        "Six leads: in star U2, V2 and W2 meet; in delta U1 meets W2, V1 meets U2 and W1 meets V2. U1, V1 and W1 are "
+        "the lines.");
+  }
   if (!field.clockwise_from_drive_end) {
     response->add_notes(
         "U-V-W turns counter-clockwise facing the shaft end, which is not what IEC 60034-8 has for U, V, W. A rewind "
@@ -106,60 +126,49 @@ void AddNotes(const winding::Field& field, v1::DescribeLayoutResponse* response)
 absl::Status DescribeLayout(const v1::DescribeLayoutRequest& request, v1::DescribeLayoutResponse* response) {
   Errors errors;
   const Reader reader(request, "", &errors);
-  const winding::Placement placement = ReadPattern(reader.At("layout"));
-  const auto connection = reader.Enum<electric::Connection>("connection").value_or(electric::Connection::kStar);
+  std::vector<winding::Coil> coils = ReadCoils(reader);
+  const bool traced = !request.coils().empty();
+  const auto ends = reader.Enum<winding::PhaseEnds>("connection").value_or(winding::PhaseEnds::kStar);
   const int circuits = reader.Count("parallel_circuits", 1, 120).value_or(1);
   const int most_harmonic = reader.Count("most_harmonic", 1, 1000).value_or(13);
-  const int most_order =
-      reader.Count("most_order", 1, kMostOrder).value_or(placement.pattern.slots + placement.pattern.poles / 2);
+  const std::optional<int> most_order = reader.Count("most_order", 1, kMostOrder);
+  const winding::Placement placement = traced ? winding::Placement{} : ReadPattern(reader.At("layout"));
+  absl::StatusOr<winding::Layout> layout = absl::CancelledError();
+  if (traced) layout = ReadTraced(reader, "layout", std::move(coils), errors, 0);
   if (!errors.empty()) return standards::InvalidFields(errors);
+  if (traced && !layout.ok()) return layout.status();
+  if (traced) layout = winding::TurnedShortWay(*std::move(layout));
 
-  const absl::StatusOr<winding::Symmetry> symmetry = winding::CheckSymmetry(placement.pattern);
+  const absl::StatusOr<winding::Symmetry> symmetry =
+      traced ? winding::CheckTraced(*layout) : winding::CheckSymmetry(placement.pattern);
   if (!symmetry.ok()) return InTheWordsOfTheContract(symmetry.status(), "layout");
-  Write(placement, response->mutable_layout());
-  response->set_balanced(symmetry->balanced);
-  response->set_reason(symmetry->reason);
-  response->set_slots_per_pole_phase_numerator(symmetry->slots_per_pole_phase_num);
-  response->set_slots_per_pole_phase_denominator(symmetry->slots_per_pole_phase_den);
-  response->set_cogging_periods_per_rev(symmetry->cogging_periods_per_rev);
-  WriteRules(symmetry->rules, response);
+  traced ? Write(*layout, response->mutable_layout()) : Write(placement, response->mutable_layout());
+  Write(*symmetry, response);
   response->set_data_revision(Str(standards::DataRevision()));
   if (!symmetry->balanced) {
-    const winding::Neighbours near = winding::BalancedNeighbours(placement.pattern);
-    for (const int slots : near.slots) response->mutable_neighbours()->add_slots(slots);
-    for (const int poles : near.poles) response->mutable_neighbours()->add_poles(poles);
-    for (const int pitch : near.pitches) response->mutable_neighbours()->add_coil_pitch_slots(pitch);
+    if (!traced) Write(winding::BalancedNeighbours(placement.pattern), response->mutable_neighbours());
     return absl::OkStatus();
   }
-  for (const int permitted : symmetry->permitted_circuits) response->add_permitted_circuits(permitted);
-
-  const absl::StatusOr<winding::Layout> layout = winding::LaidOut(placement);
+  if (!traced) layout = winding::LaidOut(placement);
   if (!layout.ok()) return InTheWordsOfTheContract(layout.status(), "layout");
-  const absl::StatusOr<winding::ConnectionList> list = winding::Connect(placement, *layout, connection, circuits);
+  const absl::StatusOr<winding::ConnectionList> list =
+      traced ? winding::ConnectTraced(*layout, ends, circuits) : winding::Connect(placement, *layout, ends, circuits);
   if (!list.ok()) return InTheWordsOfTheContract(list.status(), "layout");
   WriteCoils(*layout, *list, response);
   Write(*layout, *list, response->mutable_connections());
-  WriteSlots(*layout, placement.pattern.form, response);
+  WriteSlots(*layout, traced ? FormAsTraced(*layout) : placement.pattern.form, response);
   const winding::Field field = winding::FieldOf(*layout);
   Write(field, response);
   std::vector<int> harmonics(static_cast<size_t>(most_harmonic));
   std::iota(harmonics.begin(), harmonics.end(), 1);
-  const absl::StatusOr<std::vector<double>> factors = winding::WindingFactors(placement.pattern, harmonics);
-  if (!factors.ok()) return factors.status();
+  const std::vector<double> factors = winding::FactorsOfCoils(layout->slots, layout->poles, layout->coils, harmonics);
   for (size_t i = 0; i < harmonics.size(); ++i) {
     v1::HarmonicFactor* factor = response->add_factors();
     factor->set_harmonic(harmonics[i]);
-    factor->set_winding_factor((*factors)[i]);
+    factor->set_winding_factor(factors[i]);
   }
-  for (const winding::Wave& wave : winding::WavesOf(*layout, most_order)) {
-    v1::FieldWave* out = response->add_waves();
-    out->set_order(wave.order);
-    out->set_forward(wave.forward);
-    out->set_winding_factor(wave.winding_factor);
-    out->set_amplitude_ratio(wave.amplitude_ratio);
-    out->set_speed_ratio(wave.speed_ratio);
-  }
-  AddNotes(field, response);
+  Write(winding::WavesOf(*layout, most_order.value_or(layout->slots + layout->poles / 2)), response);
+  AddNotes(field, ends, response);
   WriteRules(list->rules, response);
   WriteRules(field.rules, response);
   WriteRules({rules::winding_factor, rules::winding_mmf_waves}, response);

@@ -4,6 +4,7 @@
 
 #include "absl/strings/str_cat.h"
 #include "coilwright/v1/quantities.pb.h"
+#include "coilwright/v1/winding.pb.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -12,6 +13,9 @@ static_assert(static_cast<int>(plan::Evidence::kEstimated) + 1 == v1::EVIDENCE_E
 
 using plan::Record;
 
+constexpr absl::string_view kConnections =
+    "CONNECTION_STAR or CONNECTION_DELTA, as the machine runs; star_open says that both ends of its phases can be "
+    "reached";
 constexpr Range kSmallMm = {0, 5, "mm"};
 // Nothing on a motor is smaller; far below these, quotients leave the range of numbers.
 constexpr Range kSlotMm = {0.05, 300, "mm"};
@@ -103,8 +107,7 @@ void ReadWinding(const Reader& winding, bool counted, Record& record) {
                         winding::CoilForm::kLap);
   w.layers = winding.Need("layers", winding.Enum<winding::Layers>("layers"), winding.EnumChoices("layers"),
                           winding::Layers::kDouble);
-  w.connection = winding.Need("connection", winding.Enum<electric::Connection>("connection"),
-                              winding.EnumChoices("connection"), electric::Connection::kStar);
+  w.connection = winding.Need("connection", ReadConnection(winding), kConnections, electric::Connection::kStar);
   w.metal = winding.Enum<standards::Metal>("metal").value_or(standards::Metal::kCopper);
   w.coil_pitch = winding.Count("coil_pitch_slots", 1, 719);
   w.turns_per_coil = winding.Count("turns_per_coil", 1, 10000);
@@ -210,6 +213,12 @@ std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_vie
   const double ke = electric::ConvertVoltageConstant(*volts, basis, {});
   if (ke >= kKeLineRmsPerKrpm.low && ke <= kKeLineRmsPerKrpm.high) return ke;
   r.Wrong("volts", absl::StrCat(*volts, " V, which is ", ke, " ", kKeLineRmsPerKrpm.unit), Accepted(kKeLineRmsPerKrpm));
+  return std::nullopt;
+}
+
+std::optional<electric::Connection> ReadConnection(const Reader& parent) {
+  if (parent.EnumNumber("connection") != v1::CONNECTION_OPEN) return parent.Enum<electric::Connection>("connection");
+  parent.Wrong("connection", "CONNECTION_OPEN", kConnections);
   return std::nullopt;
 }
 

@@ -30,6 +30,9 @@ plan::WireChoice ReadWireChoice(const Reader& choice);
 plan::Devices ReadDevices(const Reader& fitted);
 std::optional<plan::Construction> ReadConstruction(const Reader& machine);
 
+// Star or delta; open is refused.
+std::optional<electric::Connection> ReadConnection(const Reader& parent);
+
 // Groups coil by coil.
 std::vector<plan::CoilGroup> ReadGroups(const Reader& parent, absl::string_view field);
 

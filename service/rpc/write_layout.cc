@@ -1,5 +1,6 @@
 #include "rpc/write_layout.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "rpc/write.h"
@@ -10,7 +11,8 @@ namespace {
 
 static_assert(static_cast<int>(winding::MachineEnd::kDrive) + 1 == v1::MACHINE_END_DRIVE);
 static_assert(static_cast<int>(winding::PhaseOrder::kAgainstSlots) + 1 == v1::PHASE_ORDER_AGAINST_SLOTS);
-static_assert(static_cast<int>(winding::JointKind::kStarPoint) + 1 == v1::JOINT_KIND_STAR_POINT);
+static_assert(static_cast<int>(winding::JointKind::kEndLead) + 1 == v1::JOINT_KIND_END_LEAD);
+static_assert(static_cast<int>(winding::PhaseEnds::kOpen) + 1 == v1::CONNECTION_OPEN);
 static_assert(static_cast<int>(winding::Layers::kDouble) + 1 == v1::LAYERS_DOUBLE);
 static_assert(static_cast<int>(winding::CoilForm::kToothCoil) + 1 == v1::COIL_FORM_TOOTH_COIL);
 
@@ -22,8 +24,9 @@ Out EnumOf(Engine value) {
   return static_cast<Out>(static_cast<int>(value) + 1);
 }
 
-v1::SidePosition PositionOf(const winding::SlotSide& side, size_t sides, winding::CoilForm form) {
+v1::SidePosition PositionOf(const winding::SlotSide& side, size_t sides, std::optional<winding::CoilForm> form) {
   if (sides == 1) return v1::SIDE_POSITION_ONLY;
+  if (!form) return v1::SIDE_POSITION_UNSPECIFIED;
   if (form == winding::CoilForm::kToothCoil)
     return side.go ? v1::SIDE_POSITION_TOWARDS_NEXT_SLOT : v1::SIDE_POSITION_TOWARDS_PREVIOUS_SLOT;
   return side.go ? v1::SIDE_POSITION_TOP : v1::SIDE_POSITION_BOTTOM;
@@ -40,6 +43,39 @@ void Write(const winding::Placement& placement, v1::LayoutPattern* out) {
   out->set_first_slot(placement.first_slot);
   out->set_phase_order(EnumOf<v1::PhaseOrder>(placement.phase_order));
   out->set_connection_end(EnumOf<v1::MachineEnd>(placement.connection_end));
+}
+
+void Write(const winding::Layout& traced, v1::LayoutPattern* out) {
+  out->set_slots(traced.slots);
+  out->set_poles(traced.poles);
+  out->set_connection_end(EnumOf<v1::MachineEnd>(traced.connection_end));
+  const auto span = [&](const winding::Coil& coil) {
+    return (coil.return_slot - coil.go_slot + traced.slots) % traced.slots;
+  };
+  const int first = span(traced.coils.front());
+  if (std::all_of(traced.coils.begin(), traced.coils.end(),
+                  [&](const winding::Coil& coil) { return span(coil) == first; })) {
+    out->set_coil_pitch_slots(first);
+  }
+  const std::vector<std::vector<winding::SlotSide>> slots = winding::SlotSides(traced);
+  const bool one = std::all_of(slots.begin(), slots.end(), [](const auto& sides) { return sides.size() <= 1; });
+  out->set_layers(one ? v1::LAYERS_SINGLE : v1::LAYERS_DOUBLE);
+}
+
+void Write(const winding::Symmetry& symmetry, v1::DescribeLayoutResponse* out) {
+  out->set_balanced(symmetry.balanced);
+  out->set_reason(symmetry.reason);
+  out->set_slots_per_pole_phase_numerator(symmetry.slots_per_pole_phase_num);
+  out->set_slots_per_pole_phase_denominator(symmetry.slots_per_pole_phase_den);
+  out->set_cogging_periods_per_rev(symmetry.cogging_periods_per_rev);
+  for (const int permitted : symmetry.permitted_circuits) out->add_permitted_circuits(permitted);
+  WriteRules(symmetry.rules, out);
+}
+
+void Write(const winding::Neighbours& near, v1::BalancedNeighbours* out) {
+  for (const int slots : near.slots) out->add_slots(slots);
+  for (const int poles : near.poles) out->add_poles(poles);
+  for (const int pitch : near.pitches) out->add_coil_pitch_slots(pitch);
 }
 
 void WriteCoils(const winding::Layout& layout, const winding::ConnectionList& list, v1::DescribeLayoutResponse* out) {
@@ -62,7 +98,7 @@ void WriteCoils(const winding::Layout& layout, const winding::ConnectionList& li
   }
 }
 
-void WriteSlots(const winding::Layout& layout, winding::CoilForm form, v1::DescribeLayoutResponse* out) {
+void WriteSlots(const winding::Layout& layout, std::optional<winding::CoilForm> form, v1::DescribeLayoutResponse* out) {
   for (const std::vector<winding::SlotSide>& sides : winding::SlotSides(layout)) {
     v1::LaidSlot* slot = out->add_slots();
     slot->set_slot(out->slots_size());
@@ -77,7 +113,7 @@ void WriteSlots(const winding::Layout& layout, winding::CoilForm form, v1::Descr
 }
 
 void Write(const winding::Layout& layout, const winding::ConnectionList& list, v1::ConnectionList* out) {
-  out->set_connection(EnumOf<v1::Connection>(list.connection));
+  out->set_connection(EnumOf<v1::Connection>(list.ends));
   out->set_parallel_circuits(list.circuits);
   for (const winding::CircuitPath& path : list.paths) {
     v1::LaidCircuit* circuit = out->add_circuits();
@@ -93,7 +129,7 @@ void Write(const winding::Layout& layout, const winding::ConnectionList& list, v
     v1::LaidJoint* tied = out->add_joints();
     tied->set_number(out->joints_size());
     tied->set_kind(EnumOf<v1::JointKind>(joint.kind));
-    if (joint.kind == winding::JointKind::kLead) tied->set_lead(PhaseOf(joint.lead));
+    if (joint.lead >= 0) tied->set_lead(PhaseOf(joint.lead));
     for (const winding::CoilEnd& end : joint.ends) {
       const winding::Coil& coil = layout.coils[static_cast<size_t>(end.coil)];
       v1::LaidCoilEnd* laid = tied->add_ends();
@@ -129,6 +165,17 @@ void Write(const winding::Field& field, v1::DescribeLayoutResponse* out) {
   out->set_radial_pull_balanced(field.radial_pull_balanced);
   out->set_radial_pull_order(field.radial_pull_order);
   out->set_differential_leakage_ratio(field.differential_leakage);
+}
+
+void Write(const std::vector<winding::Wave>& waves, v1::DescribeLayoutResponse* response) {
+  for (const winding::Wave& wave : waves) {
+    v1::FieldWave* out = response->add_waves();
+    out->set_order(wave.order);
+    out->set_forward(wave.forward);
+    out->set_winding_factor(wave.winding_factor);
+    out->set_amplitude_ratio(wave.amplitude_ratio);
+    out->set_speed_ratio(wave.speed_ratio);
+  }
 }
 
 void Write(const winding::Comparison& comparison, v1::CompareLayoutsResponse* out) {

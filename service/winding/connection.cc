@@ -1,11 +1,15 @@
 #include "winding/connection.h"
 
 #include <algorithm>
+#include <array>
+#include <numeric>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
 #include "standards/errors.h"
 #include "standards/rule_ids.h"
+#include "winding/field.h"
 
 namespace coilwright::winding {
 namespace {
@@ -21,8 +25,9 @@ std::vector<int> GroupsOfPhase(const std::vector<Group>& groups, int phase) {
   return found;
 }
 
-// Cuts the coils of a phase, taken group by group, into equal runs. Groups are whole in every run: the coils of a phase
-// repeat with the section that the permitted circuits are counted by, and so do the bounds of its groups.
+// Cuts the coils of a phase, taken group by group, into equal runs, or into other than `circuits` runs where groups are
+// not whole in them. Of a pattern they are: the coils of a phase repeat with the section that the permitted circuits
+// are counted by, and so do the bounds of its groups.
 std::vector<CircuitPath> PathsOf(const std::vector<Group>& groups, int phase, int circuits) {
   const std::vector<int> own = GroupsOfPhase(groups, phase);
   size_t coils = 0;
@@ -32,7 +37,7 @@ std::vector<CircuitPath> PathsOf(const std::vector<Group>& groups, int phase, in
   size_t in_run = run;
   for (const int index : own) {
     const Group& group = groups[static_cast<size_t>(index)];
-    if (in_run == run) {
+    if (in_run >= run) {
       paths.push_back({phase, static_cast<int>(paths.size()), {}});
       in_run = 0;
     }
@@ -48,10 +53,17 @@ CoilEnd Entry(const Group& group, bool reversed) {
 CoilEnd Exit(const Group& group, bool reversed) { return Entry(group, !reversed); }
 
 std::vector<Joint> JointsOf(const ConnectionList& list) {
-  const bool star = list.connection == electric::Connection::kStar;
   std::vector<Joint> joints;
   for (int lead = 0; lead < kPhases; ++lead) joints.push_back({JointKind::kLead, lead, {}});
-  if (star) joints.push_back({JointKind::kStarPoint, -1, {}});
+  if (list.ends == PhaseEnds::kStar) joints.push_back({JointKind::kStarPoint, -1, {}});
+  if (list.ends == PhaseEnds::kOpen) {
+    for (int lead = 0; lead < kPhases; ++lead) joints.push_back({JointKind::kEndLead, lead, {}});
+  }
+  const auto end_of = [&](int phase) {
+    return list.ends == PhaseEnds::kStar    ? kPhases
+           : list.ends == PhaseEnds::kDelta ? (phase + 1) % kPhases
+                                            : kPhases + phase;
+  };
   for (const CircuitPath& path : list.paths) {
     const auto group = [&](const GroupPass& pass) -> const Group& {
       return list.groups[static_cast<size_t>(pass.group)];
@@ -59,8 +71,7 @@ std::vector<Joint> JointsOf(const ConnectionList& list) {
     const GroupPass& first = path.passes.front();
     const GroupPass& last = path.passes.back();
     joints[static_cast<size_t>(path.phase)].ends.push_back(Entry(group(first), first.reversed));
-    const int end = star ? kPhases : (path.phase + 1) % kPhases;
-    joints[static_cast<size_t>(end)].ends.push_back(Exit(group(last), last.reversed));
+    joints[static_cast<size_t>(end_of(path.phase))].ends.push_back(Exit(group(last), last.reversed));
     for (size_t i = 0; i < path.passes.size(); ++i) {
       const GroupPass& pass = path.passes[i];
       const std::vector<int>& coils = group(pass).coils;
@@ -76,25 +87,90 @@ std::vector<Joint> JointsOf(const ConnectionList& list) {
   return joints;
 }
 
-}  // namespace
-
-absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout,
-                                       electric::Connection connection, int circuits) {
-  const absl::StatusOr<Symmetry> symmetry = CheckSymmetry(placement.pattern);
-  if (!symmetry.ok()) return symmetry.status();
-  const std::vector<int>& permitted = symmetry->permitted_circuits;
-  if (std::find(permitted.begin(), permitted.end(), circuits) == permitted.end()) {
-    return standards::InvalidField(
-        "circuits", absl::StrCat(circuits, " parallel circuits"),
-        absl::StrCat("a number of equal circuits this layout permits: ", absl::StrJoin(permitted, ", ")));
-  }
-  ConnectionList list = {connection, circuits, Groups(layout), {}, {}, {}};
+ConnectionList ListOf(const Layout& layout, PhaseEnds ends, int circuits) {
+  ConnectionList list = {ends, circuits, Groups(layout), {}, {}, {}};
   for (int phase = 0; phase < kPhases; ++phase) {
     for (CircuitPath& path : PathsOf(list.groups, phase, circuits)) list.paths.push_back(std::move(path));
   }
   list.joints = JointsOf(list);
   list.rules = {rules::winding_connection_list, rules::winding_parallel_circuits};
   return list;
+}
+
+absl::Status Permit(const std::vector<int>& permitted, int circuits) {
+  if (std::find(permitted.begin(), permitted.end(), circuits) == permitted.end()) {
+    return standards::InvalidField(
+        "circuits", absl::StrCat(circuits, " parallel circuits"),
+        absl::StrCat("a number of equal circuits this layout permits: ", absl::StrJoin(permitted, ", ")));
+  }
+  return absl::OkStatus();
+}
+
+// Spans of the coils of a circuit, in order of size: they make its resistance.
+std::vector<int> SpansOf(const TracedCircuit& circuit, int slots) {
+  std::vector<int> spans;
+  for (const Coil& coil : circuit.coils) spans.push_back((coil.return_slot - coil.go_slot + slots) % slots);
+  std::sort(spans.begin(), spans.end());
+  return spans;
+}
+
+bool MakesEqualCircuits(const Layout& layout, int circuits) {
+  const ConnectionList list = ListOf(layout, PhaseEnds::kOpen, circuits);
+  if (list.paths.size() != static_cast<size_t>(kPhases * circuits)) return false;
+  const auto traced = TraceJoints(layout, list.joints);
+  if (!traced.ok() || !EqualCircuits(*traced)) return false;
+  const std::vector<int> spans = SpansOf(traced->front(), layout.slots);
+  return std::all_of(traced->begin(), traced->end(),
+                     [&](const TracedCircuit& circuit) { return SpansOf(circuit, layout.slots) == spans; });
+}
+
+std::string WhyUneven(const Layout& layout) {
+  const Field field = FieldOf(layout);
+  std::array<int, kPhases> coils{};
+  for (const Coil& coil : layout.coils) ++coils[static_cast<size_t>(coil.phase)];
+  std::vector<std::string> phases;
+  for (size_t phase = 0; phase < kPhases; ++phase) {
+    phases.push_back(absl::StrFormat("%c has %d %s, factor %.4f, axis at %.1f", "UVW"[phase], coils[phase],
+                                     coils[phase] == 1 ? "coil" : "coils", field.winding_factors[phase],
+                                     field.axis_electrical_degrees[phase]));
+  }
+  return absl::StrCat("the traced phases are not alike and 120 electrical degrees apart: ",
+                      absl::StrJoin(phases, "; "));
+}
+
+}  // namespace
+
+absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout, PhaseEnds ends, int circuits) {
+  const absl::StatusOr<Symmetry> symmetry = CheckSymmetry(placement.pattern);
+  if (!symmetry.ok()) return symmetry.status();
+  if (absl::Status permit = Permit(symmetry->permitted_circuits, circuits); !permit.ok()) return permit;
+  return ListOf(layout, ends, circuits);
+}
+
+absl::StatusOr<ConnectionList> ConnectTraced(const Layout& layout, PhaseEnds ends, int circuits) {
+  if (absl::Status permit = Permit(CheckTraced(layout).permitted_circuits, circuits); !permit.ok()) return permit;
+  return ListOf(layout, ends, circuits);
+}
+
+Symmetry CheckTraced(const Layout& layout) {
+  Symmetry symmetry;
+  const int divisor = std::gcd(layout.slots, 3 * layout.poles);
+  symmetry.slots_per_pole_phase_num = layout.slots / divisor;
+  symmetry.slots_per_pole_phase_den = 3 * layout.poles / divisor;
+  symmetry.cogging_periods_per_rev = std::lcm(layout.slots, layout.poles);
+  symmetry.rules = {rules::winding_star_of_slots, rules::winding_parallel_circuits, rules::winding_cogging_periods};
+  const int coils = static_cast<int>(layout.coils.size()) / kPhases;
+  for (int circuits = 1; circuits <= coils; ++circuits) {
+    if (coils % circuits == 0 && MakesEqualCircuits(layout, circuits)) symmetry.permitted_circuits.push_back(circuits);
+  }
+  symmetry.balanced = !symmetry.permitted_circuits.empty() && symmetry.permitted_circuits.front() == 1;
+  if (symmetry.balanced) {
+    symmetry.greatest_circuits = symmetry.permitted_circuits.back();
+  } else {
+    symmetry.permitted_circuits.clear();
+    symmetry.reason = WhyUneven(layout);
+  }
+  return symmetry;
 }
 
 }  // namespace coilwright::winding

@@ -5,10 +5,12 @@
 
 #include "absl/status/statusor.h"
 #include "absl/strings/string_view.h"
-#include "electric/resistance.h"
 #include "winding/layout.h"
 
 namespace coilwright::winding {
+
+// What becomes of the ends of the phases: joined inside, or all six brought out.
+enum class PhaseEnds { kStar, kDelta, kOpen };
 
 // The start of a coil is the end in its go slot, the finish that in its return slot, whatever its sense.
 struct CoilEnd {
@@ -21,12 +23,13 @@ enum class JointKind {
   kBetweenGroups,  // a jumper from group to group
   kLead,           // the phase lead and every end on it; in delta two phases meet here
   kStarPoint,
+  kEndLead,  // open: the second lead of a phase and every end on it
 };
 
 // Ends tied together. Nothing is tied anywhere else.
 struct Joint {
   JointKind kind;
-  int lead = -1;  // 0, 1, 2 for U, V, W where kind is kLead
+  int lead = -1;  // phase of the lead, where kind is kLead or kEndLead
   std::vector<CoilEnd> ends;
 };
 
@@ -36,7 +39,8 @@ struct GroupPass {
   bool reversed;  // entered at the finish of its last coil
 };
 
-// One circuit from its lead to the star point, or in delta to the lead of the next phase (U to V, V to W, W to U).
+// One circuit from its lead to the star point, in delta to the lead of the next phase (U to V, V to W, W to U), open to
+// the second lead of its phase.
 struct CircuitPath {
   int phase;
   int circuit;  // from 0
@@ -44,11 +48,11 @@ struct CircuitPath {
 };
 
 struct ConnectionList {
-  electric::Connection connection;
+  PhaseEnds ends;
   int circuits;  // parallel circuits per phase
   std::vector<Group> groups;
   std::vector<CircuitPath> paths;  // by phase, then circuit
-  std::vector<Joint> joints;       // leads U, V, W first, the star point after them, then along the paths
+  std::vector<Joint> joints;  // leads U, V, W first, the star point or second leads after them, then along the paths
   std::vector<absl::string_view> rules;
 };
 
@@ -56,8 +60,16 @@ struct ConnectionList {
 // lies in one part of the bore; the first circuit begins with the group next to slot 1. In delta the lead of U holds
 // the beginnings of U and the ends of W. `layout` is LaidOut(placement). Rule winding.connection_list.
 // INVALID_ARGUMENT (field "circuits") unless CheckSymmetry permits the number.
-absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout,
-                                       electric::Connection connection, int circuits);
+absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout, PhaseEnds ends, int circuits);
+
+// The same for a layout traced coil by coil, which permits the numbers of CheckTraced.
+absl::StatusOr<ConnectionList> ConnectTraced(const Layout& layout, PhaseEnds ends, int circuits);
+
+// What CheckSymmetry says of a pattern, of coils that were traced and turned the short way round: balanced where the
+// emfs of the phases are equal and 120 electrical degrees apart, either way round. Permitted are the circuits that
+// neighbouring whole groups make equal in emf and in the spans of their coils; the reason names factors and angles, and
+// no neighbours are sought. Rules winding.star_of_slots and winding.parallel_circuits.
+Symmetry CheckTraced(const Layout& layout);
 
 // One way through the joints from a lead, found from the joints alone.
 struct TracedCircuit {
@@ -70,7 +82,8 @@ struct TracedCircuit {
 
 // Follows the joints as current would. Uses slots of coils and joints only: neither the groups, nor the paths, nor the
 // phases and signs of the layout. FAILED_PRECONDITION naming the fault where an end is loose or tied
-// twice, a coil is in no circuit or passed twice, a circuit ends at its own lead, or joints join more than they should.
+// twice, a coil is in no circuit or passed twice, a circuit ends at its own lead or at the second lead of another
+// phase, or joints join more than they should.
 absl::StatusOr<std::vector<TracedCircuit>> TraceJoints(const Layout& layout, const std::vector<Joint>& joints);
 
 // Whether the traced circuits are as many in every phase, alike in coils and emf to 1e-9, and the phases 120 electrical

@@ -83,6 +83,21 @@ absl::StatusOr<Layout> Traced(int slots, int poles, MachineEnd connection_end, s
   return Layout{slots, poles, connection_end, std::move(coils)};
 }
 
+Layout TurnedShortWay(Layout layout) {
+  std::vector<bool> starts_half_turn(static_cast<size_t>(layout.slots) + 1);
+  for (Coil& coil : layout.coils) {
+    const int twice_span = 2 * ((coil.return_slot - coil.go_slot + layout.slots) % layout.slots);
+    const bool half = twice_span == layout.slots;
+    if (twice_span > layout.slots || (half && starts_half_turn[static_cast<size_t>(coil.go_slot)])) {
+      std::swap(coil.go_slot, coil.return_slot);
+      coil.sign = -coil.sign;
+    }
+    if (half) starts_half_turn[static_cast<size_t>(coil.go_slot)] = true;
+  }
+  SortByStart(&layout.coils);
+  return layout;
+}
+
 std::vector<Group> Groups(const Layout& layout) {
   const int count = static_cast<int>(layout.coils.size());
   const auto alike = [&](int a, int b) {

@@ -40,6 +40,11 @@ absl::StatusOr<Layout> LaidOut(const Placement& placement);
 // than two coil sides in a slot, or a phase without a coil.
 absl::StatusOr<Layout> Traced(int slots, int poles, MachineEnd connection_end, std::vector<Coil> coils);
 
+// The same winding with every coil started in the slot from which it spans the shorter way towards rising slot numbers,
+// so that coils traced in the direction of their current fall into groups as coils of a pattern do. Of two coils that
+// span half the bore from the same slot the second starts in its other slot.
+Layout TurnedShortWay(Layout layout);
+
 // A pole-phase group: neighbouring coils of one phase and sense. A group of sign -1 is connected reversed.
 struct Group {
   int phase;

@@ -50,7 +50,9 @@ class Ties {
   absl::Status status_;
 };
 
-bool IsTerminal(const Joint& joint) { return joint.kind == JointKind::kLead || joint.kind == JointKind::kStarPoint; }
+bool IsTerminal(const Joint& joint) {
+  return joint.kind == JointKind::kLead || joint.kind == JointKind::kStarPoint || joint.kind == JointKind::kEndLead;
+}
 
 }  // namespace
 
@@ -85,6 +87,9 @@ absl::StatusOr<std::vector<TracedCircuit>> TraceJoints(const Layout& layout, con
         if (joint.ends.size() != 2) return ties.Fault(exit, "meets other than one more end at a jumper");
         const bool first = joint.ends[0].coil == exit.coil && joint.ends[0].finish == exit.finish;
         entry = joint.ends[first ? 1 : 0];
+      }
+      if (to->kind == JointKind::kEndLead && to->lead != from.lead) {
+        return ties.Fault(entry, "leads to the second lead of another phase");
       }
       if (to->kind == JointKind::kLead && to->lead == from.lead) return ties.Fault(entry, "leads back to its own lead");
       if (to->kind == JointKind::kLead && to->lead != (from.lead + 1) % 3) continue;

@@ -130,6 +130,34 @@ absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern) {
   return coils;
 }
 
+std::vector<double> FactorsOfCoils(int slots, int poles, const std::vector<Coil>& coils,
+                                   const std::vector<int>& harmonics) {
+  // The slots' unit vectors; every order only picks among them.
+  std::vector<std::complex<double>> spokes;
+  for (int step = 0; step < slots; ++step) {
+    spokes.push_back(std::polar(1.0, 2 * standards::kPi * step / slots));
+  }
+  // A coil with its axis at angle c and half span h gives -2j sin(nh) e^(jnc) at order n.
+  const auto phase_sum = [&](int order) {
+    const int64_t turn = int64_t{order} * (poles / 2) % slots;
+    std::complex<double> sum = 0;
+    for (const Coil& coil : coils) {
+      if (coil.phase != 0) continue;
+      const auto side = [&](int slot) { return spokes[static_cast<size_t>(turn * (slot - 1) % slots)]; };
+      sum += (side(coil.go_slot) - side(coil.return_slot)) * static_cast<double>(coil.sign);
+    }
+    return sum / std::complex<double>(0, -2);
+  };
+  const std::complex<double> fundamental = phase_sum(1);
+  const double coils_per_phase = static_cast<double>(coils.size()) / 3;
+  std::vector<double> factors;
+  for (const int harmonic : harmonics) {
+    const std::complex<double> axis = std::polar(1.0, -harmonic * std::arg(fundamental));
+    factors.push_back((phase_sum(harmonic) * axis).real() / coils_per_phase);
+  }
+  return factors;
+}
+
 absl::StatusOr<std::vector<double>> WindingFactors(const Pattern& pattern, const std::vector<int>& harmonics) {
   standards::RangeCheck check;
   for (const int harmonic : harmonics) {
@@ -137,30 +165,7 @@ absl::StatusOr<std::vector<double>> WindingFactors(const Pattern& pattern, const
   }
   const absl::StatusOr<std::vector<Coil>> coils = Coils(pattern);
   if (!coils.ok()) return coils.status();
-  // The slots' unit vectors; every order only picks among them.
-  std::vector<std::complex<double>> spokes;
-  for (int step = 0; step < pattern.slots; ++step) {
-    spokes.push_back(std::polar(1.0, 2 * standards::kPi * step / pattern.slots));
-  }
-  // A coil with its axis at angle c and half span h gives -2j sin(nh) e^(jnc) at order n.
-  const auto phase_sum = [&](int order) {
-    const int64_t turn = int64_t{order} * (pattern.poles / 2) % pattern.slots;
-    std::complex<double> sum = 0;
-    for (const Coil& coil : *coils) {
-      if (coil.phase != 0) continue;
-      const auto side = [&](int slot) { return spokes[static_cast<size_t>(turn * (slot - 1) % pattern.slots)]; };
-      sum += (side(coil.go_slot) - side(coil.return_slot)) * static_cast<double>(coil.sign);
-    }
-    return sum / std::complex<double>(0, -2);
-  };
-  const std::complex<double> fundamental = phase_sum(1);
-  const double coils_per_phase = static_cast<double>(coils->size()) / 3;
-  std::vector<double> factors;
-  for (const int harmonic : harmonics) {
-    const std::complex<double> axis = std::polar(1.0, -harmonic * std::arg(fundamental));
-    factors.push_back((phase_sum(harmonic) * axis).real() / coils_per_phase);
-  }
-  return factors;
+  return FactorsOfCoils(pattern.slots, pattern.poles, *coils, harmonics);
 }
 
 absl::StatusOr<double> WindingFactor(const Pattern& pattern, int harmonic) {

@@ -62,6 +62,10 @@ struct Coil {
   int sign;
 };
 
+// The same of phase 0 of any coils in such a core, a third of all; slots, poles and harmonics in the same ranges.
+std::vector<double> FactorsOfCoils(int slots, int poles, const std::vector<Coil>& coils,
+                                   const std::vector<int>& harmonics);
+
 // The coils of a balanced winding, by start slot; slot 1 starts phase A. Phases follow each other by 120 electrical
 // degrees in the direction of increasing slot numbers. Of several windings with the same pattern a lap takes coils in
 // every second slot, a chain fills whole belts where its pitch allows. FAILED_PRECONDITION when no balanced winding

@@ -273,6 +273,10 @@ inline Requests GoodRequests(const std::string& method) {
            connection: CONNECTION_DELTA parallel_circuits: 2 most_harmonic: 50 most_order: 200)"));
     add(Parse<v1::DescribeLayoutRequest>("layout { slots: 42 poles: 6 coil_pitch_slots: 7 }"));
     add(Parse<v1::DescribeLayoutRequest>(
+        R"(layout { slots: 6 poles: 2 connection_end: MACHINE_END_DRIVE } connection: CONNECTION_OPEN
+           coils { phase: PHASE_U go_slot: 1 return_slot: 4 } coils { phase: PHASE_V go_slot: 3 return_slot: 6 }
+           coils { phase: PHASE_W go_slot: 5 return_slot: 2 })"));
+    add(Parse<v1::DescribeLayoutRequest>(
         "layout { slots: 24 poles: 4 coil_pitch_slots: 6 layers: LAYERS_SINGLE coil_form: COIL_FORM_CONCENTRIC }"));
   } else if (method == "CompareLayouts") {
     add(Parse<v1::CompareLayoutsRequest>(

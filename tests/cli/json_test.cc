@@ -84,7 +84,8 @@ TEST(ParseJson, NamesLineAndField) {
   EXPECT_EQ(Error("{\"machine\": {\"core\": {\"slots\": 3.5}}}"),
             "motor.json: line 1: machine.core.slots: got 3.5, accepted: a whole number");
   EXPECT_EQ(Error("{\"winding\": {\n\n\"connection\": \"STAR\"}}"),
-            "motor.json: line 3: winding.connection: got \"STAR\", accepted: CONNECTION_STAR, CONNECTION_DELTA");
+            "motor.json: line 3: winding.connection: got \"STAR\", accepted: CONNECTION_STAR, CONNECTION_DELTA, "
+            "CONNECTION_OPEN");
   EXPECT_EQ(Error("{\"machine\": {\"core\": {\"bore_diameter\": {\"mm\": 60, \"inches\": 2.36}}}}"),
             "motor.json: line 1: machine.core.bore_diameter: two units given, accepted: one");
   EXPECT_EQ(Error("{\"machine\": {\"core\": {\"bore_diameter\": 60}}}"),

@@ -94,6 +94,89 @@ TEST(DescribeLayout, TracesItsOwnConnectionList) {
   EXPECT_TRUE(answer->rotation().as_iec_60034_8());
 }
 
+TEST(DescribeLayout, BringsOutSixLeads) {
+  const auto answer =
+      Describe("layout { slots: 24 poles: 4 coil_pitch_slots: 5 } connection: CONNECTION_OPEN parallel_circuits: 2");
+  ASSERT_TRUE(answer.ok()) << answer.status();
+  const auto star = Describe("layout { slots: 24 poles: 4 coil_pitch_slots: 5 } parallel_circuits: 2");
+  const v1::ConnectionList& list = answer->connections();
+  EXPECT_EQ(list.connection(), v1::CONNECTION_OPEN);
+  EXPECT_TRUE(list.traced_sound());
+  for (int lead = 0; lead < 3; ++lead) {
+    EXPECT_EQ(list.joints(lead).kind(), v1::JOINT_KIND_LEAD);
+    EXPECT_EQ(list.joints(3 + lead).kind(), v1::JOINT_KIND_END_LEAD);
+    EXPECT_EQ(list.joints(lead).lead(), lead + 1);
+    EXPECT_EQ(list.joints(3 + lead).lead(), lead + 1);
+    EXPECT_EQ(list.joints(lead).ends_size(), 2);
+    EXPECT_EQ(list.joints(3 + lead).ends_size(), 2);
+  }
+  EXPECT_THAT(answer->notes(), ::testing::Contains(HasSubstr("in delta U1 meets W2")));
+  // What the ends are joined to moves no emf: factors and axes are those of the star.
+  ASSERT_EQ(answer->factors_size(), star->factors_size());
+  for (int i = 0; i < answer->factors_size(); ++i) {
+    EXPECT_EQ(answer->factors(i).winding_factor(), star->factors(i).winding_factor());
+  }
+  for (int i = 0; i < 3; ++i) EXPECT_EQ(answer->axes(i).electrical_degrees(), star->axes(i).electrical_degrees());
+}
+
+// A record says how the machine runs.
+TEST(DescribeLayout, AloneKnowsAnOpenConnection) {
+  v1::PlanRewindRequest request;
+  *request.mutable_record() = calls::DemoRecord();
+  request.mutable_record()->mutable_winding()->set_connection(v1::CONNECTION_OPEN);
+  request.mutable_change()->set_connection(v1::CONNECTION_OPEN);
+  v1::PlanRewindResponse plan;
+  const absl::Status status = PlanRewind(request, &plan);
+  EXPECT_THAT(Fields(status), ElementsAre("record.winding.connection", "change.connection"));
+  EXPECT_EQ(standards::FieldErrorsOf(status)[0].given, "CONNECTION_OPEN");
+  EXPECT_THAT(standards::FieldErrorsOf(status)[0].accepted, HasSubstr("star_open"));
+}
+
+// 24/4, throw 1-6, written down coil by coil in the direction of the current: the answer is that of the pattern.
+TEST(DescribeLayout, OfTracedCoilsIsThatOfTheirPattern) {
+  const auto pattern = Describe("layout { slots: 24 poles: 4 coil_pitch_slots: 5 } parallel_circuits: 2");
+  ASSERT_TRUE(pattern.ok());
+  v1::DescribeLayoutRequest request =
+      Parse<v1::DescribeLayoutRequest>("layout { slots: 24 poles: 4 } parallel_circuits: 2");
+  for (const v1::LaidCoil& laid : pattern->coils()) {
+    v1::TracedCoil* coil = request.add_coils();
+    coil->set_phase(laid.phase());
+    coil->set_go_slot(laid.reversed() ? laid.return_slot() : laid.go_slot());
+    coil->set_return_slot(laid.reversed() ? laid.go_slot() : laid.return_slot());
+  }
+  v1::DescribeLayoutResponse traced;
+  ASSERT_TRUE(DescribeLayout(request, &traced).ok());
+  EXPECT_EQ(traced.layout().ShortDebugString(),
+            "slots: 24 poles: 4 coil_pitch_slots: 5 layers: LAYERS_DOUBLE connection_end: MACHINE_END_NON_DRIVE");
+  v1::DescribeLayoutResponse same = *pattern;
+  *same.mutable_layout() = traced.layout();
+  for (v1::LaidSlot& slot : *same.mutable_slots()) {  // which side lies on top no trace tells
+    for (v1::LaidSide& side : *slot.mutable_sides()) side.clear_position();
+  }
+  EXPECT_EQ(traced.DebugString(), same.DebugString());
+}
+
+TEST(DescribeLayout, OfTracedCoilsNamesWhatIsWrong) {
+  EXPECT_THAT(Fields(Describe("layout { slots: 6 } coils { phase: PHASE_U go_slot: 1 }").status()),
+              ElementsAre("coils[0].return_slot", "layout.poles"));
+  EXPECT_THAT(
+      Fields(Describe("layout { slots: 6 poles: 3 } coils { phase: PHASE_U go_slot: 1 return_slot: 4 }").status()),
+      ElementsAre("layout.poles"));
+  EXPECT_THAT(
+      Fields(Describe("layout { slots: 6 poles: 2 } coils { phase: PHASE_U go_slot: 1 return_slot: 7 }").status()),
+      ElementsAre("coils[0].return_slot"));
+  const std::string three =
+      "layout { slots: 6 poles: 2 } coils { phase: PHASE_U go_slot: 1 return_slot: 4 } "
+      "coils { phase: PHASE_V go_slot: 3 return_slot: 6 } ";
+  const std::string good = three + "coils { phase: PHASE_W go_slot: 5 return_slot: 2 }";
+  EXPECT_THAT(Fields(Describe(good + "parallel_circuits: 2").status()), ElementsAre("parallel_circuits"));
+  const auto turned = Describe(three + "coils { phase: PHASE_W go_slot: 2 return_slot: 5 }");
+  ASSERT_TRUE(turned.ok()) << turned.status();
+  EXPECT_FALSE(turned->balanced());
+  EXPECT_FALSE(turned->has_neighbours());
+  EXPECT_THAT(turned->reason(), HasSubstr("W has 1 coil, factor 1.0000, axis at 150.0"));
+}
+
 TEST(CompareLayouts, NamesItsWrongFieldsAsTheContractDoes) {
   EXPECT_THAT(Fields(Compare("first { pattern { slots: 24 poles: 4 coil_pitch_slots: 30 } } second { coils { phase: "
                              "PHASE_U go_slot: 1 } }")

@@ -162,7 +162,7 @@ TEST_F(ReaderTest, UnreadableNumbersAreFoundWhereverTheyStand) {
                           "record.evidence[0].repeats[1]", "wires.systems[1]", "wires.stock[1].mass_left_kg"));
   EXPECT_EQ(errors_[0].given, "infinity");
   EXPECT_EQ(errors_[1].given, "unknown number -3");
-  EXPECT_EQ(errors_[1].accepted, "CONNECTION_STAR, CONNECTION_DELTA");
+  EXPECT_EQ(errors_[1].accepted, "CONNECTION_STAR, CONNECTION_DELTA, CONNECTION_OPEN");
   EXPECT_EQ(errors_[2].given, "not a number");
   EXPECT_EQ(errors_[4].given, "minus infinity");
 }

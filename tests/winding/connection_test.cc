@@ -4,29 +4,29 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <map>
 
 #include "standards/errors.h"
 
 namespace coilwright::winding {
 namespace {
 
-using electric::Connection;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
 const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
 
-ConnectionList Connected(const Placement& placement, Connection connection, int circuits) {
-  const absl::StatusOr<ConnectionList> list = Connect(placement, *LaidOut(placement), connection, circuits);
+ConnectionList Connected(const Placement& placement, PhaseEnds ends, int circuits) {
+  const absl::StatusOr<ConnectionList> list = Connect(placement, *LaidOut(placement), ends, circuits);
   EXPECT_TRUE(list.ok()) << list.status();
   return list.value_or(ConnectionList{});
 }
 
 // From the joints alone: every coil once, as many circuits as asked for, alike in coils and emf, the emf of a phase
 // that of the winding factor, the phases 120 degrees apart.
-void ExpectSound(const Placement& placement, Connection connection, int circuits) {
+void ExpectSound(const Placement& placement, PhaseEnds ends, int circuits) {
   const Layout layout = *LaidOut(placement);
-  const absl::StatusOr<ConnectionList> list = Connect(placement, layout, connection, circuits);
+  const absl::StatusOr<ConnectionList> list = Connect(placement, layout, ends, circuits);
   ASSERT_TRUE(list.ok()) << list.status();
   const auto traced = TraceJoints(layout, list->joints);
   ASSERT_TRUE(traced.ok()) << traced.status();
@@ -45,14 +45,21 @@ void ExpectSound(const Placement& placement, Connection connection, int circuits
   }
   ASSERT_EQ(found, (std::array<int, 3>{circuits, circuits, circuits}));
   ASSERT_TRUE(EqualCircuits(*traced));
-  // Two ends at every jumper; a star ties one end of every circuit, a delta lead those of two phases.
+  // Two ends at every jumper; a star ties one end of every circuit, a delta lead those of two phases, each of six leads
+  // those of one side of one phase.
+  std::map<JointKind, int> joints;
   for (const Joint& joint : list->joints) {
-    const bool star = connection == Connection::kStar;
-    const size_t ends = joint.kind == JointKind::kLead        ? static_cast<size_t>(star ? circuits : 2 * circuits)
+    ++joints[joint.kind];
+    const bool delta = ends == PhaseEnds::kDelta;
+    const size_t tied = joint.kind == JointKind::kLead        ? static_cast<size_t>(delta ? 2 * circuits : circuits)
+                        : joint.kind == JointKind::kEndLead   ? static_cast<size_t>(circuits)
                         : joint.kind == JointKind::kStarPoint ? static_cast<size_t>(3 * circuits)
                                                               : 2u;
-    ASSERT_EQ(joint.ends.size(), ends);
+    ASSERT_EQ(joint.ends.size(), tied);
   }
+  ASSERT_EQ(joints[JointKind::kLead], 3);
+  ASSERT_EQ(joints[JointKind::kStarPoint], ends == PhaseEnds::kStar ? 1 : 0);
+  ASSERT_EQ(joints[JointKind::kEndLead], ends == PhaseEnds::kOpen ? 3 : 0);
 }
 
 TEST(Connection, IsSoundForEveryLayoutUpTo72Slots) {
@@ -71,7 +78,7 @@ TEST(Connection, IsSoundForEveryLayoutUpTo72Slots) {
               SCOPED_TRACE(testing::Message()
                            << slots << "/" << poles << " pitch " << pitch << " layers " << static_cast<int>(layers) + 1
                            << " form " << static_cast<int>(form) << " circuits " << circuits);
-              ExpectSound(placement, circuits % 2 == 0 ? Connection::kDelta : Connection::kStar, circuits);
+              ExpectSound(placement, static_cast<PhaseEnds>(connected % 3), circuits);
               if (HasFatalFailure()) return;
               ++connected;
             }
@@ -81,7 +88,7 @@ TEST(Connection, IsSoundForEveryLayoutUpTo72Slots) {
     }
   }
   EXPECT_GT(connected, 5000);
-  ExpectSound({{720, 120, 2}, 1, PhaseOrder::kWithSlots}, Connection::kDelta, 120);
+  ExpectSound({{720, 120, 2}, 1, PhaseOrder::kWithSlots}, PhaseEnds::kDelta, 120);
 }
 
 std::vector<int> GroupNumbers(const ConnectionList& list, int phase, int circuit) {
@@ -97,12 +104,12 @@ std::vector<int> GroupNumbers(const ConnectionList& list, int phase, int circuit
 // with alternate polarity, or 1 and 4 beside 7 and 10. The other phases begin two groups on.
 TEST(Connection, OfFourPolesIsTheOneInPrint) {
   const Placement placement = {{36, 4, 8}};
-  const ConnectionList series = Connected(placement, Connection::kStar, 1);
+  const ConnectionList series = Connected(placement, PhaseEnds::kStar, 1);
   ASSERT_EQ(series.groups.size(), 12u);
   EXPECT_THAT(GroupNumbers(series, 0, 0), ElementsAre(1, -4, 7, -10));
   EXPECT_THAT(GroupNumbers(series, 1, 0), ElementsAre(3, -6, 9, -12));
   EXPECT_THAT(GroupNumbers(series, 2, 0), ElementsAre(-2, 5, -8, 11));
-  const ConnectionList parallel = Connected(placement, Connection::kStar, 2);
+  const ConnectionList parallel = Connected(placement, PhaseEnds::kStar, 2);
   EXPECT_THAT(GroupNumbers(parallel, 0, 0), ElementsAre(1, -4));
   EXPECT_THAT(GroupNumbers(parallel, 0, 1), ElementsAre(7, -10));
 }
@@ -112,7 +119,7 @@ TEST(Connection, OfFourPolesIsTheOneInPrint) {
 TEST(Connection, TiesTheEndsFoundByHand) {
   const Placement placement = {{24, 4, 5}};
   const Layout layout = *LaidOut(placement);
-  const ConnectionList list = Connected(placement, Connection::kStar, 1);
+  const ConnectionList list = Connected(placement, PhaseEnds::kStar, 1);
   const auto name = [&](const CoilEnd& end) {
     const Coil& coil = layout.coils[static_cast<size_t>(end.coil)];
     return absl::StrCat(end.finish ? "finish " : "start ", coil.go_slot, "-", coil.return_slot);
@@ -131,11 +138,32 @@ TEST(Connection, TiesTheEndsFoundByHand) {
   EXPECT_EQ(joints[5], "finish 2-7, finish 8-13");
 }
 
+// The same with six leads: U1, V1, W1 as in star, and each of the three ends of the star on a lead of its own, as the
+// terminals of IEC 60034-8 want it (from memory).
+TEST(Connection, OfSixLeadsBringsOutWhatTheStarTies) {
+  const Placement placement = {{24, 4, 5}};
+  const ConnectionList star = Connected(placement, PhaseEnds::kStar, 2),
+                       open = Connected(placement, PhaseEnds::kOpen, 2);
+  const auto same = [](const CoilEnd& a, const CoilEnd& b) { return a.coil == b.coil && a.finish == b.finish; };
+  const auto equal = [&](const std::vector<CoilEnd>& a, const std::vector<CoilEnd>& b) {
+    return std::equal(a.begin(), a.end(), b.begin(), b.end(), same);
+  };
+  std::vector<CoilEnd> brought_out;
+  for (size_t lead = 0; lead < 3; ++lead) {
+    EXPECT_TRUE(equal(open.joints[lead].ends, star.joints[lead].ends));
+    EXPECT_EQ(open.joints[3 + lead].kind, JointKind::kEndLead);
+    EXPECT_EQ(open.joints[3 + lead].lead, static_cast<int>(lead));
+    brought_out.insert(brought_out.end(), open.joints[3 + lead].ends.begin(), open.joints[3 + lead].ends.end());
+  }
+  EXPECT_TRUE(equal(brought_out, star.joints[3].ends));
+  EXPECT_EQ(open.joints.size(), star.joints.size() + 2);
+}
+
 TEST(Connection, RefusesCircuitsThatAreNotEqual) {
   const Placement placement = {{27, 6, 4}};
   for (const int circuits : {0, -1, 2, 4, 6}) {
     const auto errors =
-        standards::FieldErrorsOf(Connect(placement, *LaidOut(placement), Connection::kStar, circuits).status());
+        standards::FieldErrorsOf(Connect(placement, *LaidOut(placement), PhaseEnds::kStar, circuits).status());
     ASSERT_EQ(errors.size(), 1u);
     EXPECT_EQ(errors[0].field, "circuits");
     EXPECT_THAT(errors[0].accepted, HasSubstr("1, 3"));
@@ -147,7 +175,7 @@ TEST(Connection, RefusesCircuitsThatAreNotEqual) {
 TEST(Trace, FindsLooseEndsShortsAndCoilsLeftOut) {
   const Placement placement = {{12, 10, 1, kTwo, CoilForm::kToothCoil}};
   const Layout layout = *LaidOut(placement);
-  const ConnectionList sound = Connected(placement, Connection::kDelta, 2);
+  const ConnectionList sound = Connected(placement, PhaseEnds::kDelta, 2);
   const auto fault = [&](auto spoil) {
     std::vector<Joint> joints = sound.joints;
     spoil(joints);
@@ -162,6 +190,10 @@ TEST(Trace, FindsLooseEndsShortsAndCoilsLeftOut) {
                 joints[4].ends.clear();
               }),
               HasSubstr("other than one more end"));
+  ConnectionList six = Connected(placement, PhaseEnds::kOpen, 1);
+  std::swap(six.joints[3].ends, six.joints[4].ends);
+  EXPECT_THAT(std::string(TraceJoints(layout, six.joints).status().message()),
+              HasSubstr("second lead of another phase"));
   // A coil turned round does not leave an end loose: the emf shows it.
   std::vector<Joint> turned = sound.joints;
   for (Joint& joint : turned) {
