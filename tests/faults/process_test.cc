@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <memory>
 #include <thread>
 
 #include "absl/strings/numbers.h"
@@ -100,6 +101,43 @@ grpc::Status ListRules(int port) {
   return Named("ListRules").stub(channel, &context, v1::ListRulesRequest(), &rules);
 }
 
+// A call that never ends: a stream of reflection left open. It holds a stop up until the grace is over.
+class OpenStream {
+ public:
+  explicit OpenStream(const Daemon& daemon) {
+    const int port = PortIn(daemon.Line());
+    if (port == 0) return;
+    grpc::GenericStub stub(grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials()));
+    stream_ = stub.PrepareCall(&context_, "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", &queue_);
+    stream_->StartCall(nullptr);
+    open_ = Next() && ListRules(port).ok();
+  }
+  ~OpenStream() {
+    if (stream_ == nullptr) return;
+    context_.TryCancel();
+    grpc::Status status;
+    stream_->Finish(&status, nullptr);
+    Next();
+    queue_.Shutdown();
+  }
+  OpenStream(const OpenStream&) = delete;
+  OpenStream& operator=(const OpenStream&) = delete;
+
+  bool open() const { return open_; }
+
+ private:
+  bool Next() {
+    void* tag = nullptr;
+    bool ok = false;
+    return queue_.Next(&tag, &ok) && ok;
+  }
+
+  grpc::ClientContext context_;
+  grpc::CompletionQueue queue_;
+  std::unique_ptr<grpc::GenericClientAsyncReaderWriter> stream_;
+  bool open_ = false;
+};
+
 TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
   for (const int signal : {SIGTERM, SIGINT}) {
     Daemon daemon({"--port=0"});
@@ -115,54 +153,23 @@ TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
   }
 }
 
-// A call that never ends (a stream of reflection left open) holds a stop up until the grace is over.
 TEST(Daemon, ASecondSignalEndsItAtOnce) {
   Daemon daemon({"--port=0", "--grace_seconds=60"});
-  const int port = PortIn(daemon.Line());
-  ASSERT_GT(port, 0);
-  const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
-  grpc::GenericStub stub(channel);
-  grpc::ClientContext context;
-  grpc::CompletionQueue queue;
-  const auto stream =
-      stub.PrepareCall(&context, "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", &queue);
-  stream->StartCall(nullptr);
-  void* tag = nullptr;
-  bool ok = false;
-  ASSERT_TRUE(queue.Next(&tag, &ok) && ok);
-  ASSERT_TRUE(ListRules(port).ok());
+  OpenStream stream(daemon);
+  ASSERT_TRUE(stream.open());
   daemon.Signal(SIGTERM);
   EXPECT_EQ(daemon.Wait(milliseconds(500)), -1) << "the open stream has its grace";
   daemon.Signal(SIGTERM);
   EXPECT_EQ(daemon.Wait(seconds(10)), 1);
   EXPECT_THAT(daemon.Errors(), HasSubstr("stopped without waiting"));
-  grpc::Status status;
-  stream->Finish(&status, nullptr);
-  queue.Next(&tag, &ok);
-  queue.Shutdown();
 }
 
 TEST(Daemon, GraceEndsAStopThatACallHoldsUp) {
   Daemon daemon({"--port=0", "--grace_seconds=1"});
-  const int port = PortIn(daemon.Line());
-  ASSERT_GT(port, 0);
-  const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
-  grpc::GenericStub stub(channel);
-  grpc::ClientContext context;
-  grpc::CompletionQueue queue;
-  const auto stream =
-      stub.PrepareCall(&context, "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", &queue);
-  stream->StartCall(nullptr);
-  void* tag = nullptr;
-  bool ok = false;
-  ASSERT_TRUE(queue.Next(&tag, &ok) && ok);
-  ASSERT_TRUE(ListRules(port).ok());
+  OpenStream stream(daemon);
+  ASSERT_TRUE(stream.open());
   daemon.Signal(SIGTERM);
   EXPECT_EQ(daemon.Wait(seconds(10)), 0);
-  grpc::Status status;
-  stream->Finish(&status, nullptr);
-  queue.Next(&tag, &ok);
-  queue.Shutdown();
 }
 
 TEST(Daemon, APortInUseIsOneClearLineAndExitStatusOne) {
