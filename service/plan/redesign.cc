@@ -8,7 +8,6 @@
 #include "plan/contract_paths.h"
 #include "plan/steps.h"
 #include "standards/rule_ids.h"
-#include "winding/alternating.h"
 
 namespace coilwright::plan {
 namespace {
@@ -84,31 +83,6 @@ void RefuseOfTheCoils(const Record& record, const PatternSummary& pattern, const
   }
 }
 
-// The coils of concentric groups as they lie, of one turn each.
-absl::StatusOr<std::vector<CoilGroup>> EqualGroups(const winding::Pattern& pattern) {
-  const absl::StatusOr<std::vector<winding::Coil>> coils = winding::Coils(pattern);
-  if (!coils.ok()) return coils.status();
-  std::vector<CoilGroup> groups;
-  for (const std::vector<int>& members : winding::CoilGroups(*coils)) {
-    CoilGroup group{{}, 1};
-    for (const int i : members) {
-      const winding::Coil& coil = (*coils)[static_cast<size_t>(i)];
-      group.coils.push_back({(coil.return_slot - coil.go_slot + pattern.slots) % pattern.slots, 1});
-    }
-    std::reverse(group.coils.begin(), group.coils.end());  // inner to outer
-    const auto same = std::find_if(groups.begin(), groups.end(), [&](const CoilGroup& other) {
-      return std::equal(other.coils.begin(), other.coils.end(), group.coils.begin(), group.coils.end(),
-                        [](const GroupCoil& a, const GroupCoil& b) { return a.span_slots == b.span_slots; });
-    });
-    if (same == groups.end()) {
-      groups.push_back(std::move(group));
-    } else {
-      ++same->count;
-    }
-  }
-  return groups;
-}
-
 absl::Status NotBalanced(const absl::Status& status) {
   if (absl::IsFailedPrecondition(status)) {
     return absl::FailedPreconditionError(absl::StrCat("as changed, ", status.message()));
@@ -122,7 +96,7 @@ absl::Status NotBalanced(const absl::Status& status) {
 
 // The record with the coils of the change.
 absl::StatusOr<Redesign> WithNewCoils(const Record& record, const PatternSummary& pattern, const Change& change) {
-  Redesign redesign{record, {}};
+  Redesign redesign{record, {}, ""};
   Record& planned = redesign.record;
   RecordedWinding& w = planned.winding;
   planned.plate.poles = change.poles.value_or(record.plate.poles);
@@ -144,7 +118,7 @@ absl::StatusOr<Redesign> WithNewCoils(const Record& record, const PatternSummary
   }
   absl::StatusOr<PatternSummary> summary = SummarisePattern(planned);
   if (summary.ok() && w.groups.empty() && w.form == CoilForm::kConcentric && (change.form || had_groups)) {
-    absl::StatusOr<std::vector<CoilGroup>> groups = EqualGroups(summary->pattern);
+    absl::StatusOr<std::vector<CoilGroup>> groups = NewGroups(record, summary->pattern, &redesign.groups_note);
     if (!groups.ok()) return NotBalanced(groups.status());
     w.groups = *std::move(groups);
     w.coil_pitch.reset();
@@ -172,7 +146,7 @@ absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& 
   RefuseOfTheCoils(record, pattern, change, refused);
   std::optional<Redesign> redesign;
   if (!change.pattern()) {
-    redesign = Redesign{record, pattern};
+    redesign = Redesign{record, pattern, ""};
   } else if (refused.errors().empty()) {
     absl::StatusOr<Redesign> changed = WithNewCoils(record, pattern, change);
     if (!changed.ok()) return changed.status();

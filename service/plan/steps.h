@@ -31,7 +31,15 @@ std::optional<double> PlateLineAmpsRms(const Plate& plate);
 struct Redesign {
   Record record;
   PatternSummary pattern;
+  std::string groups_note;  // how concentric groups that nobody gave were made up, empty for none
 };
+
+// Concentric groups for a new pattern whose groups nobody gave: as the coils of the pattern nest, so that their spans lie
+// about its pitch and a group has as many coils as its belt. Turns, as proportions, are those of recorded concentric
+// groups of as many coils, from the inner coil out (common practice, no source); equal where there are none or they
+// contradict each other. `note` says which. Errors as winding::Coils.
+absl::StatusOr<std::vector<CoilGroup>> NewGroups(const Record& record, const winding::Pattern& pattern,
+                                                 std::string* note);
 
 // INVALID_ARGUMENT (below "change") for a change the machine cannot take, FAILED_PRECONDITION where the new pattern
 // does not balance.

@@ -51,6 +51,7 @@ void NoteRounding(const Record& record, const Redesign& redesign, const TurnsPla
 void NotePattern(const Record& record, const PatternSummary& pattern, const Redesign& redesign, const Change& change,
                  Texts& notes) {
   if (!change.pattern()) return;
+  if (!redesign.groups_note.empty()) notes.push_back(redesign.groups_note);
   const winding::Pattern &was = pattern.pattern, &is = redesign.pattern.pattern;
   if (record.kind == MachineKind::kPermanentMagnet) {
     notes.push_back(
