@@ -85,7 +85,8 @@ std::vector<Command> AlterCommands() {
       {"to-form", "FORM", "change.coil_form", "coils: lap, concentric, chain, tooth-coil"},
       {"to-layers", "LAYERS", "change.layers", "coils: single, double"},
       {"to-circuits", "N", "change.parallel_circuits", "coils: parallel circuits"},
-      {"group", "GROUP...", "", "coils: concentric groups, turns as proportions: 12:8/4,14/6,17/8 (turns/slots)"},
+      {"group", "GROUP...", "change.groups",
+       "coils: concentric groups, turns as proportions: 12:8/4,14/6,17/8 (turns/slots)", true},
       {"alternate", "", "change.alternating_turns", "coils: alternating turns where they land closer than whole ones"},
       {"to-power", "POWER", "change.rated_power", "power: in the same frame, 4kW or 5hp (induction)"},
       {"full", "", "", "print the whole plan"}};

@@ -14,6 +14,25 @@ absl::Status Wrong(absl::string_view flag, absl::string_view what) {
   return absl::InvalidArgumentError(absl::StrCat("--", flag, ": ", what));
 }
 
+// "--volts" for the flag whose field shares the most steps with `field`, where one holds the other.
+std::string NearestFlag(const std::vector<Flag>& flags, absl::string_view field) {
+  const auto holds = [](absl::string_view outer, absl::string_view inner) {
+    return inner == outer || absl::StartsWith(inner, absl::StrCat(outer, ".")) ||
+           absl::StartsWith(inner, absl::StrCat(outer, "["));
+  };
+  size_t most = 0;
+  std::string nearest;
+  for (const Flag& flag : flags) {
+    const absl::string_view path = flag.field;
+    if (path.empty() || !(holds(path, field) || holds(field, path))) continue;
+    const size_t shared = std::min(path.size(), field.size());
+    if (shared <= most) continue;
+    most = shared;
+    nearest = absl::StrCat("--", flag.name);
+  }
+  return nearest;
+}
+
 }  // namespace
 
 absl::StatusOr<Arguments> Arguments::Parse(const std::vector<std::string>& words, std::vector<Flag> flags) {
@@ -76,20 +95,15 @@ std::vector<std::string> Arguments::All(absl::string_view name) const {
   return values;
 }
 
+std::string Arguments::GivenFlagFor(absl::string_view field) const {
+  std::vector<Flag> flags;
+  for (const auto& [flag, value] : given_) flags.push_back(flag);
+  return NearestFlag(flags, field);
+}
+
 std::string Arguments::FlagFor(absl::string_view field) const {
-  const auto name_in = [&](const auto& flags, const auto& flag_of) -> std::string {
-    for (const auto& item : flags) {
-      const Flag& flag = flag_of(item);
-      const absl::string_view path = flag.field;
-      const bool same = !path.empty() && (field == path || absl::StartsWith(field, absl::StrCat(path, ".")) ||
-                                          absl::StartsWith(field, absl::StrCat(path, "[")) ||
-                                          absl::StartsWith(path, absl::StrCat(field, ".")));
-      if (same) return absl::StrCat("--", flag.name);
-    }
-    return "";
-  };
-  const std::string given = name_in(given_, [](const auto& item) -> const Flag& { return item.first; });
-  return given.empty() ? name_in(flags_, [](const Flag& flag) -> const Flag& { return flag; }) : given;
+  const std::string given = GivenFlagFor(field);
+  return given.empty() ? NearestFlag(flags_, field) : given;
 }
 
 }  // namespace coilwright::cli

@@ -13,8 +13,9 @@ namespace coilwright::cli {
 struct Flag {
   const char* name;   // without its dashes
   const char* value;  // what stands after it, "" for a switch; one that ends in "..." may be given again and again
-  const char* field;  // path of the request field it sets, "" where the command reads it itself
+  const char* field;  // path of the request field it sets, "" for none
   const char* help;
+  bool read_by_command = false;  // in words of its own: the field only tells which flag an error is about
 };
 
 // The words of one command, sorted into flags and the rest.
@@ -31,8 +32,11 @@ class Arguments {
   // Flag and value in the order given; the value of a switch is "true".
   const std::vector<std::pair<Flag, std::string>>& given() const { return given_; }
   const std::vector<std::string>& words() const { return words_; }
-  // "--volts" for the flag that sets this field or a message that holds it, "" where none does.
+  // "--volts" for the flag that comes nearest to this field (sets it, a message that holds it or one in it), those
+  // given first; "" where none does.
   std::string FlagFor(absl::string_view field) const;
+  // The same among the flags given.
+  std::string GivenFlagFor(absl::string_view field) const;
 
  private:
   std::vector<Flag> flags_;

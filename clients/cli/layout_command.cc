@@ -1,5 +1,6 @@
 #include "layout_command.h"
 
+#include "absl/strings/match.h"
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
@@ -11,8 +12,17 @@ namespace coilwright::cli {
 namespace {
 
 absl::Status Describe(Session& session) {
-  if (absl::Status words = ExpectWords(session.arguments, 0, 0, "flags only"); !words.ok()) return words;
+  const auto& words = session.arguments.words();
+  if (absl::Status one = ExpectWords(session.arguments, 0, 1, "flags, or a layout such as 36/4,pitch=8"); !one.ok()) {
+    return one;
+  }
   v1::DescribeLayoutRequest request;
+  if (!words.empty()) {
+    v1::Layout layout;
+    if (absl::Status read = ReadLayoutText(words[0], &layout); !read.ok()) return read;
+    *request.mutable_layout() = layout.pattern();
+    *request.mutable_coils() = layout.coils();
+  }
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::DescribeLayoutResponse answer;
   if (absl::Status called = session.Call(request, &answer); !called.ok()) return called;
@@ -28,7 +38,10 @@ absl::Status Compare(Session& session) {
   if (absl::Status read = ReadLayoutText(words[0], request.mutable_first()); !read.ok()) return read;
   if (absl::Status read = ReadLayoutText(words[1], request.mutable_second()); !read.ok()) return read;
   v1::CompareLayoutsResponse answer;
-  if (absl::Status called = session.Call(request, &answer); !called.ok()) return called;
+  const FieldNamer name = [&words](const std::string& field) {
+    return absl::StrCat(words[absl::StartsWith(field, "first") ? 0 : 1], " (", field, ")");
+  };
+  if (absl::Status called = session.connection.Call(request, &answer, name); !called.ok()) return called;
   session.out = session.json ? ToJson(answer) : PrintComparison(answer);
   return absl::OkStatus();
 }
@@ -89,7 +102,7 @@ std::vector<Command> LayoutCommands() {
       {"layers", "HOW", "layout.layers", "double (default), single"},
       {"form", "FORM", "layout.coil_form", "lap (default), concentric, chain, tooth-coil"},
       {"circuits", "N", "parallel_circuits", "parallel circuits a phase (1)"},
-      {"connect", "HOW", "connection", "star (default), delta"},
+      {"connect", "HOW", "connection", "star (default), delta, open (six leads)"},
       {"first", "SLOT", "layout.first_slot", "slot where the first coil of U starts (1)"},
       {"order", "ORDER", "layout.phase_order", "V after U with-slots (default) or against-slots"},
       {"end", "END", "layout.connection_end", "end with the connections: non-drive (default), drive"},
@@ -107,8 +120,9 @@ std::vector<Command> LayoutCommands() {
        "6/2,U1-4,W2-5,V3-6.\n\n"
        "The first is the original. Drop-in says that a drive sees no difference: axis, order and sense are where they "
        "were."},
-      {"layout", "coils, connections, slots, axes and factors of a stator winding", "--slots N --poles N --pitch N",
-       flags, Describe}};
+      {"layout", "coils, connections, slots, axes and factors of a stator winding",
+       "LAYOUT | --slots N --poles N --pitch N", flags, Describe,
+       "LAYOUT as for coilwright layout compare, the coils as traced on an original among them; flags come on top."}};
 }
 
 }  // namespace coilwright::cli

@@ -28,10 +28,13 @@ std::string Degrees(double degrees) { return Fixed(degrees, 2); }
 
 void PrintHead(const v1::DescribeLayoutResponse& answer, Page* page) {
   const v1::LayoutPattern& layout = answer.layout();
+  const bool traced = layout.coil_form() == v1::COIL_FORM_UNSPECIFIED;
   const int pitch = layout.coil_pitch_slots();
-  page->Title(absl::StrCat("layout: ", layout.slots(), " slots, ", layout.poles(), " poles, ",
-                           layout.layers() == v1::LAYERS_DOUBLE ? "two layers" : "one layer", ", ",
-                           EnumText(layout.coil_form()), ", pitch ", pitch, " (throw 1-", pitch + 1, ")"));
+  page->Title(
+      absl::StrCat("layout: ", layout.slots(), " slots, ", layout.poles(), " poles, ",
+                   layout.layers() == v1::LAYERS_DOUBLE ? "two layers" : "one layer", ", ",
+                   traced ? "coils as traced" : EnumText(layout.coil_form()),
+                   layout.has_coil_pitch_slots() ? absl::StrCat(", pitch ", pitch, " (throw 1-", pitch + 1, ")") : ""));
   page->Facts(
       {{"slots",
         absl::StrCat("1 is the slot marked against the lead exit; clockwise seen from the connection end (",
@@ -42,6 +45,7 @@ void PrintHead(const v1::DescribeLayoutResponse& answer, Page* page) {
 void PrintUnbalanced(const v1::DescribeLayoutResponse& answer, Page* page) {
   page->Heading("No balanced winding");
   page->Paragraph(answer.reason());
+  if (!answer.has_neighbours()) return;
   page->Blank();
   const auto list = [](const google::protobuf::RepeatedField<int>& values, const char* none) {
     return values.empty() ? std::string(none) : absl::StrJoin(values, " or ");
@@ -65,20 +69,43 @@ void PrintCoils(const v1::DescribeLayoutResponse& answer, Page* page) {
   page->Add(table);
 }
 
-// "start of group 4, slot 10" for an end at the edge of a group.
+// "start of group 4 (coil 10-15, slot 10)" for an end at the edge of a group: a slot of two layers holds two sides.
 std::string EndText(const v1::DescribeLayoutResponse& answer, const v1::LaidCoilEnd& end) {
-  return absl::StrCat(end.finish() ? "end" : "start", " of group ", answer.coils(end.coil()).group(), " (slot ",
+  const v1::LaidCoil& coil = answer.coils(end.coil());
+  return absl::StrCat(end.finish() ? "end" : "start", " of group ", coil.group(), " (coil ", CoilText(coil), ", slot ",
                       end.slot(), ")");
 }
 
+// A row a joint where two ends fit beside each other, else a row an end, so that each can be ticked off.
+void AddJoint(const v1::DescribeLayoutResponse& answer, const v1::LaidJoint& joint, const std::string& what,
+              Table* table) {
+  constexpr int kColumnsBefore = 22;
+  std::vector<std::string> ends;
+  for (const v1::LaidCoilEnd& end : joint.ends()) ends.push_back(EndText(answer, end));
+  const std::string together = absl::StrJoin(ends, " + ");
+  if (ends.size() <= 2 && Width(together) <= PageWidth() - kColumnsBefore) ends = {together};
+  for (size_t i = 0; i < ends.size(); ++i) {
+    const std::string more = i + 1 < ends.size() ? " +" : "";
+    table->Add({i == 0 ? absl::StrCat(joint.number()) : "", i == 0 ? what : "", ends[i] + more});
+  }
+}
+
+// "lead U"; of six leads "lead U1", or "lead U2" for the second.
+std::string LeadText(const v1::DescribeLayoutResponse& answer, v1::Phase phase, bool second = false) {
+  const bool six = answer.connections().connection() == v1::CONNECTION_OPEN;
+  return absl::StrCat("lead ", Letter(phase), !six ? "" : second ? "2" : "1");
+}
+
 std::string PathText(const v1::DescribeLayoutResponse& answer, const v1::LaidCircuit& circuit) {
-  const bool star = answer.connections().connection() == v1::CONNECTION_STAR;
-  std::vector<std::string> steps = {absl::StrCat("lead ", Letter(circuit.phase()))};
+  std::vector<std::string> steps = {LeadText(answer, circuit.phase())};
   for (const v1::GroupPass& pass : circuit.passes()) {
     steps.push_back(absl::StrCat(pass.group(), pass.reversed() ? " reversed" : ""));
   }
   const auto next = static_cast<v1::Phase>(circuit.phase() % 3 + 1);
-  steps.push_back(star ? "star point" : absl::StrCat("lead ", Letter(next)));
+  const v1::Connection connection = answer.connections().connection();
+  steps.push_back(connection == v1::CONNECTION_STAR    ? "star point"
+                  : connection == v1::CONNECTION_DELTA ? LeadText(answer, next)
+                                                       : LeadText(answer, circuit.phase(), true));
   return absl::StrJoin(steps, " > ");
 }
 
@@ -100,13 +127,13 @@ void PrintConnections(const v1::DescribeLayoutResponse& answer, Page* page) {
       ++within;
       continue;
     }
-    std::vector<std::string> ends;
-    for (const v1::LaidCoilEnd& end : joint.ends()) ends.push_back(EndText(answer, end));
-    joints.Add({absl::StrCat(joint.number()),
-                joint.kind() == v1::JOINT_KIND_LEAD         ? absl::StrCat("lead ", Letter(joint.lead()))
-                : joint.kind() == v1::JOINT_KIND_STAR_POINT ? "star point"
-                                                            : "jumper",
-                absl::StrJoin(ends, " + ")});
+    const v1::Phase phase = joint.ends().empty() ? joint.lead() : answer.coils(joint.ends(0).coil()).phase();
+    AddJoint(answer, joint,
+             joint.kind() == v1::JOINT_KIND_LEAD         ? LeadText(answer, joint.lead())
+             : joint.kind() == v1::JOINT_KIND_END_LEAD   ? LeadText(answer, joint.lead(), true)
+             : joint.kind() == v1::JOINT_KIND_STAR_POINT ? "star point"
+                                                         : absl::StrCat("jumper ", Letter(phase)),
+             &joints);
   }
   page->Add(joints);
   page->Blank();
@@ -125,30 +152,39 @@ void PrintConnections(const v1::DescribeLayoutResponse& answer, Page* page) {
 void PrintSlots(const v1::DescribeLayoutResponse& answer, Page* page) {
   page->Heading("Slots");
   const int slots = answer.slots_size();
-  const int in_a_row = slots < 100 ? 18 : 15;
-  const auto side = [&](int slot, v1::SidePosition position) -> std::string {
+  struct Row {
+    v1::SidePosition position;
+    int of_these;  // which of the sides in that position
+    const char* name;
+  };
+  const auto side = [&](int slot, const Row& row) -> std::string {
+    int before = row.of_these;
     for (const v1::LaidSide& laid : answer.slots(slot).sides()) {
-      if (laid.position() == position)
+      if (laid.position() == row.position && before-- == 0)
         return absl::StrCat(Letter(laid.phase()), laid.away_from_connection_end() ? "+" : "-");
     }
     return "";
   };
-  const std::vector<std::pair<v1::SidePosition, const char*>> rows = {
-      {v1::SIDE_POSITION_ONLY, "side"},
-      {v1::SIDE_POSITION_TOP, "top"},
-      {v1::SIDE_POSITION_BOTTOM, "bottom"},
-      {v1::SIDE_POSITION_TOWARDS_PREVIOUS_SLOT, "to the slot before"},
-      {v1::SIDE_POSITION_TOWARDS_NEXT_SLOT, "to the slot after"}};
+  const std::vector<Row> rows = {{v1::SIDE_POSITION_ONLY, 0, "side"},
+                                 {v1::SIDE_POSITION_TOP, 0, "top"},
+                                 {v1::SIDE_POSITION_BOTTOM, 0, "bottom"},
+                                 {v1::SIDE_POSITION_TOWARDS_PREVIOUS_SLOT, 0, "to the slot before"},
+                                 {v1::SIDE_POSITION_TOWARDS_NEXT_SLOT, 0, "to the slot after"},
+                                 {v1::SIDE_POSITION_UNSPECIFIED, 0, "one side"},
+                                 {v1::SIDE_POSITION_UNSPECIFIED, 1, "other side"}};
+  // A whole number of sixes, as pole-phase groups are read in threes and sixes.
+  constexpr int kColumnsBefore = 22;
+  const int in_a_row = std::max(6, (PageWidth() - kColumnsBefore) / (slots < 100 ? 4 : 5) / 6 * 6);
   for (int first = 0; first < slots; first += in_a_row) {
     const int last = std::min(slots, first + in_a_row);
     std::vector<Table::Column> columns = {{"slot", {}}};
     for (int slot = first; slot < last; ++slot) columns.push_back({absl::StrCat(slot + 1), Align::kRight});
     Table table(columns);
-    for (const auto& [position, name] : rows) {
-      std::vector<std::string> cells = {name};
+    for (const Row& row : rows) {
+      std::vector<std::string> cells = {row.name};
       bool any = false;
       for (int slot = first; slot < last; ++slot) {
-        cells.push_back(side(slot, position));
+        cells.push_back(side(slot, row));
         any = any || !cells.back().empty();
       }
       if (any) table.Add(cells);
@@ -245,11 +281,9 @@ std::string PrintLayout(const v1::DescribeLayoutResponse& answer) {
   } else {
     PrintUnbalanced(answer, &page);
   }
-  if (!answer.notes().empty()) {
-    page.Heading("Notes");
-    page.List(answer.notes());
-  }
-  PrintRuleUses(answer.rule_uses(), answer.data_revision(), &page);
+  std::set<std::string> rules;
+  CollectRules(answer.rule_uses(), &rules);
+  PrintEnd(answer.notes(), {}, rules, answer.data_revision(), &page);
   return page.text();
 }
 

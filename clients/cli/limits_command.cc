@@ -52,15 +52,7 @@ std::string Print(const v1::GetTestLimitsRequest& request, const v1::GetTestLimi
        {"size", answer.outside_megohm_scope()
                     ? "below what the megohm standard is written for: its figures are a shop convention here"
                     : ""}});
-  if (!answer.notes().empty()) {
-    page.Heading("Notes");
-    page.List(answer.notes());
-  }
-  if (!answer.cautions().empty()) {
-    page.Heading("Cautions");
-    page.List(answer.cautions(), "!");
-  }
-  PrintRules(rules, answer.data_revision(), &page);
+  PrintEnd(answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
 }
 
@@ -119,7 +111,7 @@ std::vector<Command> LimitsCommands() {
       {"kind", "KIND", "winding_kind", "random-wound (default), form-wound, field, dc-armature"},
       {"year", "YEAR", "built_year", "year the machine was built"}};
   std::vector<Flag> stage = {
-      {"record", "FILE", "", "take the machine from a record file; flags come on top"},
+      {"record", "FILE", "machine", "take the machine from a record file; flags come on top", true},
       {"volts", "V", "machine.nameplate.rated_volts", "rated voltage of the winding, line to line, rms"},
       {"kw", "KW", "machine.nameplate.rated_power.kw", "rated power"},
       {"hp", "HP", "machine.nameplate.rated_power.hp", "the same in horsepower"},

@@ -1,3 +1,6 @@
+#include <sys/ioctl.h>
+#include <unistd.h>
+
 #include <iostream>
 #include <memory>
 #include <string>
@@ -8,6 +11,10 @@
 
 int main(int argc, char** argv) {
   using coilwright::rpc::Server;
+  winsize terminal{};
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &terminal) == 0 && terminal.ws_col > 0) {
+    coilwright::cli::SetPageWidth(terminal.ws_col);
+  }
   std::unique_ptr<Server> server;
   const auto own_service = [&server]() -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
     coilwright::rpc::ServerOptions options;

@@ -78,15 +78,7 @@ std::string Print(const v1::JudgeMegohmsRequest& request, const v1::JudgeMegohms
   for (const std::string& rule : {answer.minimum_megohms_rule(), answer.test_volts_rule()}) {
     if (!rule.empty()) rules.insert(rule);
   }
-  if (!answer.notes().empty()) {
-    page.Heading("Notes");
-    page.List(answer.notes());
-  }
-  if (!answer.cautions().empty()) {
-    page.Heading("Cautions");
-    page.List(answer.cautions(), "!");
-  }
-  PrintRules(rules, answer.data_revision(), &page);
+  PrintEnd(answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
 }
 
@@ -151,7 +143,7 @@ absl::Status ReadMegohms(absl::string_view text, v1::MegohmReading* reading) {
 }
 
 std::vector<Command> MegohmCommands() {
-  std::vector<Flag> flags = {{"reading", "READING...", "", "a reading, below; give it again for more"},
+  std::vector<Flag> flags = {{"reading", "READING...", "readings", "a reading, below; give it again for more", true},
                              {"volts", "V", "rated_volts", "rated voltage of the winding, line to line, rms"},
                              {"kw", "KW", "rated_power.kw", "rated power"},
                              {"hp", "HP", "rated_power.hp", "the same in horsepower"},

@@ -25,6 +25,11 @@ std::pair<int, int> AroundPoint(absl::string_view cell) {
   return {Width(cell.substr(0, end)), Width(cell.substr(end))};
 }
 
+int& WidthInUse() {
+  static int width = kPageWidth;
+  return width;
+}
+
 struct Measure {
   int width = 0;   // of the column
   int before = 0;  // of the widest part before the decimal point
@@ -42,6 +47,9 @@ std::string Pad(absl::string_view cell, Table::Align align, const Measure& measu
 }
 
 }  // namespace
+
+int PageWidth() { return WidthInUse(); }
+void SetPageWidth(int characters) { WidthInUse() = std::clamp(characters, kLeastPageWidth, kGreatestPageWidth); }
 
 std::vector<std::string> Table::Lines(int indent) const {
   const auto cell = [&](const Row& row, size_t c) {
@@ -69,7 +77,7 @@ std::vector<std::string> Table::Lines(int indent) const {
   int used = indent;
   for (size_t c : shown) used += c == last ? 0 : measures[c].width + 2;
   const bool wraps = columns_[last].align == Align::kLeft;
-  const int room = wraps ? std::max(kPageWidth - used, 20) : measures[last].width;
+  const int room = wraps ? std::max(PageWidth() - used, 20) : measures[last].width;
 
   std::vector<std::string> lines;
   const auto print = [&](const auto& text, bool heading) {
@@ -92,7 +100,7 @@ std::vector<std::string> Table::Lines(int indent) const {
   for (const Row& row : rows_) {
     print([&](size_t c) { return cell(row, c); }, false);
     const int note_indent = indent + measures[shown.front()].width + 2;
-    for (const std::string& line : Wrap(row.note, kPageWidth - note_indent)) {
+    for (const std::string& line : Wrap(row.note, PageWidth() - note_indent)) {
       lines.push_back(absl::StrCat(Spaces(note_indent), line));
     }
   }
@@ -106,7 +114,7 @@ void Page::Blank() {
 }
 
 void Page::Title(absl::string_view text) {
-  for (const std::string& line : Wrap(text, kPageWidth)) Line(line);
+  for (const std::string& line : Wrap(text, PageWidth())) Line(line);
 }
 
 void Page::Heading(absl::string_view text) {
@@ -127,13 +135,13 @@ void Page::Add(const Table& table) {
 }
 
 void Page::Paragraph(absl::string_view text) {
-  for (const std::string& line : Wrap(text, kPageWidth - kIndent)) Line(absl::StrCat(Spaces(kIndent), line));
+  for (const std::string& line : Wrap(text, PageWidth() - kIndent)) Line(absl::StrCat(Spaces(kIndent), line));
 }
 
 void Page::Item(absl::string_view text, absl::string_view mark, int indent) {
   const int hanging = indent + Width(mark) + 1;
   std::string start = absl::StrCat(Spaces(indent), mark, " ");
-  for (const std::string& line : Wrap(text, kPageWidth - hanging)) {
+  for (const std::string& line : Wrap(text, PageWidth() - hanging)) {
     Line(absl::StrCat(start, line));
     start = Spaces(hanging);
   }

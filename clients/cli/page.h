@@ -8,8 +8,12 @@
 
 namespace coilwright::cli {
 
-// Widest line printed, in characters.
+// Widest line printed, in characters, where nobody says otherwise.
 constexpr int kPageWidth = 100;
+constexpr int kLeastPageWidth = 60, kGreatestPageWidth = 200;
+// Widest line of this process; set once, before anything is printed, to what the range above allows of `characters`.
+int PageWidth();
+void SetPageWidth(int characters);
 
 // Rows of cells under one heading row.
 class Table {
@@ -39,7 +43,7 @@ class Table {
   std::vector<Row> rows_;
 };
 
-// A printed answer: headings, facts, tables and wrapped text, never wider than kPageWidth where words allow it.
+// A printed answer: headings, facts, tables and wrapped text, never wider than PageWidth() where words allow it.
 class Page {
  public:
   void Title(absl::string_view text);

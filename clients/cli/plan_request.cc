@@ -15,8 +15,9 @@ absl::Status ReadRecordOrRequest(Session& session, google::protobuf::Message* re
     in_file = request->GetReflection()->MutableMessage(request, request->GetDescriptor()->FindFieldByName("record"));
   }
   if (absl::Status parsed = ParseJson(*source, in_file); !parsed.ok()) return parsed;
-  *name = [source = *source, flag_name = FlagNamer(session.arguments), whole](const std::string& field) {
-    const std::string flag = flag_name(field);
+  *name = [source = *source, &arguments = session.arguments, whole](const std::string& field) {
+    const bool stands_there = whole && source.lines.count(field) > 0 && arguments.GivenFlagFor(field).empty();
+    const std::string flag = stands_there ? field : FlagNamer(arguments)(field);
     return flag == field ? PlaceOf(source, whole ? "" : "record", field) : flag;
   };
   return absl::OkStatus();
@@ -47,7 +48,10 @@ std::vector<Flag> PlanFlags() {
        "temperature constants: iec-60034-1 (default), ieee-112, iec-60851-5"},
       {"watch-gap", "TESLAS", "settings.air_gap_watch_teslas", "peak flux density in the gap the shop watches"},
       {"watch-teeth", "TESLAS", "settings.tooth_watch_teslas", "the same in the teeth"},
-      {"watch-back-iron", "TESLAS", "settings.back_iron_watch_teslas", "the same in the back iron"}};
+      {"watch-back-iron", "TESLAS", "settings.back_iron_watch_teslas", "the same in the back iron"},
+      {"watch-density", "A/MM2", "settings.current_density_watch_a_per_mm2", "current density the shop watches (8)"},
+      {"watch-fullness", "RATIO", "settings.fullness_watch_ratio", "fullness of a slot the shop watches (0.75)"},
+      {"act-fullness", "RATIO", "settings.fullness_act_ratio", "fullness it does not wind (0.82)"}};
   flags.insert(flags.end(), shop.begin(), shop.end());
   return flags;
 }

@@ -76,7 +76,18 @@ absl::StatusOr<const EnumValueDescriptor*> FindValue(const EnumDescriptor* type,
   return Got(text, absl::StrJoin(EnumWords(type), ", "));
 }
 
+// Whether a decimal comma, or one between thousands, keeps the text from being a number.
+bool HasCommaInNumber(absl::string_view text) {
+  const size_t comma = text.find(',');
+  return comma != absl::string_view::npos && comma > 0 && comma + 1 < text.size() &&
+         absl::ascii_isdigit(static_cast<unsigned char>(text[comma - 1])) &&
+         absl::ascii_isdigit(static_cast<unsigned char>(text[comma + 1]));
+}
+
+constexpr char kPoint[] = "a decimal point, not a comma, and none between thousands";
+
 absl::Status SetQuantity(Message* quantity, absl::string_view text) {
+  if (HasCommaInNumber(text)) return Got(text, kPoint);
   const absl::string_view trimmed = absl::StripAsciiWhitespace(text);
   const size_t end = trimmed.find_first_not_of("0123456789.+-");
   const absl::string_view number = trimmed.substr(0, end);
@@ -99,13 +110,18 @@ absl::Status SetScalar(Message* message, const FieldDescriptor* field, absl::str
   switch (field->cpp_type()) {
     case FieldDescriptor::CPPTYPE_DOUBLE: {
       double value = 0;
+      if (HasCommaInNumber(text)) return Got(text, kPoint);
       if (!absl::SimpleAtod(text, &value) || !std::isfinite(value)) return Got(text, "a number");
       list ? reflection->AddDouble(message, field, value) : reflection->SetDouble(message, field, value);
       return absl::OkStatus();
     }
     case FieldDescriptor::CPPTYPE_INT32: {
       int value = 0;
-      if (!absl::SimpleAtoi(text, &value)) return Got(text, "a whole number");
+      if (!absl::SimpleAtoi(text, &value)) {
+        double any = 0;
+        const bool too_large = absl::SimpleAtod(text, &any) && std::floor(any) == any;
+        return Got(text, too_large ? "a whole number from -2147483648 to 2147483647" : "a whole number");
+      }
       list ? reflection->AddInt32(message, field, value) : reflection->SetInt32(message, field, value);
       return absl::OkStatus();
     }
@@ -150,6 +166,8 @@ absl::Status SetField(Message* request, absl::string_view path, absl::string_vie
       return absl::InvalidArgumentError("the same is already given in another unit");
     }
     if (!field->is_repeated()) return SetScalar(message, field, text);
+    // A list of lengths would take 0,71 for two of them.
+    if (field->message_type() != nullptr && HasCommaInNumber(text)) return Got(text, kPoint);
     for (absl::string_view item : absl::StrSplit(text, ',')) {
       if (absl::Status set = SetScalar(message, field, absl::StripAsciiWhitespace(item)); !set.ok()) return set;
     }
@@ -159,7 +177,7 @@ absl::Status SetField(Message* request, absl::string_view path, absl::string_vie
 
 absl::Status FillRequest(const Arguments& arguments, Message* request) {
   for (const auto& [flag, value] : arguments.given()) {
-    if (flag.field[0] == '\0') continue;
+    if (flag.field[0] == '\0' || flag.read_by_command) continue;
     const absl::Status set = SetField(request, flag.field, value);
     if (!set.ok()) return absl::Status(set.code(), absl::StrCat("--", flag.name, ": ", set.message()));
   }

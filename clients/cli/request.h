@@ -19,7 +19,7 @@ namespace coilwright::cli {
 // INVALID_ARGUMENT, one line, saying what was given and what is accepted.
 absl::Status SetField(google::protobuf::Message* request, absl::string_view path, absl::string_view text);
 
-// Every flag given that names a field, in its field; the error names the flag.
+// Every flag given that names a field, in its field, but for those the command reads itself; the error names the flag.
 absl::Status FillRequest(const Arguments& arguments, google::protobuf::Message* request);
 
 // What an enumeration accepts, in the words a person types: "iec-60034-1".

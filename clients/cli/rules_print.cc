@@ -9,6 +9,15 @@ void CollectRules(const RuleUses& uses, std::set<std::string>* ids) {
   for (const v1::RuleUse& use : uses) ids->insert(use.rule());
 }
 
+void PrintEnd(const Texts& notes, const Texts& cautions, const std::set<std::string>& rules,
+              const std::string& data_revision, Page* page) {
+  if (!notes.empty()) page->Heading("Notes");
+  page->List(notes);
+  if (!cautions.empty()) page->Heading("Cautions");
+  page->List(cautions, "!");
+  PrintRules(rules, data_revision, page);
+}
+
 void PrintRules(const std::set<std::string>& ids, const std::string& data_revision, Page* page) {
   page->Heading("Rules (coilwright rules show ID)");
   if (!ids.empty()) page->Paragraph(absl::StrJoin(ids, ", "));

@@ -21,6 +21,7 @@ constexpr char kVersion[] = COILWRIGHT_VERSION;
 const std::vector<Flag>& CommonFlags() {
   static const std::vector<Flag>* const flags = new std::vector<Flag>{
       {"units", "si|shop", "", "print in SI (default) or in inches, circular mils, pounds and degrees F"},
+      {"width", "COLUMNS", "", "widest line printed, 60 to 200 (that of the terminal; 100 into a file or pipe)"},
       {"json", "", "", "print the answer as proto3 JSON"},
       {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"},
       {"deadline", "SECONDS", "", "give up after this long (default 30)"},
@@ -168,6 +169,13 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   if (units != "si" && units != "shop") {
     return absl::InvalidArgumentError(absl::StrCat("--units: got \"", units, "\", accepted: si, shop"));
   }
+  int width = PageWidth();
+  if (arguments->Has("width") &&
+      (!absl::SimpleAtoi(arguments->Text("width"), &width) || width < kLeastPageWidth || width > kGreatestPageWidth)) {
+    return absl::InvalidArgumentError(absl::StrCat("--width: got \"", arguments->Text("width"),
+                                                   "\", accepted: ", kLeastPageWidth, " to ", kGreatestPageWidth));
+  }
+  SetPageWidth(width);
   double deadline_seconds = 0;
   const std::string deadline = arguments->Text("deadline", "30");
   if (!absl::SimpleAtod(deadline, &deadline_seconds) || !(deadline_seconds > 0 && deadline_seconds <= 86400)) {

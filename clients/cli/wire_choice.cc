@@ -13,9 +13,12 @@ namespace coilwright::cli {
 std::vector<Flag> WireChoiceFlags(absl::string_view path) {
   const bool in_plan = path == "wires";
   return {
-      {"stock", "FILE", "", "shelf list in JSON; coilwright plan --template shelf prints one"},
-      {"have", "WIRE...", "", "a wire on the shelf, as much as needed: \"AWG 18 heavy\""},
-      {"wires", "SERIES[,SERIES]", "", "whole series instead of a shelf: awg, metric (r20 and r40), r20, r40, swg"},
+      {"stock", "FILE", in_plan ? "wires.stock" : "choice.stock",
+       "shelf list in JSON; coilwright plan --template shelf prints one", true},
+      {"have", "WIRE...", in_plan ? "wires.stock" : "choice.stock",
+       "a wire on the shelf, as much as needed: \"AWG 18 heavy\"", true},
+      {"wires", "SERIES[,SERIES]", in_plan ? "wires.systems" : "choice.systems",
+       "whole series instead of a shelf: awg, metric (r20 and r40), r20, r40, swg", true},
       {"film", "FILM", in_plan ? "wires.film" : "choice.film", "film on the wires of a series: heavy, grade-2, ..."},
       {"best", "N", in_plan ? "wires.best" : "choice.best", "answers wanted"},
       {"most-in-hand", "N", in_plan ? "wires.most_wires_in_hand" : "choice.most_wires_in_hand",

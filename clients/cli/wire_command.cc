@@ -60,8 +60,9 @@ absl::Status Identify(Session& session) {
   }
   v1::IdentifyWireRequest request;
   for (const std::string& reading : readings) {
-    const bool bare = reading.find_first_not_of("0123456789.+-") == std::string::npos;
-    if (absl::Status set = SetField(&request, "diameters", bare ? absl::StrCat(reading, " ", unit) : reading);
+    const bool bare = reading.find_first_not_of("0123456789.,+-") == std::string::npos;
+    if (absl::Status set =
+            SetField(&request, "diameters", bare && !unit.empty() ? absl::StrCat(reading, " ", unit) : reading);
         !set.ok()) {
       return set;
     }
@@ -98,8 +99,8 @@ absl::Status Strands(Session& session) {
 
 std::vector<Command> WireCommands() {
   std::vector<Flag> strands = {
-      {"replace", "WIRES", "",
-       "the original conductor: \"1 x AWG 15 heavy\", \"2 x 0.80 mm grade 2 + 1 x 0.71 mm grade 2\""},
+      {"replace", "WIRES", "original",
+       "the original conductor: \"1 x AWG 15 heavy\", \"2 x 0.80 mm grade 2 + 1 x 0.71 mm grade 2\"", true},
       {"area", "AREA", "target_area", "or its area: 1.65mm2, 3260cmil"},
       {"slot-area", "MM2", "slot_net_area_mm2", "net area of the slot, to respect fill (mm2)"},
       {"turns-in-slot", "N", "turns_in_slot", "turns in one slot, all layers"},

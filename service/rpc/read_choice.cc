@@ -38,7 +38,7 @@ std::optional<wire::Wire> FromDesignation(const Reader& size, const std::string&
   }
   const std::optional<standards::Film> film = size.Enum<standards::Film>("film");
   if (parsed->film != standards::Film::kBare && film && *film != parsed->film) {
-    size.Wrong("film", absl::StrCat(size.EnumNumber("film"), " beside \"", text, "\""),
+    size.Wrong("film", absl::StrCat(standards::FilmName(*film), " beside \"", text, "\""),
                "the film of the designation, or none here");
     return std::nullopt;
   }

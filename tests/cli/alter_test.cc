@@ -82,8 +82,46 @@ TEST(Alter, RefusalsAreOneLineThatNamesTheFlag) {
   one_line(Fed("induction", {"alter", "-", "--to-poles", "6", "--to-pitch", "4"}), 3, "no balanced");
   one_line(Fed("induction", {"alter", "-", "--to-circuits", "3"}), 2, "--to-circuits");
   one_line(Fed("induction", {"alter", "-", "--group", "12:9,11"}), 2, "--group: got \"12:9,11\"");
+  one_line(Fed("induction", {"alter", "-", "--group", "12:9/4,11/6"}), 2, "--group (change.groups): got groups of");
+  one_line(Fed("induction", {"alter", "-", "--to-form", "concentric", "--group", "12:9/4,11/99"}), 2,
+           "--group (change.groups[0].coils[1].span_slots): got 99");
+  one_line(Fed("induction", {"alter", "-", "--to-form", "concentric", "--group", "12:9/4,20000/6"}), 2,
+           "--group (change.groups[0].coils[1].turns): got 20000");
+  one_line(Fed("induction", {"alter", "-", "--to-connection", "open"}), 2,
+           "--to-connection (change.connection): got CONNECTION_OPEN");
+  one_line(Fed("induction", {"alter", "-", "--to-volts", "400,5"}), 2,
+           "--to-volts: got \"400,5\", accepted: a decimal point");
+  one_line(Fed("induction", {"alter", "-", "--to-poles", "10000000000"}), 2,
+           "--to-poles: got \"10000000000\", accepted: a whole number from -2147483648 to 2147483647");
+  // What stands in the file is named by its line there, not by a flag that nobody typed.
+  one_line(RunProgram({"alter", "-"},
+                      "{\n\"record\": " + RunProgram({"plan", "--template", "induction"}).out +
+                          ",\n\"change\": {\n\"groups\": [{\"count\": 12, \"coils\": [{\"turns\": 9, \"span_slots\": "
+                          "4}]}]}}"),
+           2, "change.groups: got groups of");
   one_line(RunProgram({"reconnect"}), 2, "missing: a FILE");
   one_line(Fed("pm", {"reconnect", "-", "--hertz", "60"}), 2, "--hertz (frequency_hz)");
+}
+
+// Ranges a shop watches come with the request, and move a finding from one level to another.
+TEST(Alter, WarnsAgainstTheRangesOfTheShop) {
+  const auto level = [](std::vector<std::string> flags, const std::string& what) {
+    std::vector<std::string> words = {"alter", "-", "--json", "--to-power", "0.8kW"};
+    words.insert(words.end(), flags.begin(), flags.end());
+    const auto plan = Json<v1::PlanRewindResponse>(Fed("induction", words));
+    for (const v1::Finding& finding : plan.findings_planned()) {
+      if (finding.what() == what) return finding.level();
+    }
+    return v1::FINDING_LEVEL_UNSPECIFIED;
+  };
+  for (const auto& [flag, what] :
+       {std::pair{"--watch-gap", "air-gap flux density, peak"}, std::pair{"--watch-teeth", "tooth flux density"},
+        std::pair{"--watch-back-iron", "back-iron flux density"}, std::pair{"--watch-density", "current density"},
+        std::pair{"--watch-fullness", "slot fullness"}}) {
+    EXPECT_EQ(level({"--act-fullness", "0.95", "--watch-fullness", "0.9"}, what), v1::FINDING_LEVEL_OK) << what;
+    EXPECT_NE(level({flag, "0.3"}, what), v1::FINDING_LEVEL_OK) << what;
+    EXPECT_NE(level({flag, "0.3"}, what), v1::FINDING_LEVEL_UNSPECIFIED) << what;
+  }
 }
 
 TEST(Reconnect, PrintsTheWaysNearestFirst) {

@@ -59,6 +59,22 @@ TEST(Arguments, FindTheFlagOfAField) {
   EXPECT_EQ(arguments->FlagFor("rated_power.kw"), "--kw");
   EXPECT_EQ(arguments->FlagFor("rated_voltsy"), "");
   EXPECT_EQ(arguments->FlagFor(""), "");
+  EXPECT_EQ(arguments->GivenFlagFor("rated_volts"), "--volts");
+  EXPECT_EQ(arguments->GivenFlagFor("rated_power"), "");
+}
+
+// One flag fills a message, another a field in it: the error of the field is the other's, whichever was given first.
+TEST(Arguments, FindTheNearestFlagOfAField) {
+  const std::vector<Flag> flags = {{"record", "FILE", "machine", "", true},
+                                   {"volts", "V", "machine.nameplate.rated_volts", ""},
+                                   {"group", "GROUP...", "change.groups", "", true}};
+  const auto arguments =
+      Arguments::Parse({"--record", "a", "--volts", "230", "--group", "1:8/4", "--group", "2:8/4"}, flags);
+  ASSERT_TRUE(arguments.ok()) << arguments.status();
+  EXPECT_EQ(arguments->FlagFor("machine.nameplate.rated_volts"), "--volts");
+  EXPECT_EQ(arguments->FlagFor("machine.core.slots"), "--record");
+  EXPECT_EQ(arguments->FlagFor("change.groups"), "--group");
+  EXPECT_EQ(arguments->FlagFor("change.groups[1].coils[0].span_slots"), "--group");
 }
 
 }  // namespace

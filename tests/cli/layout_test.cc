@@ -52,6 +52,21 @@ TEST(Layout, FitsThePageFrom12To720Slots) {
   }
 }
 
+TEST(Layout, FitsTheTerminal) {
+  for (const int width : {80, 120}) {
+    for (const auto& [slots, poles, pitch] : {std::tuple{12, 8, 1}, {36, 4, 8}, {72, 8, 7}, {9, 8, 1}, {108, 12, 8}}) {
+      const Ran ran = RunProgram({"layout", absl::StrCat(slots, "/", poles, ",pitch=", pitch), "--circuits", "1",
+                                  "--width", absl::StrCat(width)});
+      EXPECT_EQ(ran.exit_status, 0) << ran.err;
+      int widest = 0;
+      for (absl::string_view line : absl::StrSplit(ran.out, '\n')) widest = std::max(widest, Width(line));
+      EXPECT_LE(widest, width);
+      EXPECT_GT(widest, width - 20);
+    }
+  }
+  EXPECT_THAT(RunProgram({"layout", "36/4,pitch=8", "--width", "10"}).err, HasSubstr("--width: got \"10\""));
+}
+
 TEST(Layout, ShowsCoilsAndConnectionsBeforeFactors) {
   const Ran ran = RunProgram({"layout", "--slots", "24", "--poles", "4", "--pitch", "5"});
   ExpectFits(ran);
@@ -83,6 +98,26 @@ TEST(Layout, NamesTheFlagThatIsWrong) {
   const Ran ran = RunProgram({"layout", "--slots", "27", "--poles", "6", "--pitch", "4", "--circuits", "2"});
   EXPECT_EQ(ran.exit_status, 2);
   EXPECT_THAT(ran.err, AllOf(HasSubstr("--circuits (parallel_circuits)"), HasSubstr("1, 3")));
+}
+
+TEST(Layout, TakesCoilsAsTraced) {
+  const Ran traced = RunProgram({"layout", "6/2,U1-4,V3-6,W5-2", "--connect", "open"});
+  ExpectFits(traced);
+  EXPECT_THAT(traced.out, AllOf(HasSubstr("6 slots, 2 poles, one layer, coils as traced, pitch 3 (throw 1-4)"),
+                                HasSubstr("lead U1 > 1 > lead U2"), HasSubstr("in delta U1 meets W2")));
+  const Ran two_layers = RunProgram({"layout", "6/2,U1-4,W5-2,V3-6,U1-4,W5-2,V3-6"});
+  ExpectFits(two_layers);
+  EXPECT_THAT(two_layers.out, AllOf(HasSubstr("one side"), HasSubstr("other side"), Not(HasSubstr("bottom"))));
+  const Ran wrong = RunProgram({"layout", "6/2,U1-4,V3-6,W2-5"});
+  EXPECT_EQ(wrong.exit_status, 0);
+  EXPECT_THAT(wrong.out, AllOf(HasSubstr("No balanced winding"), HasSubstr("axis at"), Not(HasSubstr("poles that"))));
+  EXPECT_EQ(RunProgram({"layout", "24/4,pitch=5"}).out,
+            RunProgram({"layout", "--slots", "24", "--poles", "4", "--pitch", "5"}).out);
+}
+
+TEST(Compare, NamesTheLayoutThatIsWrong) {
+  EXPECT_THAT(RunProgram({"layout", "compare", "24/4,pitch=5", "24/4,pitch=99"}).err,
+              HasSubstr("24/4,pitch=99 (second.pattern.coil_pitch_slots): got 99"));
 }
 
 TEST(Compare, TellsTheDrive) {

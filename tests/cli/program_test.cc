@@ -197,6 +197,10 @@ TEST(Program, IdentifiesAWireInAnyUnit) {
   EXPECT_NEAR(Json<v1::IdentifyWireResponse>({"wire", "identify", "40.3", "mil"}).mean_mm(), 40.3 * 0.0254, 1e-12);
   ASSERT_GT(in_mm.candidates_size(), 0);
   ExpectOneLine(RunProgram({"wire", "identify", "1.02"}), 2, "a number with its unit");
+  ExpectOneLine(RunProgram({"wire", "identify", "0,71"}), 2, "got \"0,71\", accepted: a decimal point");
+  ExpectOneLine(RunProgram({"wire", "identify", "0,71", "mm"}), 2, "accepted: a decimal point");
+  ExpectOneLine(RunProgram({"wire", "show", "AWG 18 heavy", "--film", "single"}), 2,
+                "--film (wire.film): got single beside \"AWG 18 heavy\"");
 }
 
 TEST(Program, ReplacesAConductor) {

@@ -4,6 +4,7 @@
 
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"
+#include "coilwright/v1/wire_service.pb.h"
 #include "megohm_reading.h"
 #include "wire_choice.h"
 
@@ -73,7 +74,12 @@ TEST(SetField, RefusesWhatIsNoNumber) {
   EXPECT_EQ(Error<v1::WindingChange>("rated_volts", "1e999"), "got \"1e999\", accepted: a number");
   EXPECT_EQ(Error<v1::WindingChange>("parallel_circuits", "1.5"), "got \"1.5\", accepted: a whole number");
   EXPECT_EQ(Error<v1::WindingChange>("parallel_circuits", "3000000000"),
-            "got \"3000000000\", accepted: a whole number");
+            "got \"3000000000\", accepted: a whole number from -2147483648 to 2147483647");
+  // Decimal commas and separators of thousands, which a list of lengths would take for two.
+  for (const char* field : {"rated_volts", "rated_power"}) {
+    EXPECT_THAT(Error<v1::WindingChange>(field, "0,71"), HasSubstr("got \"0,71\", accepted: a decimal point"));
+  }
+  EXPECT_THAT(Error<v1::IdentifyWireRequest>("diameters", "0,71mm"), HasSubstr("a decimal point"));
 }
 
 TEST(SetField, RefusesTwoUnitsOfOneQuantity) {
