@@ -77,6 +77,63 @@ void PlanWithoutSearch(benchmark::State& state) {
 }
 BENCHMARK(PlanWithoutSearch)->Unit(benchmark::kMillisecond);
 
+// The demo as an induction motor of this many slots: two layers of four poles and a pitch of 7/9.
+v1::WindingRecord Motor(int slots) {
+  v1::WindingRecord record = DemoRequest().record();
+  v1::Machine& machine = *record.mutable_machine();
+  machine.set_kind(v1::MACHINE_KIND_INDUCTION);
+  v1::Nameplate& plate = *machine.mutable_nameplate();
+  plate.clear_voltage_constant();
+  plate.clear_torque_constant_nm_per_arms();
+  plate.clear_rated_torque_nm();
+  plate.clear_pole_pairs();
+  plate.clear_speed_rpm();
+  plate.set_poles(4);
+  plate.set_frequency_hz(50);
+  machine.mutable_core()->set_slots(slots);
+  machine.mutable_core()->clear_tooth_width();
+  machine.mutable_core()->mutable_bore_diameter()->set_mm(4 * slots);
+  machine.mutable_core()->mutable_outer_diameter()->set_mm(6 * slots);
+  machine.mutable_slot()->clear_shape();
+  machine.mutable_slot()->mutable_depth()->set_mm(20);
+  v1::Winding& winding = *record.mutable_winding();
+  winding.set_coil_form(v1::COIL_FORM_LAP);
+  winding.set_layers(v1::LAYERS_DOUBLE);
+  winding.set_coil_pitch_slots(slots / 4 * 7 / 9);
+  winding.clear_mean_turn();
+  record.clear_measured();
+  return record;
+}
+
+// Volts, hertz, connection, pitch and form at once, message to message, with one wire to choose so that no search is
+// left.
+void Alter(benchmark::State& state) {
+  const int slots = static_cast<int>(state.range(0));
+  v1::PlanRewindRequest request;
+  *request.mutable_record() = Motor(slots);
+  v1::WindingChange& change = *request.mutable_change();
+  change.set_rated_volts(400);
+  change.set_frequency_hz(60);
+  change.set_connection(v1::CONNECTION_DELTA);
+  change.set_coil_form(v1::COIL_FORM_CONCENTRIC);
+  change.set_coil_pitch_slots(slots / 4);
+  request.mutable_wires()->add_stock()->mutable_wire()->set_designation("0.80 mm grade 2");
+  for (auto _ : state) benchmark::DoNotOptimize(Plan(request));
+}
+BENCHMARK(Alter)->Unit(benchmark::kMicrosecond)->Arg(36)->Arg(72)->Arg(144)->Arg(360)->Arg(720);
+
+void Reconnect(benchmark::State& state) {
+  v1::ListReconnectionsRequest request;
+  *request.mutable_record() = Motor(static_cast<int>(state.range(0)));
+  request.set_wanted_volts(400);
+  for (auto _ : state) {
+    v1::ListReconnectionsResponse response;
+    if (!rpc::Run(rpc::ListReconnections, request, &response).ok()) std::abort();
+    benchmark::DoNotOptimize(response);
+  }
+}
+BENCHMARK(Reconnect)->Unit(benchmark::kMicrosecond)->Arg(36)->Arg(72)->Arg(144)->Arg(360)->Arg(720);
+
 // A record that fails, so that every slip and pair counts: the demo with its turns doubled, and a motor of 720 slots
 // and 120 poles, whose many circuit counts make a long list.
 v1::CheckRecordRequest FailingRecord(int slots) {
@@ -187,7 +244,7 @@ void Connections(benchmark::State& state) {
       {slots, 4, slots / 4 * 7 / 9, winding::Layers::kDouble, winding::CoilForm::kLap}};
   const winding::Layout layout = ValueOrDie(winding::LaidOut(placement));
   for (auto _ : state) {
-    const auto list = ValueOrDie(winding::Connect(placement, layout, electric::Connection::kStar, 2));
+    const auto list = ValueOrDie(winding::Connect(placement, layout, winding::PhaseEnds::kStar, 2));
     benchmark::DoNotOptimize(ValueOrDie(winding::TraceJoints(layout, list.joints)));
   }
 }

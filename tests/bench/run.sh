@@ -36,6 +36,12 @@ row "rewind plan without its strand search" "at most 1 ms" ms PlanWithoutSearch
 row "rewind plan with its strand search" "at most 11 ms" ms PlanWithSearch
 row "record check of a record that fails" "at most 50 ms" ms Check/12
 row "the same, 720 slots and 120 poles" "at most 50 ms" ms Check/720
+for slots in 36 72 144 360 720; do
+  row "a changed winding without its strand search, $slots slots" "linear in slots" µs "Alter/$slots"
+done
+for slots in 36 72 144 360 720; do
+  row "what the coils can serve without a rewind, $slots slots" "linear in slots" µs "Reconnect/$slots"
+done
 row "strand search, full catalogue" "at most 10 ms" ms Search/Catalogue
 row "strand search, one reel of each size, tight slot" "at most 10 ms" ms Search/TightSlot
 echo "| strand search over brute force: full catalogue, tight slot | at least 50 x faster |" \
