@@ -116,7 +116,7 @@ std::vector<int> SpansOf(const TracedCircuit& circuit, int slots) {
 
 bool MakesEqualCircuits(const Layout& layout, int circuits) {
   const ConnectionList list = ListOf(layout, PhaseEnds::kOpen, circuits);
-  if (list.paths.size() != static_cast<size_t>(kPhases * circuits)) return false;
+  if (list.paths.size() != kPhases * static_cast<size_t>(circuits)) return false;
   const auto traced = TraceJoints(layout, list.joints);
   if (!traced.ok() || !EqualCircuits(*traced)) return false;
   const std::vector<int> spans = SpansOf(traced->front(), layout.slots);
