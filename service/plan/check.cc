@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
@@ -16,6 +17,7 @@ namespace {
 constexpr size_t kMostExplanations = 10;
 constexpr double kLeastProbability = 0.005;
 constexpr double kDecided = 0.5;
+constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
 constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
 constexpr double kGreatestSigmas = 4;    // beyond, nothing is called sound whatever the chances
 constexpr double kMostSeparation = 20;
@@ -54,6 +56,25 @@ bool AddsNothing(const Explanation& pair, int group, const std::vector<Explanati
   });
 }
 
+// Groups stand by what all their members have together, since nothing here tells those apart.
+void LikeliestGroupFirst(const std::vector<double>& probabilities, std::vector<Explanation>& explanations,
+                         std::vector<Hypothesis>& listed) {
+  std::vector<size_t> order(explanations.size());
+  std::iota(order.begin(), order.end(), size_t{0});
+  std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) {
+    return probabilities[static_cast<size_t>(explanations[a].group)] >
+           probabilities[static_cast<size_t>(explanations[b].group)];
+  });
+  std::vector<Explanation> sorted;
+  std::vector<Hypothesis> hypotheses;
+  for (const size_t i : order) {
+    sorted.push_back(std::move(explanations[i]));
+    hypotheses.push_back(listed[i]);
+  }
+  explanations = std::move(sorted);
+  listed = std::move(hypotheses);
+}
+
 // Groups of what is listed, in their order.
 void NumberGroups(const std::vector<double>& probabilities, RecordCheck& check) {
   std::vector<int> numbers(probabilities.size(), -1);
@@ -70,7 +91,7 @@ void NumberGroups(const std::vector<double>& probabilities, RecordCheck& check) 
 std::vector<double> SigmasOf(const Model& model, const Logs& effect) {
   std::vector<double> sigmas;
   for (const Measured& m : model.measured) {
-    const double residual = m.residual + effect[m.quantity];
+    const double residual = m.residual + model.Moved(m, effect);
     sigmas.push_back(residual / m.sigma(residual));
   }
   return sigmas;
@@ -116,8 +137,11 @@ std::string LookFor(Value value, const Hypothesis& one, const Hypothesis& other,
   return "";
 }
 
-std::optional<NextMeasurement> NextFor(const Record& record, const Hypothesis& one, const Hypothesis& other,
-                                       const std::vector<Slip>& slips) {
+constexpr absl::string_view kAtTheCoilEnds =
+    "read again at the ends of the coils, or measure what the leads add and record it as leads_ohms";
+
+std::optional<NextMeasurement> NextFor(const Record& record, const Model& model, const Hypothesis& one,
+                                       const Hypothesis& other, const std::vector<Slip>& slips) {
   const Shift a = ShiftOf(one, slips), b = ShiftOf(other, slips);
   NextMeasurement best;
   const auto consider = [&](double difference, double sigma, absl::string_view what, std::string how) {
@@ -133,6 +157,10 @@ std::optional<NextMeasurement> NextFor(const Record& record, const Hypothesis& o
     consider(one.effect[kResistance] - other.effect[kResistance], kResistanceSigma, "line-to-line resistance",
              "four wires, lead to lead, with the temperature of the winding");
   }
+  if (model.ohms && model.ohms->LeadsHide()) {
+    consider(one.effect[kResistance] - other.effect[kResistance], model.ohms->CoilSigma(),
+             "resistance of the coils alone", std::string(kAtTheCoilEnds));
+  }
   if (!record.mass) {
     consider(one.effect[kMass] - other.effect[kMass], kMassSigma, "copper mass",
              "strip all but one whole group and weigh; say whether film, resin or leads are on the scale");
@@ -141,14 +169,13 @@ std::optional<NextMeasurement> NextFor(const Record& record, const Hypothesis& o
   return best;
 }
 
-std::vector<std::string> StillToRecord(const Record& record, Moment moment) {
+std::vector<std::string> StillToRecord(const Record& record, const Model& model, Moment moment) {
   std::vector<std::string> missing;
   if (!record.resistance || record.resistance->line_to_line_ohms.size() < 3) {
     missing.push_back("resistance between all three pairs of leads, with the temperature of the winding");
   }
-  constexpr double kLeadsWeigh = 0.5;
-  if (record.resistance && MeanOhms(*record.resistance) < kLeadsWeigh) {
-    missing.push_back("resistance again at the ends of the coils: below half an ohm long leads pass for a slip");
+  if (model.ohms && model.ohms->LeadsHide()) {
+    missing.push_back(absl::StrCat("resistance of the coils alone, as leads may hide a slip: ", kAtTheCoilEnds));
   }
   if (record.kind == MachineKind::kPermanentMagnet && !record.measured_ke_ll_rms_v_per_krpm) {
     missing.push_back("voltage constant, driven at a known speed before the winding is cut");
@@ -201,11 +228,14 @@ bool HasHardMeasurement(const Model& model) {
                      [](const Measured& m) { return m.quantity == kResistance || m.quantity == kMass; });
 }
 
-// Of the two likeliest explanations that are not listed as one and the same correction.
-void ChooseNext(const Record& record, const std::vector<Hypothesis>& listed, const std::vector<Slip>& slips,
-                RecordCheck& check) {
+// Of the explanation that stands first and the likeliest other.
+void ChooseNext(const Record& record, const Model& model, const std::vector<Hypothesis>& listed,
+                const std::vector<Slip>& slips, RecordCheck& check) {
   if (check.verdict == Verdict::kSound || listed.size() < 2) return;
-  check.next = NextFor(record, listed[0], listed[1], slips);
+  const auto second = std::max_element(listed.begin() + 1, listed.end(), [](const Hypothesis& a, const Hypothesis& b) {
+    return a.probability < b.probability;
+  });
+  check.next = NextFor(record, model, listed[0], *second, slips);
 }
 
 void Conclude(const Model& model, RecordCheck& check) {
@@ -227,7 +257,7 @@ void Conclude(const Model& model, RecordCheck& check) {
     check.summary =
         "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: "
         "measure again, dimensions of core and mean turn included.";
-  } else if (with_sound >= kDecided && sound_fits && HasHardMeasurement(model)) {
+  } else if (with_sound >= kNothingElse && sound_fits && HasHardMeasurement(model)) {
     const bool enough = check.sound_probability >= 0.25 * with_sound;
     check.verdict = enough ? Verdict::kSound : Verdict::kUndecided;
     check.summary = enough ? "The record explains what was measured."
@@ -254,7 +284,7 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
   RecordCheck check;
   check.moment = moment.value_or(LatestMoment(record));
   const Model model = ModelOf(record, original, settings, check.moment == Moment::kStripped);
-  const std::vector<Slip> slips = SlipsOf(record, original);
+  const std::vector<Slip> slips = SlipsOf(record, original, settings);
   const Ranking ranking = Rank(model, slips);
   check.unexplained_probability = ranking.unexplained_probability;
 
@@ -285,13 +315,14 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
     check.explanations.push_back(std::move(explanation));
     listed.push_back(h);
   }
+  LikeliestGroupFirst(groups.probabilities, check.explanations, listed);
   NumberGroups(groups.probabilities, check);
   Conclude(model, check);
   for (const Slip& slip : slips) {
     if (CannotBeToldApart(model, {}, slip.effect)) check.unseen.push_back(slip.correction);
   }
-  ChooseNext(record, listed, slips, check);
-  check.still_to_record = StillToRecord(record, check.moment);
+  ChooseNext(record, model, listed, slips, check);
+  check.still_to_record = StillToRecord(record, model, check.moment);
   check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict);
   check.rules = {rules::check_slips, rules::check_likelihood};
   for (const Agreement& agreement : check.agreements) check.rules.push_back(agreement.rule);
@@ -310,7 +341,7 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
       check.agreements.back().sigmas = sigmas[i];
       check.rules.push_back(model.measured[i].agreement.rule);
     }
-    check.still_to_record = StillToRecord(record, check.moment);
+    check.still_to_record = StillToRecord(record, model, check.moment);
     check.may_be_destroyed_next = check.still_to_record.empty()
                                       ? MayBeDestroyedNext(check.moment, check.verdict)
                                       : "nothing before what is missing is recorded; then the head of one coil group "

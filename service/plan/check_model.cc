@@ -13,74 +13,15 @@ namespace {
 
 using standards::Band;
 
-// Standard deviations as shares. Mean turn and mass as the trade measures them; wire beside its table limits (stretch,
-// stripping), resistivity between 1/59 and 1/58, joins in the winding: common practice, no source.
-constexpr double kMeanTurnMeasured = 0.03;
-constexpr double kMeanTurnEstimatedLeast = 0.05;
-constexpr double kWireArea = 0.006;
-constexpr double kResistivityShare = 0.004;
-constexpr double kJoins = 0.01;
-constexpr double kScale = 0.02;
-constexpr double kFilmOnScale = 0.01, kResinOnScale = 0.03, kLeadsOnScale = 0.02;
-constexpr double kResin = 1.06;
-// Both leads together: 1.6 m, give or take half, of the section of all circuits of a phase and at least 0.75 mm2. Tens
-// of milliohms in small motors; common practice, no source.
-constexpr double kLeadMetres = 1.6, kLeastLeadMm2 = 0.75, kLeadSigma = 0.5;
-
-double Square(double x) { return x * x; }
-
-// Of the reading itself: instrument, temperature, resistivity, joins and leads.
-double ReadingSigma(const MeasuredResistance& read, double lead_ohms, double ohms) {
-  return std::sqrt(Square(read.uncertainty_ratio) + Square(read.celsius_uncertainty / 254.5) +
-                   Square(kResistivityShare) + Square(kJoins) + Square(kLeadSigma * lead_ohms / ohms));
-}
-
-// Half the width of a band on the log scale, taken as two standard deviations.
-double SigmaOf(const Band& band) { return band.low > 0 ? std::log(band.high / band.low) / 4.0 : 0.0; }
-
-Band TwoSigmas(double nominal, double sigma) {
-  return {nominal * std::exp(-2 * sigma), nominal, nominal * std::exp(2 * sigma)};
-}
-
-void AddResistance(const Frame& frame, Model& model) {
-  const Record& record = *frame.record;
-  if (!record.resistance) return;
-  const MeasuredResistance& read = *record.resistance;
-  const absl::StatusOr<electric::WindingResistance> predicted =
-      electric::PredictResistance(CopperOf(frame, record.winding.strands), read.winding_celsius);
-  if (!predicted.ok()) return;
-  const double mean = MeanOhms(read);
-  const double coils = predicted->line_to_line_ohms.nominal;
-  const double leads = LeadOhms(record.winding.parallel_circuits * StrandArea(record.winding.strands).nominal);
-  const double computed = coils * (1 + frame.settings->lead_share / 2) + leads;
-  const double own = ReadingSigma(read, leads, computed);
-  const double sigma = std::sqrt(Square(own) + Square(model.mean_turn_sigma) + Square(model.area_sigma));
+Measured Predicted(Quantity quantity, const char* what, const char* unit, double found, const Prediction& prediction,
+                   absl::string_view rule) {
   Measured measured;
-  measured.quantity = kResistance;
-  measured.residual = std::log(computed / mean);
-  measured.sigma_low = measured.sigma_high = sigma;
-  measured.agreement = {"line-to-line resistance", "ohms", mean, TwoSigmas(computed, sigma), false, 0,
-                        rules::check_resistance};
-  model.measured.push_back(measured);
-}
-
-void AddMass(const Record& record, const Option& as_recorded, const Settings& settings, Model& model) {
-  if (!record.mass) return;
-  const BareMass weighed = BareMassOf(record);
-  // What the scale should show for the copper computed.
-  double computed = as_recorded.bare_copper_kg.nominal * record.mass->kg / weighed.kg;
-  double own = Square(weighed.sigma);
-  if (record.mass->leads_included) {
-    computed *= 1 + settings.lead_share;
-    own += Square(kLeadsOnScale);
-  }
-  const double sigma = std::sqrt(own + Square(model.mean_turn_sigma) + Square(model.area_sigma));
-  Measured measured;
-  measured.quantity = kMass;
-  measured.residual = std::log(computed / record.mass->kg);
-  measured.sigma_low = measured.sigma_high = sigma;
-  measured.agreement = {"copper mass", "kg", record.mass->kg, TwoSigmas(computed, sigma), false, 0, rules::check_mass};
-  model.measured.push_back(measured);
+  measured.quantity = quantity;
+  measured.residual = std::log(prediction.expected.nominal / found);
+  measured.sigma_low = prediction.sigma_low;
+  measured.sigma_high = prediction.sigma_high;
+  measured.agreement = {what, unit, found, prediction.expected, false, 0, rule};
+  return measured;
 }
 
 // A figure computed from the record against a range met in practice. The ends of the range lie 1.3 standard deviations
@@ -157,7 +98,7 @@ void AddMeanTurn(const Record& record, const PatternSummary& pattern, Model& mod
   unmeasured.winding.mean_turn_m.reset();
   const absl::StatusOr<electric::MeanTurn> estimate = MeanTurnOf(unmeasured, pattern);
   if (!estimate.ok()) return;
-  const double sigma = std::sqrt(Square(std::max(SigmaOf(estimate->metres), 0.08)) + Square(kMeanTurnMeasured));
+  const double sigma = std::hypot(std::max(SigmaOf(estimate->metres), 0.08), MeanTurnSigma(record, *estimate));
   Measured measured;
   measured.quantity = kMeanTurnEstimate;
   measured.residual = std::log(estimate->metres.nominal / *record.winding.mean_turn_m);
@@ -212,49 +153,6 @@ void AddPower(const Record& record, Model& model) {
 
 }  // namespace
 
-double MeanOhms(const MeasuredResistance& read) {
-  double mean = 0;
-  for (const double ohms : read.line_to_line_ohms) mean += ohms / static_cast<double>(read.line_to_line_ohms.size());
-  return mean;
-}
-
-double LeadOhms(double phase_mm2) { return kLeadMetres / 58 / std::max(kLeastLeadMm2, phase_mm2); }
-
-CoilOhms CoilOhmsOf(const MeasuredResistance& read, double phase_mm2, double lead_share) {
-  const double mean = MeanOhms(read);
-  const double leads = std::min(LeadOhms(phase_mm2), mean / 2);
-  return {(mean - leads) / (1 + lead_share / 2), ReadingSigma(read, leads, mean)};
-}
-
-double MeanTurnSigma(const Record& record, const electric::MeanTurn& mean_turn) {
-  return record.winding.mean_turn_m ? kMeanTurnMeasured : std::max(SigmaOf(mean_turn.metres), kMeanTurnEstimatedLeast);
-}
-
-double WireAreaSigma(const std::vector<RecordedStrand>& strands) {
-  return std::hypot(SigmaOf(StrandArea(strands)), kWireArea);
-}
-
-BareMass BareMassOf(const Record& record) {
-  // Film where the wire is not known: 3 to 6 % for the sizes of small motors (from memory).
-  constexpr double kUnknownFilm = 1.045, kUnknownFilmSigma = 0.012;
-  BareMass mass{record.mass->kg, Square(kScale)};
-  if (record.mass->basis != MassBasis::kBare) {
-    double bare = 0, coated = 0;
-    for (const RecordedStrand& strand : record.winding.strands) {
-      bare += strand.wires_in_hand * wire::BareKgPerKm(strand.wire, record.winding.metal);
-      coated += strand.wires_in_hand * wire::CoatedKgPerKm(strand.wire, record.winding.metal);
-    }
-    mass.kg /= bare > 0 ? coated / bare : kUnknownFilm;
-    mass.sigma += Square(bare > 0 ? kFilmOnScale : kUnknownFilmSigma);
-  }
-  if (record.mass->basis == MassBasis::kWithResin) {
-    mass.kg /= kResin;
-    mass.sigma += Square(kResinOnScale);
-  }
-  mass.sigma = std::sqrt(mass.sigma);
-  return mass;
-}
-
 Logs EffectOf(const Shift& s, MachineKind kind, bool mean_turn_measured) {
   const double half_ln_3 = std::log(3.0) / 2;
   const double turn = mean_turn_measured ? 0.0 : s[kTurnLength];
@@ -263,8 +161,9 @@ Logs EffectOf(const Shift& s, MachineKind kind, bool mean_turn_measured) {
   const double emf = kind == MachineKind::kInduction ? s[kVolts] - s[kHertz] : s[kVoltsConstant] - s[kPoles];
   const double flux = emf + half_ln_3 * s[kDelta] - s[kPitchFactor] - s[kPoleFactor] - conductors + s[kCircuits];
   Logs effect{};
+  effect[kReading] = s[kKelvin] - s[kOhms];
   effect[kResistance] =
-      turn + conductors - 2 * s[kCircuits] - area - 2 * half_ln_3 * s[kDelta] + s[kResistivity] + s[kKelvin] - s[kOhms];
+      turn + conductors - 2 * s[kCircuits] - area - 2 * half_ln_3 * s[kDelta] + s[kResistivity] + effect[kReading];
   effect[kMass] = turn + conductors + area + s[kDensity] - s[kKg];
   effect[kAirGap] = effect[kTooth] = flux + s[kPoles];
   effect[kBackIron] = flux;
@@ -279,17 +178,32 @@ Logs EffectOf(const Shift& s, MachineKind kind, bool mean_turn_measured) {
   return effect;
 }
 
+double Model::Moved(const Measured& m, const Logs& effect) const {
+  if (m.quantity != kResistance) return effect[m.quantity];
+  // Leads stay where the coils move; what is wrong with the reading itself moves both.
+  const double total = m.agreement.expected.nominal, leads = std::max(0.0, total - ohms->coil_ohms);
+  return effect[kReading] +
+         std::log(((total - leads) * std::exp(effect[kResistance] - effect[kReading]) + leads) / total);
+}
+
 Model ModelOf(const Record& record, const Original& original, const Settings& settings, bool use_mass) {
   const Frame frame = FrameOf(record, original, settings);
   Model model;
   model.mean_turn_measured = record.winding.mean_turn_m.has_value();
-  model.mean_turn_sigma = MeanTurnSigma(record, original.mean_turn);
-  model.area_sigma = WireAreaSigma(record.winding.strands);
   const std::vector<int>& permitted = original.pattern.symmetry.permitted_circuits;
   model.circuits_permitted =
       std::find(permitted.begin(), permitted.end(), record.winding.parallel_circuits) != permitted.end();
-  AddResistance(frame, model);
-  if (use_mass) AddMass(record, original.as_recorded, settings, model);
+  if (record.resistance) {
+    if (const absl::StatusOr<OhmsPrediction> ohms = PredictOhms(frame); ohms.ok()) {
+      model.ohms = *ohms;
+      model.measured.push_back(
+          Predicted(kResistance, "line-to-line resistance", "ohms", ohms->found_ohms, *ohms, rules::check_resistance));
+    }
+  }
+  if (use_mass && record.mass) {
+    model.measured.push_back(Predicted(kMass, "copper mass", "kg", record.mass->kg,
+                                       PredictKg(record, original, settings), rules::check_mass));
+  }
   AddLoading(record, original, model);
   AddFullness(original, model);
   AddMeanTurn(record, original.pattern, model);

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "plan/check.h"
-#include "plan/steps.h"
+#include "plan/predict.h"
 
 // The linear model behind the check: every slip moves the logarithms of the recorded values, and the logarithm of every
 // measurement is linear in those.
@@ -26,6 +26,7 @@ enum Quantity {
   kEmf,
   kPlateConstant,
   kMeanTurnEstimate,
+  kReading,  // the part of kResistance that moves the leads too: nothing is measured by it
   kQuantities
 };
 using Logs = std::array<double, kQuantities>;
@@ -74,32 +75,17 @@ struct Measured {
 struct Model {
   std::vector<Measured> measured;
   bool mean_turn_measured = false;
-  double mean_turn_sigma = 0, area_sigma = 0;  // shared by resistance and mass
+  std::optional<OhmsPrediction> ohms;
   bool circuits_permitted = true;
+
+  // What an effect moves the logarithm of a prediction by, at the leads that are likeliest.
+  double Moved(const Measured& measured, const Logs& effect) const;
 };
 
 Model ModelOf(const Record& record, const Original& original, const Settings& settings, bool use_mass);
 
 // What the plate alone says of itself, for a record whose winding is not counted yet.
 Model PlateModelOf(const Record& record);
-
-// Mean of the readings; what the two leads add to it where a phase has this section; and the coils alone, with the
-// standard deviation of the reading as a share.
-double MeanOhms(const MeasuredResistance& read);
-double LeadOhms(double phase_mm2);
-struct CoilOhms {
-  double line_to_line = 0, sigma = 0;
-};
-CoilOhms CoilOhmsOf(const MeasuredResistance& read, double phase_mm2, double lead_share);
-
-// Bare metal on the scale, leads not taken off, with its standard deviation as a share.
-struct BareMass {
-  double kg = 0, sigma = 0;
-};
-BareMass BareMassOf(const Record& record);
-
-double MeanTurnSigma(const Record& record, const electric::MeanTurn& mean_turn);
-double WireAreaSigma(const std::vector<RecordedStrand>& strands);
 
 // A slip this record could carry.
 struct Slip {
@@ -112,7 +98,7 @@ struct Slip {
 };
 
 // Every slip of the table that this record permits.
-std::vector<Slip> SlipsOf(const Record& record, const Original& original);
+std::vector<Slip> SlipsOf(const Record& record, const Original& original, const Settings& settings = {});
 
 // One slip, two or none.
 struct Hypothesis {

@@ -21,6 +21,8 @@ constexpr double kUnexplainedOdd = 0.5;
 
 constexpr double kLnRoot2Pi = 0.91893853320467274178;
 
+double Square(double x) { return x * x; }
+
 double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - kLnRoot2Pi; }
 
 // Of a standard score whose tail is fat; the share of the width is the same for all hypotheses and left out.
@@ -37,32 +39,24 @@ class Likelihood {
  public:
   explicit Likelihood(const Model& model) : model_(model) {
     for (const Measured& measured : model.measured) {
-      if (measured.quantity == kResistance) resistance_ = &measured;
       if (measured.quantity == kMass) mass_ = &measured;
     }
   }
 
   double Of(const Logs& effect, double resistance_sigma, double mass_sigma) const {
     double ln = 0;
-    const auto variance = [](const Measured& m, double extra) { return m.sigma_low * m.sigma_low + extra * extra; };
-    const auto residual = [&](const Measured& m) { return m.residual + effect[m.quantity]; };
-    if (resistance_ && mass_) {
-      // The mean turn moves both the same way, the wire area one against the other.
-      const double rr = variance(*resistance_, resistance_sigma), mm = variance(*mass_, mass_sigma);
-      const double rm = model_.mean_turn_sigma * model_.mean_turn_sigma - model_.area_sigma * model_.area_sigma;
-      const double determinant = rr * mm - rm * rm;
-      const double r = residual(*resistance_), m = residual(*mass_);
-      ln +=
-          -(mm * r * r - 2 * rm * r * m + rr * m * m) / (2 * determinant) - std::log(determinant) / 2 - 2 * kLnRoot2Pi;
-    } else if (resistance_) {
-      const double sigma = std::sqrt(variance(*resistance_, resistance_sigma));
-      ln += LnNormal(residual(*resistance_) / sigma, sigma);
+    const double mass = mass_ ? mass_->residual + effect[kMass] : 0;
+    const double mass_variance = mass_ ? Square(mass_->sigma_low) + Square(mass_sigma) : 0;
+    if (model_.ohms) {
+      ln += OfTheReading(effect, resistance_sigma, mass, mass_variance);
     } else if (mass_) {
-      const double sigma = std::sqrt(variance(*mass_, mass_sigma));
-      ln += LnNormal(residual(*mass_) / sigma, sigma);
+      const double sigma = std::sqrt(mass_variance);
+      ln += LnNormal(mass / sigma, sigma);
     }
     for (const Measured& measured : model_.measured) {
-      if (!Hard(measured)) ln += LnRange(residual(measured) / measured.sigma(residual(measured)), kOdd);
+      if (Hard(measured)) continue;
+      const double residual = measured.residual + effect[measured.quantity];
+      ln += LnRange(residual / measured.sigma(residual), kOdd);
     }
     return ln;
   }
@@ -77,8 +71,42 @@ class Likelihood {
   }
 
  private:
+  // Resistance, and mass where it was weighed, over every kind of lead. The mean turn moves both the same way, the wire
+  // area one against the other, and the leads neither.
+  double OfTheReading(const Logs& effect, double extra_sigma, double m, double mm) const {
+    const OhmsPrediction& p = *model_.ohms;
+    const double coils = p.coil_ohms * std::exp(effect[kResistance] - effect[kReading]);
+    const double found = std::log(p.found_ohms) - effect[kReading];
+    const double turn = Square(p.turn_sigma), area = Square(p.area_sigma);
+    double sum = 0, greatest = 0;
+    for (const LeadKind& lead : p.leads) {
+      const double ohms = coils + lead.ohms, share = coils / ohms;
+      const double r = std::log(ohms) - found;
+      const double rr =
+          Square(p.own_sigma) + Square(extra_sigma) + Square(lead.sigma_ohms / ohms) + Square(share) * (turn + area);
+      double ln = std::log(lead.chance);
+      if (mass_) {
+        const double rm = share * (turn - area);
+        const double determinant = rr * mm - rm * rm;
+        ln -=
+            (mm * r * r - 2 * rm * r * m + rr * m * m) / (2 * determinant) + std::log(determinant) / 2 + 2 * kLnRoot2Pi;
+      } else {
+        ln -= r * r / rr / 2 + std::log(rr) / 2 + kLnRoot2Pi;
+      }
+      if (sum == 0) {
+        sum = 1;
+        greatest = ln;
+      } else if (ln > greatest) {
+        sum = 1 + sum * std::exp(greatest - ln);
+        greatest = ln;
+      } else {
+        sum += std::exp(ln - greatest);
+      }
+    }
+    return greatest + std::log(sum);
+  }
+
   const Model& model_;
-  const Measured* resistance_ = nullptr;
   const Measured* mass_ = nullptr;
 };
 
@@ -136,8 +164,9 @@ Ranking Rank(const Model& model, const std::vector<Slip>& slips) {
 }
 
 bool CannotBeToldApart(const Model& model, const Logs& one, const Logs& other) {
-  return std::all_of(model.measured.begin(), model.measured.end(),
-                     [&](const Measured& m) { return std::abs(one[m.quantity] - other[m.quantity]) < 2 * m.sigma(); });
+  return std::all_of(model.measured.begin(), model.measured.end(), [&](const Measured& m) {
+    return std::abs(model.Moved(m, one) - model.Moved(m, other)) < 2 * m.sigma();
+  });
 }
 
 }  // namespace coilwright::plan

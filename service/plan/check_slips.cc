@@ -69,7 +69,8 @@ double OverallSquares(const std::vector<RecordedStrand>& strands) {
 
 class Slips {
  public:
-  Slips(const Record& record, const Original& original) : record_(record), original_(original) {}
+  Slips(const Record& record, const Original& original, const Settings& settings)
+      : record_(record), original_(original), settings_(settings) {}
 
   std::vector<Slip> All() {
     Counts();
@@ -304,8 +305,8 @@ class Slips {
       const double known = read.celsius_uncertainty <= 1 ? 0.4 : read.celsius_uncertainty >= 3 ? 1.5 : 1;
       Add("hot_as_cold", absl::StrFormat("%.4g C", read.winding_celsius),
           "the winding's own temperature, 15 to 60 K more", known)[kKelvin] =
-          std::log1p(kWarmer / (235 + read.winding_celsius));
-      slips_.back().resistance_sigma = kSigmaKelvin / (235 + read.winding_celsius + kWarmer);
+          std::log1p(kWarmer / KelvinAt(record_, settings_, read.winding_celsius));
+      slips_.back().resistance_sigma = kSigmaKelvin / KelvinAt(record_, settings_, read.winding_celsius + kWarmer);
     }
     const standards::Metal metal = record_.winding.metal;
     const standards::Metal other =
@@ -326,19 +327,20 @@ class Slips {
     }
     if (coated <= bare) return;
     Add("film_on_the_scale", "bare", "film coated")[kKg] = std::log(bare / coated);
-    Add("resin_on_the_scale", "bare", "with resin")[kKg] = std::log(bare / coated / 1.06);
-    slips_.back().mass_sigma = 0.03;
+    Add("resin_on_the_scale", "bare", "with resin")[kKg] = std::log(bare / coated / kResinRatio);
+    slips_.back().mass_sigma = kResinSigma;
   }
 
   const Record& record_;
   const Original& original_;
+  const Settings& settings_;
   std::vector<Slip> slips_;
 };
 
 }  // namespace
 
-std::vector<Slip> SlipsOf(const Record& record, const Original& original) {
-  std::vector<Slip> slips = Slips(record, original).All();
+std::vector<Slip> SlipsOf(const Record& record, const Original& original, const Settings& settings) {
+  std::vector<Slip> slips = Slips(record, original, settings).All();
   for (Slip& slip : slips) {
     slip.effect = EffectOf(slip.shift, record.kind, record.winding.mean_turn_m.has_value());
   }

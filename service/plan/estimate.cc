@@ -1,10 +1,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "absl/strings/str_format.h"
 #include "electric/plausible.h"
-#include "plan/check_model.h"
+#include "plan/check.h"
 #include "plan/contract_paths.h"
+#include "plan/predict.h"
 #include "standards/rule_ids.h"
 
 namespace coilwright::plan {
@@ -63,7 +63,7 @@ class Estimates {
     if (!ratio.ok()) return ratio.status();
     const int circuits = record_.winding.parallel_circuits;
     const auto phase = [&](double phase_mm2) {
-      const CoilOhms coils = CoilOhmsOf(*record_.resistance, phase_mm2, settings_.lead_share);
+      const CoilOhms coils = CoilOhmsOf(record_, phase_mm2, settings_);
       return CoilOhms{electric::PhaseFromLineToLine(record_.winding.connection, coils.line_to_line) * *ratio,
                       coils.sigma};
     };

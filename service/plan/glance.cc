@@ -5,7 +5,7 @@
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
 #include "electric/plausible.h"
-#include "plan/steps.h"
+#include "plan/predict.h"
 #include "standards/rule_ids.h"
 #include "standards/units.h"
 
@@ -26,6 +26,13 @@ FindingLevel AgainstBand(double found, const Band& expected) {
   return found >= low && found <= high ? FindingLevel::kWatch : FindingLevel::kAct;
 }
 
+// Two standard deviations ok, twice as far watch, beyond act.
+FindingLevel AgainstPrediction(double found, const Prediction& p) {
+  const double off = std::log(p.expected.nominal / found);
+  const double sigmas = std::abs(off) / (off < 0 ? p.sigma_low : p.sigma_high);
+  return sigmas <= 2 ? FindingLevel::kOk : sigmas <= 4 ? FindingLevel::kWatch : FindingLevel::kAct;
+}
+
 Band Widened(const Band& band, double share) {
   const double extra = share * band.nominal;
   return {band.nominal - std::hypot(band.nominal - band.low, extra), band.nominal,
@@ -40,25 +47,19 @@ void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<F
     return;
   }
   const MeasuredResistance& measured = *record.resistance;
-  double sum = 0;
-  for (const double ohms : measured.line_to_line_ohms) sum += ohms;
-  const double mean = sum / static_cast<double>(measured.line_to_line_ohms.size());
-  const absl::StatusOr<electric::WindingResistance> predicted =
-      electric::PredictResistance(CopperOf(frame, record.winding.strands), measured.winding_celsius);
+  const absl::StatusOr<OhmsPrediction> predicted = PredictOhms(frame);
   if (!predicted.ok()) {
     findings.push_back(NotChecked(kWhat, predicted.status().message(), rules::plan_resistance_check));
   } else {
-    // Copper moves 0.393 % per kelvin at 20 C.
-    const double share = std::hypot(measured.uncertainty_ratio, measured.celsius_uncertainty / 254.5);
-    const Band expected = AtTheTerminals(Widened(predicted->line_to_line_ohms, share), frame.settings->lead_share);
-    const FindingLevel level = AgainstBand(mean, expected);
+    const double mean = predicted->found_ohms;
+    const FindingLevel level = AgainstPrediction(mean, *predicted);
     findings.push_back(
-        {level, std::string(kWhat), mean, expected, "ohms",
+        {level, std::string(kWhat), mean, predicted->expected, "ohms",
          level == FindingLevel::kOk
              ? absl::StrFormat("agrees with turns, wires, circuits and connection at %.1f C", measured.winding_celsius)
              : absl::StrFormat("measured over computed is %.2f at %.1f C: recount turns, wires in hand, circuits and "
                                "connection, and measure the bare wire again before stripping",
-                               mean / expected.nominal, measured.winding_celsius),
+                               mean / predicted->expected.nominal, measured.winding_celsius),
          rules::plan_resistance_check});
   }
   if (measured.line_to_line_ohms.size() == 3) {
@@ -77,37 +78,21 @@ void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<F
   }
 }
 
-void CheckMass(const Frame& frame, const Option& as_recorded, std::vector<Finding>& findings) {
+void CheckMass(const Frame& frame, const Original& original, std::vector<Finding>& findings) {
   const Record& record = *frame.record;
   constexpr absl::string_view kWhat = "copper mass";
   if (!record.mass) {
     findings.push_back(NotChecked(kWhat, "the stripped winding was not weighed", rules::plan_mass_check));
     return;
   }
-  double bare = 0;
-  double coated = 0;
-  for (const RecordedStrand& strand : record.winding.strands) {
-    bare += strand.wires_in_hand * wire::BareKgPerKm(strand.wire, record.winding.metal);
-    coated += strand.wires_in_hand * wire::CoatedKgPerKm(strand.wire, record.winding.metal);
-  }
-  Band factor = Band::Exactly(1.0);
-  if (record.mass->basis != MassBasis::kBare) factor = Band::Exactly(coated / bare);
-  if (record.mass->basis == MassBasis::kWithResin)
-    factor = {factor.low * 1.02, factor.nominal * 1.06, factor.high * 1.10};
-  if (record.mass->leads_included) {
-    factor.nominal *= 1.0 + frame.settings->lead_share;
-    factor.high *= 1.0 + 2.0 * frame.settings->lead_share;
-  }
-  const Band& copper = as_recorded.bare_copper_kg;
-  const Band expected =
-      Widened({copper.low * factor.low, copper.nominal * factor.nominal, copper.high * factor.high}, 0.02);
-  const FindingLevel level = AgainstBand(record.mass->kg, expected);
-  findings.push_back({level, std::string(kWhat), record.mass->kg, expected, "kg",
+  const Prediction predicted = PredictKg(record, original, *frame.settings);
+  const FindingLevel level = AgainstPrediction(record.mass->kg, predicted);
+  findings.push_back({level, std::string(kWhat), record.mass->kg, predicted.expected, "kg",
                       level == FindingLevel::kOk
                           ? "agrees with turns, coils, wires and mean turn"
                           : absl::StrFormat("weighed over computed is %.2f: recount turns and wires in hand, "
                                             "and check whether film, resin or leads were on the scale",
-                                            record.mass->kg / expected.nominal),
+                                            record.mass->kg / predicted.expected.nominal),
                       rules::plan_mass_check});
 }
 
@@ -271,16 +256,15 @@ void CheckMagnetPlate(const Record& record, const std::optional<MachineConstants
 
 }  // namespace
 
-std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const Loading& loading,
-                            const std::optional<MachineConstants>& constants, double unbalance_percent) {
+std::vector<Finding> Glance(const Frame& frame, const Original& original, double unbalance_percent) {
   std::vector<Finding> findings;
   CheckResistance(frame, unbalance_percent, findings);
-  CheckMass(frame, as_recorded, findings);
-  CheckLoadings(frame, loading, findings);
-  CheckFill(as_recorded, findings);
+  CheckMass(frame, original, findings);
+  CheckLoadings(frame, original.loading, findings);
+  CheckFill(original.as_recorded, findings);
   CheckCircuits(frame, findings);
   CheckPower(*frame.record, findings);
-  CheckMagnetPlate(*frame.record, constants, findings);
+  CheckMagnetPlate(*frame.record, original.constants, findings);
   return findings;
 }
 

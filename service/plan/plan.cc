@@ -78,8 +78,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   plan.loading_as_recorded = original->loading;
   plan.check = CheckOriginal(record, *original, settings);
   Frame frame = FrameOf(record, *original, settings);
-  plan.findings = Glance(frame, plan.as_recorded, plan.loading_as_recorded, plan.constants_as_recorded,
-                         tests.resistance_unbalance_percent);
+  plan.findings = Glance(frame, *original, tests.resistance_unbalance_percent);
 
   const absl::StatusOr<Redesign> redesign = RedesignOf(record, plan.pattern, change);
   if (!redesign.ok()) return redesign.status();

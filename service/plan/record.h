@@ -78,6 +78,8 @@ struct MeasuredResistance {
   double winding_celsius = 20;
   double celsius_uncertainty = 2;  // from how the temperature is known
   double uncertainty_ratio = 0.005;
+  // What both leads together add to each reading, where that was measured; 0 where it was read at the coil ends.
+  std::optional<double> leads_ohms{};
 };
 
 // Line to line, over one pole pitch of the rotor.

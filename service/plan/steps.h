@@ -76,8 +76,9 @@ struct Frame {
 // Coils that are wound before the core is closed or slid over a tooth: no opening, no shop level of fullness.
 bool WoundOutsideTheSlot(const Record& record);
 
-// Resistance as read at the terminals: the band of the coils reaches up by the connections (`lead_share` of the wire)
-// and by leads of at most 30 milliohms or a tenth of the coils, whichever is less (common practice, no source).
+// What a new winding is accepted by at its terminals: the band of the coils reaches up by the connections (`lead_share`
+// of the wire) and by leads of at most 30 milliohms or a tenth of the coils, whichever is less (common practice, no
+// source). A limit, so narrower than what predict.h expects of an original whose leads nobody knows.
 standards::Band AtTheTerminals(const standards::Band& coil_ohms, double lead_share);
 
 // Room of the slot, or nothing where it was not measured.
@@ -122,8 +123,7 @@ absl::StatusOr<Loading> LoadingOf(const Record& record, const TurnsPlan& origina
 std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPlan& original, const TurnsPlan& turns,
                                             const standards::Band& line_to_line_ohms_20c);
 
-std::vector<Finding> Glance(const Frame& frame, const Option& as_recorded, const Loading& loading,
-                            const std::optional<MachineConstants>& constants, double unbalance_percent);
+std::vector<Finding> Glance(const Frame& frame, const Original& original, double unbalance_percent);
 
 // The planned winding against the shop's levels, or the ranges met in practice.
 std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan);

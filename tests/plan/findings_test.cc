@@ -14,6 +14,7 @@ namespace coilwright::plan {
 namespace {
 
 using electric::Connection;
+using standards::Band;
 using ::testing::HasSubstr;
 
 constexpr absl::string_view kResistance = "line-to-line resistance", kMass = "copper mass",
@@ -40,7 +41,10 @@ TEST(Findings, TheSameMotorInAwg) {
 TEST(Findings, AgreeWithTheFormulasWrittenByHand) {
   const Record record = InductionMotor();
   const RewindPlan plan = PlanOf(record);
-  EXPECT_NEAR(FindingOf(plan, kResistance).expected->nominal, LineOhms(record, 23), 1e-6 * LineOhms(record, 23));
+  // Joins 2 %; leads 1.6 m of the winding's own section on seven benches of ten, 30 milliohms on three (common
+  // practice).
+  const double ohms = 1.02 * LineOhms(record, 23) + 0.7 * 1.6 / (58 * BareMm2(record)) + 0.3 * 0.030;
+  EXPECT_NEAR(FindingOf(plan, kResistance).expected->nominal, ohms, 1e-6 * ohms);
   EXPECT_NEAR(FindingOf(plan, kMass).expected->nominal, BareKg(record), 1e-6 * BareKg(record));
   EXPECT_NEAR(*FindingOf(plan, kDensity).found, 6.4 / BareMm2(record), 1e-9);
   // E = 0.965 U / sqrt(3), phi = E / (sqrt(2) pi f N kw), kw of 36 slots, 4 poles, pitch 8 from handbooks: 0.9452.
@@ -63,6 +67,7 @@ Record TwoCircuits(Connection connection = Connection::kStar) {
   record.winding.connection = connection;
   record.winding.strands = {Strand("0.6 mm grade 2", 2)};
   Measure(record, 20);
+  record.resistance->leads_ohms = 0;  // read at the coil ends
   return record;
 }
 
@@ -155,6 +160,7 @@ TEST(Findings, UnbalanceAtBothSidesOfTwoPercent) {
 // 3 % of connections and 25 milliohms of leads are in every reading at the terminals.
 TEST(Findings, LeadsAndJoinsAreNoSlip) {
   for (Record record : {InductionMotor(), ServoMotor(), TwoCircuits()}) {
+    record.resistance->leads_ohms.reset();
     for (double& ohms : record.resistance->line_to_line_ohms) ohms = ohms * 1.03 + 0.025;
     EXPECT_EQ(FindingOf(PlanOf(record), kResistance).level, FindingLevel::kOk);
   }
@@ -289,23 +295,44 @@ TEST(Findings, NoSoundMachineIsCalledASlip) {
   EXPECT_LE(watched, checked / 20) << "at least 95 % of the truths inside";
 }
 
-// The bands that pass the sound ones must not pass slips: widths are capped.
-TEST(Findings, BandsAreNarrowWhereTheMeanTurnIsMeasured) {
+// The bands that pass the sound ones must not pass slips: widths are capped. A mean turn measured to 3 % is 6 % at two
+// standard deviations.
+TEST(Findings, BandsAreNarrowWhereMeanTurnAndLeadsAreMeasured) {
   std::mt19937 random(8);
   for (int i = 0; i < 100; ++i) {
+    Record record = RandomMachine(random);
+    record.resistance->leads_ohms = 0;
+    const absl::StatusOr<RewindPlan> plan = MakePlan(record, {}, OneWire(), {}, {});
+    for (const absl::string_view what : {kResistance, kMass}) {
+      const Band expected = *FindingOf(*plan, what).expected;
+      EXPECT_GT(expected.low, 0.92 * expected.nominal) << what;
+      EXPECT_LT(expected.high, 1.09 * expected.nominal) << what;
+    }
+  }
+}
+
+// The record at a glance and the record check judge by one and the same prediction.
+TEST(Findings, ExpectWhatTheRecordCheckExpects) {
+  std::mt19937 random(10);
+  for (int i = 0; i < 30; ++i) {
     const absl::StatusOr<RewindPlan> plan = MakePlan(RandomMachine(random), {}, OneWire(), {}, {});
-    const Finding ohms = FindingOf(*plan, kResistance), kg = FindingOf(*plan, kMass);
-    EXPECT_GT(ohms.expected->low, 0.95 * ohms.expected->nominal);
-    EXPECT_LT(ohms.expected->high, 1.19 * ohms.expected->nominal);
-    EXPECT_GT(kg.expected->low, 0.94 * kg.expected->nominal);
-    EXPECT_LT(kg.expected->high, 1.06 * kg.expected->nominal);
+    ASSERT_TRUE(plan.ok()) << plan.status();
+    for (const Agreement& agreement : plan->check.agreements) {
+      if (agreement.what != kResistance && agreement.what != kMass) continue;
+      const Finding finding = FindingOf(*plan, agreement.what);
+      EXPECT_EQ(finding.expected->low, agreement.expected.low) << agreement.what;
+      EXPECT_EQ(finding.expected->high, agreement.expected.high) << agreement.what;
+      EXPECT_EQ(finding.level == FindingLevel::kOk, std::abs(agreement.sigmas) <= 2) << agreement.what;
+    }
   }
 }
 
 TEST(Findings, EveryCountingSlipOfARandomMachineIsSeen) {
   std::mt19937 random(9);
   for (int i = 0; i < 100; ++i) {
-    const Record sound = RandomMachine(random);
+    Record sound = RandomMachine(random);
+    Measure(sound, 20);
+    sound.resistance->leads_ohms = 0;  // read at the coil ends: leads of a few milliohms hide a slip
     Record turns = sound, strands = sound, circuits = sound, connection = sound;
     turns.winding.turns_per_coil = 2 * *sound.winding.turns_per_coil;
     strands.winding.strands[0].wires_in_hand += 1;

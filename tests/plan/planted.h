@@ -172,4 +172,27 @@ inline void PlantOutsideTheList(Shop& shop, Record& r) {
   }
 }
 
+// One value off by a factor that no row of the table has: 1.3 to 1.8, or 2.2 to 3, up or down. In the words of the
+// value.
+inline std::string PlantNearTheList(Shop& shop, Record& r) {
+  double factor = shop.Chance(0.5) ? shop.Within(1.3, 1.8) : shop.Within(2.2, 3);
+  if (shop.Chance(0.5)) factor = 1 / factor;
+  switch (static_cast<int>(shop.Within(0, 3))) {
+    case 0:
+      *r.winding.turns_per_coil = std::max(1, static_cast<int>(std::lround(*r.winding.turns_per_coil * factor)));
+      return "turns";
+    case 1:
+      // The coil truly longer or shorter than written, whether it was measured or estimated from the core.
+      for (double& ohms : r.resistance->line_to_line_ohms) ohms *= factor;
+      r.mass->kg *= factor;
+      return "length";
+    default:
+      for (RecordedStrand& s : r.winding.strands) {
+        const double bare = s.wire.bare_mm.nominal * std::sqrt(factor);
+        s.wire = wire::FromDiameters(bare, bare + s.wire.overall_mm.nominal - s.wire.bare_mm.nominal);
+      }
+      return "section";
+  }
+}
+
 }  // namespace coilwright::plan

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <numeric>
+#include <optional>
 #include <random>
 #include <string>
 #include <vector>
@@ -22,8 +23,9 @@ struct TakenDown {
 
 class Shop {
  public:
-  // Leads of the section their current asks for, or tens of milliohms whatever the motor.
-  enum class Leads { kBySection, kTensOfMilliohms };
+  // Leads of the section their current asks for, tens of milliohms whatever the motor, or those kept out: half read at
+  // the coil ends, half with what the leads add measured to 3 %.
+  enum class Leads { kBySection, kTensOfMilliohms, kKnown };
   explicit Shop(unsigned seed, Leads leads = Leads::kBySection) : random_(seed), leads_(leads) {}
 
   double Within(double low, double high) { return std::uniform_real_distribution<double>(low, high)(random_); }
@@ -65,11 +67,17 @@ class Shop {
     // Two leads of the cross-section their current asks for.
     const double lead_mm2 = std::max(0.5, *r.plate.line_amps_rms / Within(4, 8));
     const double metres = Within(0.2, 1.5);
-    const double leads = leads_ == Leads::kBySection ? 2 * metres / (58 * lead_mm2) : Within(0.010, 0.050);
+    double leads = leads_ == Leads::kBySection ? 2 * metres / (58 * lead_mm2) : Within(0.010, 0.050);
+    std::optional<double> known;
+    if (leads_ == Leads::kKnown) {
+      if (Chance(0.5)) leads = 0;
+      known = leads * (1 + Normal(0.03));
+    }
     const double joins = Within(0, 0.03);
     const double true_celsius = celsius + Normal(1.5) + warmer_kelvin;
     down.terminal_ohms = (coils * (1 + joins) + leads) * (235 + celsius) / 255;
     r.resistance = MeasuredResistance{{}, celsius, 2, 0.005};
+    r.resistance->leads_ohms = known;
     const double same_error = 1 + Normal(0.005);
     for (int i = 0; i < 3; ++i) {
       r.resistance->line_to_line_ohms.push_back((coils * (1 + joins) + leads) * (235 + true_celsius) / 255 *
