@@ -144,6 +144,7 @@ void ReadMeasurements(const Reader& measured, Record& record) {
                                         "the temperature of the winding when it was read", 20.0);
     resistance.celsius_uncertainty = CelsiusUncertainty(r.EnumNumber("temperature_evidence"));
     resistance.uncertainty_ratio = r.At("instrument").Number("uncertainty_ratio", {0, 0.2, ""}).value_or(0.005);
+    resistance.leads_ohms = r.Number("leads_ohms", {0, 100, "ohms"});
     record.resistance = resistance;
   }
   if (measured.Has("mass")) {
