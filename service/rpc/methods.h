@@ -1,5 +1,7 @@
 #pragma once
 
+#include <memory>
+
 #include "absl/status/status.h"
 #include "coilwright/v1/layout_service.pb.h"
 #include "coilwright/v1/megohm_service.pb.h"
@@ -8,9 +10,10 @@
 #include "coilwright/v1/rule_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"
 #include "coilwright/v1/wire_service.pb.h"
+#include "rpc/session.h"
 
 // The bodies of all calls: message in, engine call, message out. One file per service implements them. The response is
-// empty on entry and is to be ignored when the status is not OK.
+// empty on entry and is to be ignored when the status is not OK. A stream's body is a session.
 namespace coilwright::rpc {
 
 absl::Status GetRule(const v1::GetRuleRequest& request, v1::GetRuleResponse* response);
@@ -23,6 +26,7 @@ absl::Status ChooseStrands(const v1::ChooseStrandsRequest& request, v1::ChooseSt
 
 absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestLimitsResponse* response);
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response);
+std::unique_ptr<Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse>> StreamTestLimits();
 
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
 

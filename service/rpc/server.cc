@@ -13,13 +13,19 @@ namespace {
 constexpr int kWorkerThreads = 2;
 constexpr size_t kQueueLimit = 256;
 
+// What the last words of streams have to reach their clients when the server stops.
+constexpr std::chrono::milliseconds kFarewell(250);
+
 }  // namespace
 
 struct Server::Services {
+  explicit Services(const ServerOptions& options) : streams(options.most_streams, options.stream_idle) {}
+
+  Streams streams;
   Workers workers{kWorkerThreads, kQueueLimit};
   RuleService rules;
   WireService wires{workers};
-  TestLimitService limits;
+  TestLimitService limits{streams};
   MegohmService megohms;
   RewindPlanService plans{workers};
   LayoutService layouts{workers};
@@ -28,7 +34,7 @@ struct Server::Services {
   std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts, &checks}; }
 };
 
-Server::Server() : services_(std::make_unique<Services>()) {}
+Server::Server(const ServerOptions& options) : services_(std::make_unique<Services>(options)) {}
 
 Server::~Server() {
   if (server_ != nullptr) Shutdown(std::chrono::milliseconds(0));
@@ -43,12 +49,15 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
     grpc::EnableDefaultHealthCheckService(true);
     grpc::reflection::InitProtoReflectionServerBuilderPlugin();
   }
-  std::unique_ptr<Server> server(new Server());
+  std::unique_ptr<Server> server(new Server(options));
   grpc::ServerBuilder builder;
   builder.AddChannelArgument(GRPC_ARG_ALLOW_REUSEPORT, 0);
   // Clients may ping every 20 s, with or without a call; without this they are told "too many pings".
   builder.AddChannelArgument(GRPC_ARG_HTTP2_MIN_RECV_PING_INTERVAL_WITHOUT_DATA_MS, 20000);
   builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_PERMIT_WITHOUT_CALLS, 1);
+  // A bench that lost its power says nothing: without pings its streams would stay open until they are idle.
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIME_MS, 60000);
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIMEOUT_MS, 20000);
   builder.SetMaxReceiveMessageSize(options.greatest_message_bytes);
   builder.SetMaxSendMessageSize(options.greatest_message_bytes);
   for (grpc::Service* service : server->services_->all()) builder.RegisterService(service);
@@ -75,9 +84,12 @@ std::shared_ptr<grpc::Channel> Server::InProcessChannel() {
   return server_->InProcessChannel(grpc::ChannelArguments());
 }
 
+int Server::open_streams() const { return services_->streams.open(); }
+
 void Server::Shutdown(std::chrono::milliseconds grace) {
   if (auto* health = server_->GetHealthCheckService()) health->SetServingStatus(false);
-  server_->Shutdown(std::chrono::system_clock::now() + grace);
+  services_->streams.CloseAt(Streams::Clock::now() + grace);
+  server_->Shutdown(std::chrono::system_clock::now() + grace + kFarewell);
   server_->Wait();
 }
 

@@ -10,6 +10,7 @@
 #include "rpc/arena.h"
 #include "rpc/call.h"
 #include "rpc/methods.h"
+#include "rpc/stream.h"
 
 // The shell of every service: which thread answers a method, and where its messages live. Nothing else.
 namespace coilwright::rpc {
@@ -57,9 +58,14 @@ class WireService final : public v1::WireService::CallbackService {
   ArenaAllocator<v1::ChooseStrandsRequest, v1::ChooseStrandsResponse> choose_;
 };
 
-class TestLimitService final : public v1::TestLimitService::CallbackService {
+// Streams come as bytes: see BytesSession.
+using TestLimitMethods =
+    v1::TestLimitService::WithCallbackMethod_GetTestLimits<v1::TestLimitService::WithCallbackMethod_GetTestProgramme<
+        v1::TestLimitService::WithRawCallbackMethod_StreamTestLimits<v1::TestLimitService::Service>>>;
+
+class TestLimitService final : public TestLimitMethods {
  public:
-  TestLimitService() {
+  explicit TestLimitService(Streams& streams) : streams_(streams) {
     SetMessageAllocatorFor_GetTestLimits(&limits_);
     SetMessageAllocatorFor_GetTestProgramme(&programme_);
   }
@@ -74,7 +80,11 @@ class TestLimitService final : public v1::TestLimitService::CallbackService {
                                              v1::GetTestProgrammeResponse* response) override {
     return Answer(context, rpc::GetTestProgramme, request, response);
   }
+  BytesReactor* StreamTestLimits(grpc::CallbackServerContext* context) override {
+    return streams_.Open(context, rpc::StreamTestLimits());
+  }
 
+  Streams& streams_;
   ArenaAllocator<v1::GetTestLimitsRequest, v1::GetTestLimitsResponse> limits_;
   ArenaAllocator<v1::GetTestProgrammeRequest, v1::GetTestProgrammeResponse> programme_;
 };

@@ -1,7 +1,10 @@
 #include <utility>
 
+#include "absl/strings/str_cat.h"
+#include "rpc/guard.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
+#include "rpc/status.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
 #include "testing/programme.h"
@@ -100,6 +103,41 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
+}
+
+namespace {
+
+class LimitsSession final : public Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse> {
+ public:
+  absl::StatusOr<bool> Take(const v1::StreamTestLimitsRequest& request,
+                            v1::StreamTestLimitsResponse* response) override {
+    constexpr int kMostMachines = 256;
+    constexpr size_t kMostLabelBytes = 200;
+    const int machines = request.machines_size();
+    if (machines == 0 || machines > kMostMachines)
+      return standards::InvalidField("machines", absl::StrCat(machines, " machines"), "1 to 256 in a message");
+    for (const auto& machine : request.machines()) {
+      auto* answer = response->add_answers();
+      absl::Status status;
+      if (machine.label().size() > kMostLabelBytes) {
+        // Not returned: it may be as long as a message.
+        status = standards::InvalidField("label", absl::StrCat(machine.label().size(), " bytes"), "at most 200 bytes");
+      } else {
+        answer->set_label(machine.label());
+        const v1::GetTestLimitsRequest& limits = machine.limits();
+        status = Guarded(limits, [&] { return GetTestLimits(limits, answer->mutable_limits()); });
+      }
+      if (!status.ok()) *answer->mutable_status() = DetailsOf(status);
+    }
+    response->set_data_revision(Str(standards::DataRevision()));
+    return true;
+  }
+};
+
+}  // namespace
+
+std::unique_ptr<Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse>> StreamTestLimits() {
+  return std::make_unique<LimitsSession>();
 }
 
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response) {
