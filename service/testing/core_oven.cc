@@ -7,6 +7,7 @@
 #include "testing/core_figures.h"
 #include "testing/core_test.h"
 #include "testing/level_tables.h"
+#include "testing/programme.h"
 
 namespace coilwright::testing {
 
@@ -38,6 +39,13 @@ absl::Status Together(const standards::RangeCheck& checks, const absl::Status& s
   std::vector<standards::FieldError> errors = standards::FieldErrorsOf(checks.status());
   for (standards::FieldError& error : standards::FieldErrorsOf(status)) errors.push_back(std::move(error));
   return standards::InvalidFields(errors);
+}
+
+std::vector<std::string> OvenCautions() {
+  return {std::string(QualifiedPersonCaution()),
+          "magnets, brake, feedback and sensors out, potting and leads with PVC or PTFE off first: their smoke poisons",
+          "a sensor on the part decides, with a water spray or a fuel limit that acts on it; parts not stacked",
+          "core test before and after: an oven that ran away shows there"};
 }
 
 OvenLimit OvenLimitFor(const CoreMake& make) {

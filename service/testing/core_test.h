@@ -114,6 +114,9 @@ absl::StatusOr<CoreTestPlan> PlanCoreTest(const CoreTestCase& core_test);
 // frames, each named.
 OvenLimit OvenLimitFor(const CoreMake& make);
 
+// What goes with any oven.
+std::vector<std::string> OvenCautions();
+
 // One run of the test.
 struct CoreReading {
   double watts = 0;
