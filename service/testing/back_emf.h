@@ -30,7 +30,6 @@ struct BackEmfCase {
   std::optional<standards::Band> expected_volts_per_krpm;
   // Measured over expected line-to-line resistance at 20 C, and how far it may be off; tells magnets from turns.
   std::optional<standards::Band> resistance_ratio;
-  std::optional<double> resistance_unbalance_percent;
   double shop_margin_ratio = 0;
 };
 
