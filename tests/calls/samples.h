@@ -219,6 +219,11 @@ inline Requests GoodRequests(const std::string& method) {
     add(Parse<v1::GetTestLimitsRequest>(
         R"(rated_volts: 6600 rated_power { hp: 500 } winding_kind: INSULATED_WINDING_KIND_FORM_WOUND
            choice { family: STANDARD_FAMILY_NEMA_MG_1 condition: WINDING_CONDITION_NEW })"));
+  } else if (method == "StreamTestLimits") {
+    add(Parse<v1::StreamTestLimitsRequest>(
+        R"(machines { label: "job 7114" limits { rated_volts: 400 rated_power { kw: 3 } built_year: 2009 } }
+           machines { limits { rated_volts: 48 rated_power { watts: 180 }
+                               choice { family: STANDARD_FAMILY_IEC_60034_1 } } })"));
   } else if (method == "GetTestProgramme") {
     v1::GetTestProgrammeRequest request;
     *request.mutable_machine() = DemoRecord().machine();
