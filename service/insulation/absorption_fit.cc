@@ -24,15 +24,16 @@ struct Problem {
   double mean = 0, mean_weight = 0, residuals_of_constant = 0;  // of a constant current
 };
 
-Problem Ready(const std::vector<BinnedCurrent>& bins) {
+// Weighted by `currents`, one to a bin.
+Problem Ready(const std::vector<BinnedCurrent>& bins, const std::vector<double>& currents) {
   Problem problem;
   double sum = 0;
   for (const BinnedCurrent& bin : bins) sum += std::log(bin.seconds);
   const double centre = sum / static_cast<double>(bins.size());
   problem.reference_seconds = std::exp(centre);
   double weighted = 0;
-  for (const BinnedCurrent& bin : bins) {
-    const Row row = {std::log(bin.seconds) - centre, bin.microamps, std::sqrt(bin.samples) / bin.microamps};
+  for (size_t k = 0; k < bins.size(); ++k) {
+    const Row row = {std::log(bins[k].seconds) - centre, bins[k].microamps, std::sqrt(bins[k].samples) / currents[k]};
     problem.rows.push_back(row);
     problem.mean_weight += row.s * row.s;
     weighted += row.s * row.s * row.y;
@@ -175,6 +176,59 @@ Vector3 Polish(const Problem& problem, Vector3 p, size_t free) {
   return p;
 }
 
+ProfileNode NodeAt(const Problem& problem, double exponent) {
+  std::vector<double> q;
+  for (const Row& row : problem.rows) q.push_back(std::exp(-exponent * row.log_time));
+  return NodeAt(problem, exponent, q);
+}
+
+// Even steps over the exponents the data do not refute, found from a coarse profile, and the best one.
+std::vector<ProfileNode> Region(const Problem& problem, const std::vector<ProfileNode>& coarse, double best,
+                                double allowed) {
+  double ends[] = {kLeastExponent, kMostExponent};
+  for (const bool upper : {false, true}) {
+    std::optional<double> outside;
+    for (const ProfileNode& node : coarse) {
+      if (node.chi_square <= allowed || (node.exponent > best) != upper) continue;
+      if (!upper || !outside) outside = node.exponent;
+    }
+    if (!outside) continue;
+    double out = *outside, in = best;
+    for (int halving = 0; halving < 20; ++halving) {
+      const double middle = (out + in) / 2;
+      (NodeAt(problem, middle).chi_square > allowed ? out : in) = middle;
+    }
+    ends[upper] = in;
+  }
+  constexpr int kSteps = 64;
+  std::vector<ProfileNode> region = {NodeAt(problem, best)};
+  for (int i = 0; i <= kSteps; ++i) region.push_back(NodeAt(problem, ends[0] + (ends[1] - ends[0]) * i / kSteps));
+  return region;
+}
+
+struct Found {
+  Vector3 parameters{};
+  bool at_an_end = false;  // of the exponents searched
+  double chi_square = 0;
+};
+
+Found Minimum(const Problem& problem, const std::vector<ProfileNode>& profile) {
+  const auto best = std::min_element(profile.begin(), profile.end(), [](const ProfileNode& a, const ProfileNode& b) {
+    return a.chi_square < b.chi_square;
+  });
+  const Vector3 on_grid = {best->absorption, best->exponent, best->conduction};
+  Found found{on_grid, best == profile.begin() || best == profile.end() - 1, best->chi_square};
+  if (found.at_an_end || best->absorption <= 0) return found;
+  Vector3 p = on_grid;
+  if (best->conduction > 0) p = Polish(problem, p, 3);
+  if (p[2] <= 0) p = Polish(problem, {best->absorption, best->exponent, 0}, 2);
+  // Left the range, or the conduction free again: stay on the grid.
+  if (!(p[1] > kLeastExponent && p[1] < kMostExponent && p[0] > 0 && p[2] >= 0)) return found;
+  found.parameters = p;
+  found.chi_square = std::min(ChiSquare(problem, p[1], p[0], p[2]), best->chi_square);
+  return found;
+}
+
 // Student's t for 95 % two-sided, by its expansion about the normal (Abramowitz and Stegun 26.7.5); within 0.1 % from 5
 // degrees of freedom on.
 double StudentT95(double freedom) {
@@ -205,26 +259,23 @@ bool SetLaw(const Problem& problem, const Vector3& p, double variance, Absorptio
 
 std::optional<AbsorptionFit> FitAbsorption(const std::vector<BinnedCurrent>& bins) {
   if (bins.size() < kLeastBins) return std::nullopt;
-  const Problem problem = Ready(bins);
   AbsorptionFit fit;
   fit.bins = static_cast<int>(bins.size());
   fit.from_seconds = bins.front().seconds;
   fit.to_seconds = bins.back().seconds;
+  std::vector<double> currents;
+  for (const BinnedCurrent& bin : bins) currents.push_back(bin.microamps);
+  Problem problem = Ready(bins, currents);
+  // Weighted by the readings themselves, low ones would pull: the second time by the curve.
+  const Vector3 first = Minimum(problem, Profile(problem)).parameters;
+  for (size_t k = 0; k < bins.size(); ++k) {
+    currents[k] = first[0] * std::exp(-first[1] * problem.rows[k].log_time) + first[2];
+  }
+  problem = Ready(bins, currents);
   fit.reference_seconds = problem.reference_seconds;
   fit.profile = Profile(problem);
-  const auto best = std::min_element(fit.profile.begin(), fit.profile.end(),
-                                     [](const ProfileNode& a, const ProfileNode& b) { return a.chi_square < b.chi_square; });
-  Vector3 p = {best->absorption, best->exponent, best->conduction};
-  const bool at_an_end = best == fit.profile.begin() || best == fit.profile.end() - 1;
-  if (!at_an_end && best->absorption > 0) {
-    if (best->conduction > 0) p = Polish(problem, p, 3);
-    if (p[2] <= 0) p = Polish(problem, {best->absorption, best->exponent, 0}, 2);
-    // Left the range, or the conduction free again: stay on the grid.
-    if (!(p[1] > kLeastExponent && p[1] < kMostExponent && p[0] > 0 && p[2] >= 0)) {
-      p = {best->absorption, best->exponent, best->conduction};
-    }
-  }
-  const double chi_square = std::min(ChiSquare(problem, p[1], p[0], p[2]), best->chi_square);
+  const auto [p, at_an_end, least] = Minimum(problem, fit.profile);
+  const double chi_square = least;
   const double freedom = static_cast<double>(bins.size()) - 3;
   const double variance = chi_square / freedom;
   fit.scatter_ratio = std::sqrt(variance);
@@ -239,11 +290,7 @@ std::optional<AbsorptionFit> FitAbsorption(const std::vector<BinnedCurrent>& bin
   // Rounding leaves something where the data are exact.
   const double rounding = 1e-24 * static_cast<double>(bins.size());
   fit.allowed_chi_square = chi_square + std::max(std::pow(StudentT95(freedom), 2) * variance, rounding);
-  if (!at_an_end) {
-    std::vector<double> q;
-    for (const Row& row : problem.rows) q.push_back(std::exp(-p[1] * row.log_time));
-    fit.profile.push_back(NodeAt(problem, p[1], q));
-  }
+  fit.profile = Region(problem, fit.profile, p[1], fit.allowed_chi_square);
   return fit;
 }
 
@@ -271,7 +318,8 @@ standards::Band OverRegion(const AbsorptionFit& fit, Function value, Gradient gr
     const double length = ga * va + gc * vc;
     const double reach = length > 0 ? std::sqrt(left / length) : 0;
     for (const double way : {-reach, reach}) {
-      const double reached = value(node, std::max(node.absorption + way * va, 0.0), std::max(node.conduction + way * vc, 0.0));
+      const double reached =
+          value(node, std::max(node.absorption + way * va, 0.0), std::max(node.conduction + way * vc, 0.0));
       if (!std::isfinite(reached)) continue;
       band.low = std::min(band.low, reached);
       band.high = std::max(band.high, reached);

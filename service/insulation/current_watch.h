@@ -20,7 +20,8 @@ struct Climb {
 // told by either of
 //   - a straight line through the last 32 blocks that rises by 5 % or more with a slope of 8 standard errors or more
 //     (Student's t with 30 degrees of freedom: a chance of 3e-9 for one look at scatter without a trend);
-//   - seven blocks in succession each above the one before, by 20 % and ten times the scatter of the blocks before them.
+//   - seven blocks in succession each above the one before, by 20 % and ten times the scatter of the blocks before
+//   them.
 // Fixed memory; a constant number of steps per reading in the long run. Derived here; no standard sets figures.
 class ClimbWatch {
  public:

@@ -15,12 +15,12 @@ namespace {
 constexpr double kMostSeconds = 1e6;
 constexpr double kMostTestVolts = 50000;
 // Shop settings; the rules that name them say so.
-constexpr double kAgreement = 0.05;         // of current and megohms of one reading
-constexpr double kVoltageSlack = 0.02;      // of a constant voltage
-constexpr double kSettledBySeconds = 30;    // until then the voltage may still find its value
+constexpr double kAgreement = 0.05;       // of current and megohms of one reading
+constexpr double kVoltageSlack = 0.02;    // of a constant voltage
+constexpr double kSettledBySeconds = 30;  // until then the voltage may still find its value
 constexpr double kVoltageFell = 0.5;
 constexpr double kTestVoltageSlack = 0.1;
-constexpr double kSmoothingSeconds = 60;    // of the temperature behind the watch for a rise
+constexpr double kSmoothingSeconds = 60;  // of the temperature behind the watch for a rise
 constexpr int kFlashesToStop = 3;
 constexpr double kDepartureToSay = 0.2, kDepartureToStop = 0.5;
 constexpr double kLeastGapSeconds = 5, kGapInIntervals = 10;
@@ -86,8 +86,9 @@ std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* take
     return Refused{Refusal::kRepeated, absl::StrCat("seconds: a reading at ", seconds, " s is there already")};
   }
   if (last_ && seconds < last_->seconds) {
-    return Refused{Refusal::kOutOfOrder, absl::StrCat("seconds: got ", seconds, " s, accepted: later than the reading at ",
-                                                      last_->seconds, " s")};
+    return Refused{
+        Refusal::kOutOfOrder,
+        absl::StrCat("seconds: got ", seconds, " s, accepted: later than the reading at ", last_->seconds, " s")};
   }
   *taken = {seconds, volts, 0, sample.winding_celsius, sample.over_range};
   if (sample.microamps) taken->microamps = *sample.microamps;
@@ -181,7 +182,7 @@ bool InsulationRun::Steady(const Taken& taken, RunUpdate& update) {
   const double off = taken.volts_dc / reference_volts_ - 1;
   if (std::abs(off) <= kVoltageSlack) return true;
   if (taken.volts_dc < kVoltageFell * reference_volts_) {
-    const bool flashed = last_ && taken.microamps >= last_->microamps;
+    const bool flashed = steady_ && taken.microamps >= steady_->microamps;
     voltage_kept_ = false;
     Advise(AdviceKind::kVoltageFell, flashed, taken.seconds,
            flashed ? absl::StrFormat("the voltage fell from %.4g V to %.4g V and the current did not: a flashover; %s",
@@ -202,11 +203,12 @@ bool InsulationRun::Steady(const Taken& taken, RunUpdate& update) {
     return true;
   } else {
     voltage_kept_ = false;
-    Advise(AdviceKind::kVoltageNotConstant, false, taken.seconds,
-           absl::StrFormat("%.4g V where the run stood at %.4g V: readings more than 2 %% off are left out of marks and "
-                           "fit, and the ratios do not count",
-                           taken.volts_dc, reference_volts_),
-           rules::run_constant_voltage, update);
+    Advise(
+        AdviceKind::kVoltageNotConstant, false, taken.seconds,
+        absl::StrFormat("%.4g V where the run stood at %.4g V: readings more than 2 %% off are left out of marks and "
+                        "fit, and the ratios do not count",
+                        taken.volts_dc, reference_volts_),
+        rules::run_constant_voltage, update);
   }
   climb_.Restart();
   jump_.Restart();
@@ -223,10 +225,10 @@ bool InsulationRun::SteadyStep(const Taken& taken, RunUpdate& update) {
     held_.clear();
   }
   if (event == VoltageSteps::Event::kLowered) {
-    const bool flashed = last_ && taken.microamps >= last_->microamps;
+    const bool flashed = steady_ && taken.microamps >= steady_->microamps;
     Advise(AdviceKind::kVoltageFell, flashed, taken.seconds,
-           flashed ? absl::StrFormat("the voltage fell to %.4g V and the current did not: a flashover; %s", taken.volts_dc,
-                                     kStop)
+           flashed ? absl::StrFormat("the voltage fell to %.4g V and the current did not: a flashover; %s",
+                                     taken.volts_dc, kStop)
                    : absl::StrFormat("the voltage was lowered to %.4g V: the steps end here", taken.volts_dc),
            rules::run_constant_voltage, update);
     voltage_kept_ = false;
@@ -236,10 +238,10 @@ bool InsulationRun::SteadyStep(const Taken& taken, RunUpdate& update) {
     if (step.departure_ratio.value_or(0) > kDepartureToSay) {
       const bool stop = *step.departure_ratio > kDepartureToStop;
       Advise(AdviceKind::kOutOfProportion, stop, taken.seconds,
-             absl::StrFormat("%.4g uA at %.4g V is %.0f %% over what the steps before foretell%s", step.microamps,
-                             step.volts_dc, 100 * *step.departure_ratio,
-                             stop ? absl::StrCat(": ", kStop)
-                                  : absl::string_view("; hold it and watch before the next step")),
+             absl::StrFormat(
+                 "%.4g uA at %.4g V is %.0f %% over what the steps before foretell%s", step.microamps, step.volts_dc,
+                 100 * *step.departure_ratio,
+                 stop ? absl::StrCat(": ", kStop) : absl::string_view("; hold it and watch before the next step")),
              rules::ieee95_out_of_proportion, update);
     }
   }
@@ -293,9 +295,12 @@ void InsulationRun::Take(const Taken& taken, RunUpdate& update) {
       last_bin_ = bin;
       BinnedCurrent& mean = bins_.back();
       ++mean.samples;
-      mean.seconds += (taken.seconds - mean.seconds) / mean.samples;
-      // Brought to one voltage, so that its small wander is no scatter.
-      mean.microamps += (taken.microamps * (reference_volts_ / taken.volts_dc) - mean.microamps) / mean.samples;
+      if (mean.samples == 1) mean.seconds = mean.microamps = 1;
+      // Means of the logarithms, in which a power law is straight; the current brought to one voltage, so that a small
+      // wander of it is no scatter.
+      mean.seconds *= std::pow(taken.seconds / mean.seconds, 1 / mean.samples);
+      mean.microamps *=
+          std::pow(taken.microamps * (reference_volts_ / taken.volts_dc) / mean.microamps, 1 / mean.samples);
     }
   }
   steady_ = taken;
@@ -329,13 +334,14 @@ void InsulationRun::PassMarks(const Taken& taken, RunUpdate& update) {
 void InsulationRun::AddMark(RunMark mark, RunUpdate& update) {
   if (mark.megohms) mark.megohms_40c = WholeWindingAt40C(*mark.megohms, mark.winding_celsius);
   if (mark.megohms && !mark.megohms_40c) {
-    Advise(AdviceKind::kNotCorrected, false, mark.seconds,
-           mark.winding_celsius
-               ? absl::StrFormat("the winding is at %.1f C; the correction to 40 C holds from 10 C to 85 C and nothing is "
-                                 "extrapolated",
-                                 *mark.winding_celsius)
-               : "no winding temperature: megohms stay as read and cannot be held against a minimum",
-           rules::ieee43_correction_thermosetting, update);
+    Advise(
+        AdviceKind::kNotCorrected, false, mark.seconds,
+        mark.winding_celsius
+            ? absl::StrFormat("the winding is at %.1f C; the correction to 40 C holds from 10 C to 85 C and nothing is "
+                              "extrapolated",
+                              *mark.winding_celsius)
+            : "no winding temperature: megohms stay as read and cannot be held against a minimum",
+        rules::ieee43_correction_thermosetting, update);
   }
   marks_.push_back(mark);
   update.marks.push_back(std::move(mark));
@@ -348,10 +354,9 @@ void InsulationRun::Refit(double seconds, RunUpdate& update) {
     fit_ = FitAbsorption(bins_);
     update.refitted = fit_.has_value();
     const double off_setting = case_.test_volts_dc ? reference_volts_ / *case_.test_volts_dc - 1 : 0;
-    if (seconds >= kSettledBySeconds &&
-        (std::abs(off_setting) > kTestVoltageSlack ||
-         reference_volts_ < (1 - kTestVoltageSlack) * limits_.test_volts_dc_low ||
-         reference_volts_ > (1 + kTestVoltageSlack) * limits_.test_volts_dc_high)) {
+    if (seconds >= kSettledBySeconds && (std::abs(off_setting) > kTestVoltageSlack ||
+                                         reference_volts_ < (1 - kTestVoltageSlack) * limits_.test_volts_dc_low ||
+                                         reference_volts_ > (1 + kTestVoltageSlack) * limits_.test_volts_dc_high)) {
       Advise(AdviceKind::kTestVoltage, false, seconds,
              absl::StrFormat("the voltage stands at %.4g V%s; the rule asks for %g to %g V DC", reference_volts_,
                              case_.test_volts_dc ? absl::StrFormat(" where %.4g V was set", *case_.test_volts_dc) : "",
@@ -362,12 +367,13 @@ void InsulationRun::Refit(double seconds, RunUpdate& update) {
   if (const std::optional<TemperatureDrift> drift = Drift();
       drift && std::abs(drift->false_index_ratio - 1) > 0.05 &&
       std::abs(drift->kelvin_per_minute) > 3 * drift->standard_error) {
-    Advise(AdviceKind::kTemperatureDrift, false, seconds,
-           absl::StrFormat("the winding %s by %.2f K a minute, which alone makes the ten-minute ratio %.2f times what it "
-                           "is: let it come to rest and test again, or compare the ratio at 40 C",
-                           drift->kelvin_per_minute < 0 ? "cools" : "warms", std::abs(drift->kelvin_per_minute),
-                           drift->false_index_ratio),
-           rules::run_temperature_drift, update);
+    Advise(
+        AdviceKind::kTemperatureDrift, false, seconds,
+        absl::StrFormat("the winding %s by %.2f K a minute, which alone makes the ten-minute ratio %.2f times what it "
+                        "is: let it come to rest and test again, or compare the ratio at 40 C",
+                        drift->kelvin_per_minute < 0 ? "cools" : "warms", std::abs(drift->kelvin_per_minute),
+                        drift->false_index_ratio),
+        rules::run_temperature_drift, update);
   }
 }
 

@@ -62,18 +62,18 @@ struct RunMark {
 };
 
 enum class AdviceKind {
-  kClimbing,           // current rises at constant voltage
-  kJump,               // current stepped up and stayed
-  kFlash,              // single readings far above those around them
-  kVoltageFell,        // flashover, trip, or voltage taken off
-  kEarthFault,         // megohms read 0
-  kOutOfProportion,    // current over what the steps before foretell
+  kClimbing,         // current rises at constant voltage
+  kJump,             // current stepped up and stayed
+  kFlash,            // single readings far above those around them
+  kVoltageFell,      // flashover, trip, or voltage taken off
+  kEarthFault,       // megohms read 0
+  kOutOfProportion,  // current over what the steps before foretell
   kVoltageNotConstant,
-  kTestVoltage,        // not the one the rule asks for
+  kTestVoltage,  // not the one the rule asks for
   kTemperatureDrift,
-  kNotCorrected,       // temperature missing or out of the correction's range
+  kNotCorrected,  // temperature missing or out of the correction's range
   kGap,
-  kShortOfTime,        // ended before the marks
+  kShortOfTime,  // ended before the marks
 };
 struct Advice {
   AdviceKind kind = AdviceKind::kGap;
@@ -110,18 +110,19 @@ struct RunSummary {
   std::optional<double> winding_celsius;
   std::optional<double> megohms, megohms_40c;  // latest, as read and of the whole winding
   bool at_least = false;
-  std::vector<RunMark> marks;            // passed so far
+  std::vector<RunMark> marks;  // passed so far
   Ratio absorption_ratio, polarization_index;
-  std::optional<double> index_at_40c;    // with each mark corrected by its own temperature
-  std::optional<AbsorptionFit> fit;      // of readings before any stop advice
-  std::optional<IndexForecast> forecast; // until the 10 min mark is there; none once to stop
+  std::optional<double> index_at_40c;     // with each mark corrected by its own temperature
+  std::optional<AbsorptionFit> fit;       // of readings before any stop advice
+  std::optional<IndexForecast> forecast;  // until the 10 min mark is there; none once to stop
   std::optional<TemperatureDrift> drift;
   std::vector<VoltageStep> steps;
   std::vector<Advice> advice;
   bool stop = false;
   int gaps = 0;
   double longest_gap_seconds = 0, longest_gap_from_seconds = 0;
-  std::optional<JudgedReading> judged;  // of the one-minute value, as judging readings does; a constant-voltage run only
+  std::optional<JudgedReading>
+      judged;  // of the one-minute value, as judging readings does; a constant-voltage run only
   double discharge_seconds = 0;
   MegohmLimits limits;
   std::vector<std::string> notes;
@@ -130,8 +131,8 @@ struct RunSummary {
 
 // One run. A value without clock or I/O: the same readings give the same results, in whatever portions they come.
 // Memory is bounded whatever their number (some 50 kB): readings are kept as means over bins of logarithmic time, 48 to
-// the decade, and as running sums. Constant time per reading in the long run; the fit is made anew whenever the time has
-// grown by a twentieth.
+// the decade, and as running sums. Constant time per reading in the long run; the fit is made anew whenever the time
+// has grown by a twentieth.
 class InsulationRun {
  public:
   // INVALID_ARGUMENT with every wrong field: those of Limits, "test_volts_dc", "winding_temperature", "charge_seconds",
@@ -184,7 +185,7 @@ class InsulationRun {
   std::optional<Taken> steady_;
   std::optional<double> celsius_, smooth_celsius_;
   std::optional<double> smooth_factor_;  // to 40 C
-  std::vector<Taken> held_;  // by the jump watch, three at most
+  std::vector<Taken> held_;              // by the jump watch, three at most
   size_t next_mark_ = 0;
   std::vector<RunMark> marks_;
   std::vector<BinnedCurrent> bins_;

@@ -146,7 +146,8 @@ RunSummary InsulationRun::Now() const {
     }
   } else if (case_.judgement.megohm.rated_volts < kFromVoltsOfIeee95) {
     summary.notes.emplace_back(
-        "Step-voltage tests are described by IEEE 95 for machines of 2300 V and above: below that they are the shop's own.");
+        "Step-voltage tests are described by IEEE 95 for machines of 2300 V and above: below that they are the shop's "
+        "own.");
   }
   if (limits_.outside_scope) {
     summary.notes.emplace_back(
@@ -192,9 +193,10 @@ RunSummary InsulationRun::Finish() {
         AddMark(std::move(mark), last);
       }
       if (next_mark_ < kMarks.size()) {
-        Advise(AdviceKind::kShortOfTime, false, last_->seconds,
-               absl::StrFormat("the run ends after %g s, before the reading at %g s", last_->seconds, kMarks[next_mark_]),
-               rules::run_mark, last);
+        Advise(
+            AdviceKind::kShortOfTime, false, last_->seconds,
+            absl::StrFormat("the run ends after %g s, before the reading at %g s", last_->seconds, kMarks[next_mark_]),
+            rules::run_mark, last);
       }
       if (!bins_.empty()) Refit(last_->seconds, last);
     }

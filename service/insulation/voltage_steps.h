@@ -7,10 +7,10 @@ namespace coilwright::insulation {
 
 // One step of a step-voltage run.
 struct VoltageStep {
-  double volts_dc = 0;        // mean of the step
-  double from_seconds = 0;    // since the run began
-  double held_seconds = 0;    // so far
-  double microamps = 0;       // after one minute at this voltage, or the last reading of a shorter step
+  double volts_dc = 0;            // mean of the step
+  double from_seconds = 0;        // since the run began
+  double held_seconds = 0;        // so far
+  double microamps = 0;           // after one minute at this voltage, or the last reading of a shorter step
   double read_after_seconds = 0;  // into the step: 60, or less
   // Percent of current per percent of voltage against the step before: 1 is proportion, 0 for the first step (absent).
   std::optional<double> current_exponent;
@@ -19,9 +19,9 @@ struct VoltageStep {
   std::optional<double> departure_ratio;
 };
 
-// The steps of a run, found from its voltages. A step begins where the voltage rises by more than 5 % and is kept when it
-// was held for 5 s or more, so that a ramp between two steps leaves none. Each step lies at least 5 % above the last,
-// which bounds their number. A voltage that falls by more than 5 % ends the test.
+// The steps of a run, found from its voltages. A step begins where the voltage rises by more than 5 % and is kept when
+// it was held for 5 s or more, so that a ramp between two steps leaves none. Each step lies at least 5 % above the
+// last, which bounds their number. A voltage that falls by more than 5 % ends the test.
 class VoltageSteps {
  public:
   enum class Event { kNone, kNewVoltage, kStepRead, kLowered };
