@@ -3,8 +3,12 @@
 #include <memory>
 
 #include "absl/status/status.h"
+#include "coilwright/v1/core_test_service.pb.h"
+#include "coilwright/v1/drive_stress_service.pb.h"
+#include "coilwright/v1/insulation_run_service.pb.h"
 #include "coilwright/v1/layout_service.pb.h"
 #include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/reading_service.pb.h"
 #include "coilwright/v1/record_check_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
@@ -28,7 +32,17 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response);
 std::unique_ptr<Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse>> StreamTestLimits();
 
+std::unique_ptr<Session<v1::RunInsulationTestRequest, v1::RunInsulationTestResponse>> RunInsulationTest();
+
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response);
+
+absl::Status JudgeReadings(const v1::JudgeReadingsRequest& request, v1::JudgeReadingsResponse* response);
+
+absl::Status PlanCoreTest(const v1::PlanCoreTestRequest& request, v1::PlanCoreTestResponse* response);
+absl::Status CompareCoreTests(const v1::CompareCoreTestsRequest& request, v1::CompareCoreTestsResponse* response);
+absl::Status GetOvenLimit(const v1::GetOvenLimitRequest& request, v1::GetOvenLimitResponse* response);
+
+absl::Status AssessDriveStress(const v1::AssessDriveStressRequest& request, v1::AssessDriveStressResponse* response);
 
 absl::Status CheckRecord(const v1::CheckRecordRequest& request, v1::CheckRecordResponse* response);
 absl::Status EstimateMissing(const v1::EstimateMissingRequest& request, v1::EstimateMissingResponse* response);

@@ -30,6 +30,9 @@ plan::WireChoice ReadWireChoice(const Reader& choice);
 plan::Devices ReadDevices(const Reader& fitted);
 std::optional<plan::Construction> ReadConstruction(const Reader& machine);
 
+// K at k = 2, by how the temperature is known (number of a TemperatureEvidence).
+double CelsiusUncertainty(int evidence);
+
 // Groups coil by coil.
 std::vector<plan::CoilGroup> ReadGroups(const Reader& parent, absl::string_view field);
 

@@ -27,11 +27,17 @@ struct Server::Services {
   WireService wires{workers};
   TestLimitService limits{streams};
   MegohmService megohms;
+  InsulationRunService runs{streams};
+  CoreTestService cores;
+  DriveStressService drives;
   RewindPlanService plans{workers};
   LayoutService layouts{workers};
   RecordCheckService checks{workers};
+  ReadingService readings{workers};
 
-  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts, &checks}; }
+  std::vector<grpc::Service*> all() {
+    return {&rules, &wires, &limits, &megohms, &runs, &cores, &drives, &plans, &layouts, &checks, &readings};
+  }
 };
 
 Server::Server(const ServerOptions& options) : services_(std::make_unique<Services>(options)) {}
@@ -72,8 +78,10 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   if (auto* health = server->server_->GetHealthCheckService()) {
     for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
                              v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
-                             v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name(),
-                             v1::RecordCheckService::service_full_name()}) {
+                             v1::InsulationRunService::service_full_name(), v1::CoreTestService::service_full_name(),
+                             v1::DriveStressService::service_full_name(), v1::RewindPlanService::service_full_name(),
+                             v1::LayoutService::service_full_name(), v1::RecordCheckService::service_full_name(),
+                             v1::ReadingService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }

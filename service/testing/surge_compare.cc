@@ -197,6 +197,8 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   if (absl::Status status = Check(c, watch, act, waves); !status.ok()) return status;
 
   SurgeComparison out;
+  out.watch = watch;
+  out.act = act;
   JudgedTest& test = out.test;
   test.kind = TestKind::kSurge;
   test.title = "Surge comparison of the turn insulation";
@@ -212,6 +214,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
                 rules::shop_judgement_surge_set_points};
   for (const SurgeWave& wave : waves) {
     WaveFinding finding;
+    finding.point = wave.point;
     finding.peak_volts = Peak(wave.volts);
     const auto ring = FitRing(wave.volts, c.sample_seconds);
     if (ring.ok()) finding.ring = *ring;

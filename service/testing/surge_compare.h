@@ -40,6 +40,7 @@ struct WaveDifference {
 };
 
 struct WaveFinding {
+  WavePoint point = WavePoint::kUV;
   std::optional<Ring> ring;
   std::string no_ring_reason;  // why there is none
   double peak_volts = 0;
@@ -50,6 +51,7 @@ struct WaveFinding {
 
 struct SurgeComparison {
   JudgedTest test;
+  double watch = 0, act = 0;                // set-points used
   std::vector<WaveFinding> waves;           // in the order given
   std::vector<WaveDifference> differences;  // every pair, in order; empty where they may not be compared
   bool turn_insulation_tested = false;      // all three phases compared at the level: a pass counts as a turn test

@@ -105,12 +105,21 @@ inline const std::vector<AnyMethod>& Methods() {
       EraseStream<v1::TestLimitService, &rpc::StreamTestLimits, &v1::TestLimitService::Stub::StreamTestLimits>(
           "StreamTestLimits"),
       Erase<v1::MegohmService, &rpc::JudgeMegohms, &v1::MegohmService::Stub::JudgeMegohms>("JudgeMegohms"),
+      EraseStream<v1::InsulationRunService, &rpc::RunInsulationTest,
+                  &v1::InsulationRunService::Stub::RunInsulationTest>("RunInsulationTest"),
+      Erase<v1::CoreTestService, &rpc::PlanCoreTest, &v1::CoreTestService::Stub::PlanCoreTest>("PlanCoreTest"),
+      Erase<v1::CoreTestService, &rpc::CompareCoreTests, &v1::CoreTestService::Stub::CompareCoreTests>(
+          "CompareCoreTests"),
+      Erase<v1::CoreTestService, &rpc::GetOvenLimit, &v1::CoreTestService::Stub::GetOvenLimit>("GetOvenLimit"),
+      Erase<v1::DriveStressService, &rpc::AssessDriveStress, &v1::DriveStressService::Stub::AssessDriveStress>(
+          "AssessDriveStress"),
       Erase<v1::RewindPlanService, &rpc::PlanRewind, &v1::RewindPlanService::Stub::PlanRewind>("PlanRewind"),
       Erase<v1::RewindPlanService, &rpc::ListReconnections, &v1::RewindPlanService::Stub::ListReconnections>(
           "ListReconnections"),
       Erase<v1::LayoutService, &rpc::DescribeLayout, &v1::LayoutService::Stub::DescribeLayout>("DescribeLayout"),
       Erase<v1::LayoutService, &rpc::CompareLayouts, &v1::LayoutService::Stub::CompareLayouts>("CompareLayouts"),
       Erase<v1::RecordCheckService, &rpc::CheckRecord, &v1::RecordCheckService::Stub::CheckRecord>("CheckRecord"),
+      Erase<v1::ReadingService, &rpc::JudgeReadings, &v1::ReadingService::Stub::JudgeReadings>("JudgeReadings"),
       Erase<v1::RecordCheckService, &rpc::EstimateMissing, &v1::RecordCheckService::Stub::EstimateMissing>(
           "EstimateMissing"),
   };
