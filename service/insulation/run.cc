@@ -29,9 +29,8 @@ constexpr double kRefitGrowth = 1.05;
 constexpr double kInterpolateOver = 1.5;  // greatest ratio of the times around a mark
 constexpr absl::string_view kStop = "take the voltage off, discharge and earth the winding";
 
-Refused NotAReading(absl::string_view what, double given, absl::string_view unit, absl::string_view accepted) {
-  return {Refusal::kNotAReading,
-          absl::StrCat(what, ": got ", standards::WithUnit(given, unit), ", accepted: ", accepted)};
+Refused NotAReading(absl::string_view field, double given, absl::string_view unit, absl::string_view accepted) {
+  return {Refusal::kNotAReading, std::string(field), standards::WithUnit(given, unit), std::string(accepted)};
 }
 
 }  // namespace
@@ -62,7 +61,7 @@ absl::StatusOr<InsulationRun> InsulationRun::Start(const RunCase& c) {
 
 std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* taken) const {
   const double seconds = sample.seconds, volts = sample.volts_dc;
-  if (finished_) return Refused{Refusal::kOutOfOrder, "the run has ended"};
+  if (finished_) return Refused{Refusal::kOutOfOrder, "seconds", "a reading after the end", "none: the run has ended"};
   if (!(seconds > 0 && seconds <= kMostSeconds)) {
     return NotAReading("seconds", seconds, "s", "more than 0 s since the voltage was applied, at most 1000000 s");
   }
@@ -70,7 +69,7 @@ std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* take
     return NotAReading("test_volts_dc", volts, "V", "more than 0 V, at most 50000 V");
   }
   if (!sample.microamps && !sample.megohms) {
-    return Refused{Refusal::kNotAReading, "current_microamps: got nothing, accepted: a current or megohms"};
+    return Refused{Refusal::kNotAReading, "current_microamps", "nothing", "a current or megohms"};
   }
   if (sample.microamps && !(*sample.microamps >= 1e-9 && *sample.microamps <= 1e9)) {
     return NotAReading("current_microamps", *sample.microamps, "uA",
@@ -80,25 +79,21 @@ std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* take
     return NotAReading("insulation_megohms", *sample.megohms, "megohms", "0 to 1e9 megohms");
   }
   if (sample.winding_celsius && !(*sample.winding_celsius >= -60 && *sample.winding_celsius <= 300)) {
-    return NotAReading("winding_temperature", *sample.winding_celsius, "C", "-60 C to 300 C");
+    return NotAReading("winding_celsius", *sample.winding_celsius, "C", "-60 C to 300 C");
   }
-  if (last_ && seconds == last_->seconds) {
-    return Refused{Refusal::kRepeated, absl::StrCat("seconds: a reading at ", seconds, " s is there already")};
-  }
-  if (last_ && seconds < last_->seconds) {
-    return Refused{
-        Refusal::kOutOfOrder,
-        absl::StrCat("seconds: got ", seconds, " s, accepted: later than the reading at ", last_->seconds, " s")};
+  if (last_ && seconds <= last_->seconds) {
+    return Refused{seconds == last_->seconds ? Refusal::kRepeated : Refusal::kOutOfOrder, "seconds",
+                   standards::WithUnit(seconds, "s"),
+                   absl::StrCat("later than the reading at ", last_->seconds, " s, which is there already")};
   }
   *taken = {seconds, volts, 0, sample.winding_celsius, sample.over_range};
   if (sample.microamps) taken->microamps = *sample.microamps;
   if (sample.megohms && *sample.megohms > 0) {
     const double microamps = volts / *sample.megohms;
     if (sample.microamps && std::abs(std::log(*sample.microamps / microamps)) > std::log1p(kAgreement)) {
-      return Refused{Refusal::kContradictory,
-                     absl::StrFormat("insulation_megohms: %g V at %g uA are %.4g megohms, not %.4g; send one, or both "
-                                     "within 5 %%",
-                                     volts, *sample.microamps, volts / *sample.microamps, *sample.megohms)};
+      return Refused{Refusal::kContradictory, "insulation_megohms", standards::WithUnit(*sample.megohms, "megohms"),
+                     absl::StrFormat("%.4g megohms within 5 %%, which %g V at %g uA are; or one of the two",
+                                     volts / *sample.microamps, volts, *sample.microamps)};
     }
     if (!sample.microamps) taken->microamps = microamps;
   }

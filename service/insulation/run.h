@@ -46,7 +46,8 @@ struct RunSample {
 enum class Refusal { kNotAReading, kOutOfOrder, kRepeated, kContradictory };
 struct Refused {
   Refusal refusal = Refusal::kNotAReading;
-  std::string reason;  // which number, as given, and what would be taken
+  std::string field;  // "seconds", "test_volts_dc", "current_microamps", "insulation_megohms", "winding_celsius"
+  std::string given, accepted;
 };
 
 // 30 s, 60 s and 10 min after the voltage was applied.

@@ -190,7 +190,8 @@ TEST(Run, WrongReadingsAreRefusedOneByOneAndTheRunGoesOn) {
     const RunUpdate update = run.Add(wrong[i]);
     ASSERT_TRUE(update.refused.has_value()) << i;
     EXPECT_EQ(update.refused->refusal, Refusal::kNotAReading) << i;
-    EXPECT_THAT(update.refused->reason, HasSubstr("accepted: ")) << i;
+    EXPECT_FALSE(update.refused->field.empty() || update.refused->given.empty() || update.refused->accepted.empty())
+        << i;
   }
   RunSample both = At(11, 100);
   both.microamps = 5.2;  // 96 megohms
