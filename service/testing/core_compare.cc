@@ -19,8 +19,8 @@ using insulation::Verdict;
 using standards::WithUnit;
 
 void CheckReading(const std::string& path, const CoreReading& reading, standards::RangeCheck* checks) {
-  checks->Above(path + ".watts", reading.watts, 0, 1e7, "W");
-  checks->Above(path + ".volts_per_turn", reading.volts_per_turn, 0, 1000, "V");
+  checks->Within(path + ".watts", reading.watts, 0.001, 1e7, "W");
+  checks->Within(path + ".volts_per_turn", reading.volts_per_turn, 1e-4, 1000, "V");
   checks->Within(path + ".instrument.uncertainty_ratio", reading.uncertainty_ratio, 0, 0.5, "");
   const auto celsius = [&](const char* field, const std::optional<double>& value) {
     if (value) checks->Within(path + "." + field, *value, -40, 300, "C");
@@ -169,14 +169,14 @@ absl::StatusOr<CoreComparison> CompareCoreTests(const CoreComparisonCase& compar
   standards::RangeCheck checks;
   CheckReading("before", c.before, &checks);
   CheckReading("after", c.after, &checks);
-  if (c.back_iron_kg) checks.Above("back_iron_mass", *c.back_iron_kg, 0, 1e6, "kg");
+  if (c.back_iron_kg) checks.Within("back_iron_mass", *c.back_iron_kg, 0.001, 1e6, "kg");
   if (c.frequency_hz) checks.Within("frequency_hz", *c.frequency_hz, 1, 1000, "Hz");
   if (c.designed_for_hz) checks.Above("designed_for_hz", *c.designed_for_hz, 0, 10000, "Hz");
   if (c.loss_increase_most_percent) {
     checks.Within("loss_increase_most_percent", *c.loss_increase_most_percent, 0, 1000, "%");
   }
   if (c.specific_loss_most_watts_per_kg) {
-    checks.Above("specific_loss_most_watts_per_kg", *c.specific_loss_most_watts_per_kg, 0, 1000, "W/kg");
+    checks.Within("specific_loss_most_watts_per_kg", *c.specific_loss_most_watts_per_kg, 0.01, 1000, "W/kg");
   }
   absl::StatusOr<BackIron> iron = BackIron{};
   if (c.core) iron = BackIronOf(*c.core);

@@ -62,7 +62,7 @@ OvenLimit OvenLimitFor(const CoreMake& make) {
   const int row = RowOf(table, "core_plate", inorganic ? "inorganic" : "organic");
   return {table.Number(row, "celsius"),
           absl::StrCat(make.core_plate ? "" : "core plate unknown, taken as organic; ",
-                       "measured on the part, not in the air of the oven; ",
+                       "measured on the part, not in the air of the oven; printed as ",
                        WithUnit(*table.Number(row, "fahrenheit"), "F")),
           table.Text(row, "rule")};
 }

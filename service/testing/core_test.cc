@@ -72,7 +72,7 @@ CoreTestOption FromSupply(const CoreTestCase& c, const CoreTestPlan& plan, doubl
   return option;
 }
 
-void AddNotes(const CoreTestCase& c, const OvenLimit& oven, CoreTestPlan* plan) {
+void AddNotes(const CoreTestCase& c, CoreTestPlan* plan) {
   auto& notes = plan->notes;
   if (c.make.build != CoreBuild::kRing) {
     notes.push_back(
@@ -93,9 +93,6 @@ void AddNotes(const CoreTestCase& c, const OvenLimit& oven, CoreTestPlan* plan) 
   }
   if (c.make.potted) notes.push_back("resin left in the slots or round the core hides hot spots from a camera");
   if (c.make.glued) notes.push_back("bonded laminations: stop below the temperature of the bond");
-  notes.push_back(absl::StrCat(
-      "oven: ", oven.part_celsius ? absl::StrCat("part at most ", WithUnit(*oven.part_celsius, "C")) : "none",
-      oven.reason.empty() ? "" : "; ", oven.reason));
 }
 
 std::vector<std::string> Cautions() {
@@ -207,9 +204,11 @@ absl::StatusOr<CoreTestPlan> PlanCoreTest(const CoreTestCase& core_test) {
   }
   if (any([](const CoreTestOption& o) { return o.cable_mm2.has_value(); }))
     plan.rules.push_back(rules::core_test_cable);
+  plan.search_coil_formula = absl::StrCat("B = E / (4.443 x ", WithUnit(core_test.frequency_hz, "Hz"), " x ",
+                                          WithUnit(iron->area_mm2 * 1e-6, "m2"), " x search turns)");
   plan.minutes = Setting("core_test_minutes");
   plan.oven = OvenLimitFor(core_test.make);
-  AddNotes(core_test, plan.oven, &plan);
+  AddNotes(core_test, &plan);
   plan.cautions = Cautions();
   return plan;
 }

@@ -99,6 +99,7 @@ struct CoreTestPlan {
   absl::string_view flux_rule;
   std::vector<CoreTestOption> options;  // in the order of the supplies
   double minutes = 0;                   // at least
+  std::string search_coil_formula;
   OvenLimit oven;
   std::vector<std::string> notes, cautions;
   std::vector<absl::string_view> rules;

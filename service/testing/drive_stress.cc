@@ -36,7 +36,7 @@ std::optional<Band> ChopperVolts(double mains_volts) {
 }
 
 void CheckCable(const DriveStressCase& c, standards::RangeCheck* checks) {
-  checks->Above("cable_length", c.cable_metres, 0, 5000, "m");
+  checks->Within("cable_length", c.cable_metres, 0.01, 5000, "m");
   const auto rise = [&](const char* field, const std::optional<double>& us) {
     if (us) checks->Within(field, *us, 0.001, 1000, "us");
   };
