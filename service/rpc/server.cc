@@ -64,6 +64,8 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   // A bench that lost its power says nothing: without pings its streams would stay open until they are idle.
   builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIME_MS, 60000);
   builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIMEOUT_MS, 20000);
+  // What a stream may send before it is read stays at 64 KiB; gRPC would let it grow to megabytes on a fast line.
+  builder.AddChannelArgument(GRPC_ARG_HTTP2_BDP_PROBE, 0);
   builder.SetMaxReceiveMessageSize(options.greatest_message_bytes);
   builder.SetMaxSendMessageSize(options.greatest_message_bytes);
   for (grpc::Service* service : server->services_->all()) builder.RegisterService(service);
