@@ -22,6 +22,8 @@
 
 ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
 ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
+ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
+ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
@@ -29,6 +31,12 @@ namespace {
 bool IsLoopback(const std::string& host) {
   const bool number = host.find_first_not_of("0123456789.") == std::string::npos;
   return (number && host.rfind("127.", 0) == 0) || host == "localhost" || host == "[::1]" || host == "::1";
+}
+
+bool InRange(const char* flag, int value, int low, int high) {
+  if (value >= low && value <= high) return true;
+  std::fprintf(stderr, "coilwrightd: --%s: accepted: %d to %d\n", flag, low, high);
+  return false;
 }
 
 }  // namespace
@@ -50,16 +58,20 @@ int main(int argc, char** argv) {
   gpr_set_log_function(Log);
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
-      "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--grace_seconds=N]\n"
+      "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
+      "[--grace_seconds=N]\n"
       "Exit status: 0 after a clean stop, 1 when the address cannot be had or a flag is not understood, 2 for a flag "
       "out of range.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
-  if (rest.size() > 1 || grace_seconds < 0 || grace_seconds > 3600) {
-    std::fprintf(stderr,
-                 rest.size() > 1 ? "coilwrightd: unexpected argument \"%s\"; all settings are flags\n"
-                                 : "coilwrightd: --grace_seconds: accepted: 0 to 3600\n",
-                 rest.size() > 1 ? rest[1] : "");
+  const int streams = absl::GetFlag(FLAGS_streams);
+  const int stream_idle_seconds = absl::GetFlag(FLAGS_stream_idle_seconds);
+  if (rest.size() > 1) {
+    std::fprintf(stderr, "coilwrightd: unexpected argument \"%s\"; all settings are flags\n", rest[1]);
+    return 2;
+  }
+  if (!InRange("grace_seconds", grace_seconds, 0, 3600) || !InRange("streams", streams, 0, 100000) ||
+      !InRange("stream_idle_seconds", stream_idle_seconds, 1, 1000000)) {
     return 2;
   }
 
@@ -75,6 +87,8 @@ int main(int argc, char** argv) {
   // "::1" is meant as "[::1]": a port follows.
   if (options.host.find(':') != std::string::npos && options.host[0] != '[') options.host = "[" + options.host + "]";
   options.port = absl::GetFlag(FLAGS_port);
+  options.most_streams = streams;
+  options.stream_idle = std::chrono::seconds(stream_idle_seconds);
   if (!IsLoopback(options.host)) {
     std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
                  options.host.c_str());

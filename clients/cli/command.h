@@ -19,7 +19,8 @@ struct Session {
   std::istream& in;
   Units units;
   bool json;
-  std::string out;  // printed when the command has succeeded
+  std::string out;     // printed when the command has succeeded
+  std::ostream& live;  // for what is told while the command runs
 
   absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer) {
     return connection.Call(request, answer, FlagNamer(arguments));
@@ -43,6 +44,9 @@ std::vector<Command> LayoutCommands();
 std::vector<Command> WireCommands();
 std::vector<Command> LimitsCommands();
 std::vector<Command> MegohmCommands();
+std::vector<Command> CoreCommands();
+std::vector<Command> DriveCommands();
+std::vector<Command> WatchCommands();
 std::vector<Command> RulesCommands();
 std::vector<Command> CallCommands();
 

@@ -49,7 +49,9 @@ const std::vector<Unit>& WrittenUnits() {
                                                                       {"Mass", "oz", "ounces"},
                                                                       {"Power", "kW", "kw"},
                                                                       {"Power", "W", "watts"},
-                                                                      {"Power", "hp", "hp"}};
+                                                                      {"Power", "hp", "hp"},
+                                                                      {"FluxDensity", "T", "teslas"},
+                                                                      {"FluxDensity", "lines/in2", "lines_per_in2"}};
   return *units;
 }
 

@@ -45,7 +45,7 @@ const std::vector<Command>& Commands() {
   static const std::vector<Command>* const commands = [] {
     auto* all = new std::vector<Command>();
     for (auto part : {PlanCommands, CheckCommands, AlterCommands, LayoutCommands, WireCommands, LimitsCommands,
-                      MegohmCommands, RulesCommands, CallCommands}) {
+                      MegohmCommands, CoreCommands, DriveCommands, WatchCommands, RulesCommands, CallCommands}) {
       for (Command& command : part()) all->push_back(std::move(command));
     }
     all->push_back({"version", "version of this program and revision of its data", "", {}, Version});
@@ -140,7 +140,8 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
   return HelpPage(**command);
 }
 
-absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, const OwnService& own_service) {
+absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, std::ostream& out,
+                                   const OwnService& own_service) {
   for (const std::string& word : words) {
     if (FirstLineNotUtf8(word) > 0) return absl::InvalidArgumentError("the command line is not UTF-8");
   }
@@ -186,7 +187,7 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
     return absl::InvalidArgumentError("--server: got nothing, accepted: HOST:PORT");
   }
   Connection connection(arguments->Text("server"), deadline_seconds, own_service);
-  Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), ""};
+  Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   return std::move(session.out);
 }
@@ -210,7 +211,7 @@ int ExitStatus(const absl::Status& status) {
 
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
         const OwnService& own_service) {
-  const absl::StatusOr<std::string> answer = Answer(words, in, own_service);
+  const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service);
   if (answer.ok()) {
     out << *answer << std::flush;
     if (out) return kExitDone;

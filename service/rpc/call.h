@@ -1,17 +1,10 @@
 #pragma once
 
-#include <algorithm>
-#include <exception>
-#include <functional>
-#include <string>
-#include <utility>
-#include <vector>
+#include <chrono>
 
 #include "absl/status/status.h"
-#include "absl/strings/match.h"
-#include "absl/strings/str_cat.h"
 #include "grpcpp/grpcpp.h"
-#include "rpc/reader.h"
+#include "rpc/guard.h"
 #include "rpc/status.h"
 #include "rpc/workers.h"
 
@@ -25,26 +18,7 @@ using Method = absl::Status (*)(const Request&, Response*);
 // answer UNIMPLEMENTED), errors turned into one kind of status.
 template <typename Request, typename Response>
 grpc::Status Run(Method<Request, Response> method, const Request& request, Response* response) {
-  try {
-    std::vector<standards::FieldError> errors;
-    RefuseUnreadable(request, &errors);
-    const absl::Status status = method(request, response);
-    if (errors.empty()) return ToGrpcStatus(status);
-    // What cannot be read counts as absent in the body; its other findings are told at the same time.
-    for (const standards::FieldError& error : standards::FieldErrorsOf(status)) {
-      const auto said = [&](const standards::FieldError& earlier) {
-        return absl::StartsWith(earlier.field, error.field);
-      };
-      if (std::none_of(errors.begin(), errors.end(), said)) errors.push_back(error);
-    }
-    return ToGrpcStatus(standards::InvalidFields(errors));
-  } catch (const std::bad_alloc&) {
-    return ToGrpcStatus(absl::ResourceExhaustedError("out of memory for this request"));
-  } catch (const std::exception& error) {
-    return ToGrpcStatus(absl::UnknownError(absl::StrCat("unexpected: ", error.what())));
-  } catch (...) {
-    return ToGrpcStatus(absl::UnknownError("unexpected"));
-  }
+  return ToGrpcStatus(Guarded(request, [&] { return method(request, response); }));
 }
 
 // A call that takes microseconds: answered on the gRPC thread.

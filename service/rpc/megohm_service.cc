@@ -2,9 +2,11 @@
 
 #include "absl/strings/str_format.h"
 #include "insulation/judgement.h"
+#include "rpc/megohms.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
 #include "rpc/write.h"
+#include "rpc/write_megohm.h"
 #include "standards/tables.h"
 #include "testing/programme.h"
 
@@ -15,7 +17,17 @@ using Errors = std::vector<standards::FieldError>;
 
 constexpr Range kMegohms = {1e-6, 1e9, "megohms"};
 
-insulation::MegohmReading ReadReading(const Reader& r) {
+}  // namespace
+
+void Write(const insulation::Ratio& ratio, v1::MegohmRatio* out) {
+  if (ratio.value) out->set_value(*ratio.value);
+  if (ratio.minimum) out->set_minimum(*ratio.minimum);
+  out->set_applies(ratio.applies);
+  out->set_reason(ratio.reason);
+  out->set_rule(Str(ratio.rule));
+}
+
+insulation::MegohmReading ReadMegohmReading(const Reader& r) {
   insulation::MegohmReading reading;
   r.Text("label", 200);
   const std::optional<double> at_60s = r.Number("insulation_megohms", {0, 1e9, "megohms"});
@@ -31,14 +43,6 @@ insulation::MegohmReading ReadReading(const Reader& r) {
   return reading;
 }
 
-void Write(const insulation::Ratio& ratio, v1::MegohmRatio* out) {
-  if (ratio.value) out->set_value(*ratio.value);
-  if (ratio.minimum) out->set_minimum(*ratio.minimum);
-  out->set_applies(ratio.applies);
-  out->set_reason(ratio.reason);
-  out->set_rule(Str(ratio.rule));
-}
-
 void Write(const insulation::JudgedReading& judged, v1::JudgedMegohms* out) {
   out->set_verdict(static_cast<v1::MegohmVerdict>(static_cast<int>(judged.verdict) + 1));
   out->set_reason(judged.reason);
@@ -52,8 +56,6 @@ void Write(const insulation::JudgedReading& judged, v1::JudgedMegohms* out) {
   out->set_discharge_seconds(judged.discharge_seconds);
   WriteRules(judged.rules, out);
 }
-
-}  // namespace
 
 absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegohmsResponse* response) {
   Errors errors;
@@ -78,7 +80,7 @@ absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegoh
   }
   const auto handbook = reader.Enum<insulation::HandbookCorrection>("handbook_correction");
   std::vector<insulation::MegohmReading> readings;
-  for (const Reader& r : reader.Each("readings", 500)) readings.push_back(ReadReading(r));
+  for (const Reader& r : reader.Each("readings", 500)) readings.push_back(ReadMegohmReading(r));
   if (request.readings().empty()) reader.Missing("readings", "one or more readings");
   if (!errors.empty()) return standards::InvalidFields(errors);
 

@@ -124,12 +124,6 @@ void ReadWinding(const Reader& winding, bool counted, Record& record) {
   winding.Text("cure");
 }
 
-double CelsiusUncertainty(int evidence) {
-  // Sensor 1 K, soaked for hours 1 K, assumed 3 K; 2 K where nobody says (common practice).
-  constexpr double kKelvin[] = {2.0, 1.0, 1.0, 3.0};
-  return kKelvin[evidence];
-}
-
 void ReadMeasurements(const Reader& measured, Record& record) {
   if (measured.Has("resistance")) {
     const Reader r = measured.At("resistance");
@@ -167,6 +161,12 @@ void ReadMeasurements(const Reader& measured, Record& record) {
 }
 
 }  // namespace
+
+double CelsiusUncertainty(int evidence) {
+  // Sensor 1 K, soaked for hours 1 K, assumed 3 K; 2 K where nobody says (common practice).
+  constexpr double kKelvin[] = {2.0, 1.0, 1.0, 3.0};
+  return kKelvin[evidence];
+}
 
 std::optional<plan::Construction> ReadConstruction(const Reader& machine) {
   return machine.Enum<plan::Construction>("construction");

@@ -33,6 +33,9 @@ std::optional<plan::Construction> ReadConstruction(const Reader& machine);
 // Star or delta; open is refused.
 std::optional<electric::Connection> ReadConnection(const Reader& parent);
 
+// K at k = 2, by how the temperature is known (number of a TemperatureEvidence).
+double CelsiusUncertainty(int evidence);
+
 // Groups coil by coil.
 std::vector<plan::CoilGroup> ReadGroups(const Reader& parent, absl::string_view field);
 

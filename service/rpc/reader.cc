@@ -49,6 +49,11 @@ double KwFrom(absl::string_view unit, double value) {
   return unit == "watts" ? value / 1000.0 : value * standards::kWattsPerHorsepower / 1000.0;
 }
 
+// A line is 1e-8 Wb.
+double TeslasFrom(absl::string_view unit, double value) {
+  return unit == "teslas" ? value : value * 1e-2 / (standards::kMmPerInch * standards::kMmPerInch);
+}
+
 bool Inside(double value, const Range& range) {
   return std::isfinite(value) && (range.above_low ? value > range.low : value >= range.low) && value <= range.high;
 }
@@ -182,6 +187,9 @@ std::optional<double> Reader::Kg(absl::string_view field, const Range& range) co
 }
 std::optional<double> Reader::Kw(absl::string_view field, const Range& range) const {
   return AsRead(field, range, KwFrom);
+}
+std::optional<double> Reader::Teslas(absl::string_view field, const Range& range) const {
+  return AsRead(field, range, TeslasFrom);
 }
 
 int Reader::EnumNumber(absl::string_view field) const {

@@ -42,12 +42,13 @@ class Reader {
   std::optional<bool> Flag(absl::string_view field) const;
   std::string Text(absl::string_view field, size_t most_bytes = 2000) const;
 
-  // As read, converted: mm, mm2, degrees Celsius, kg, kW.
+  // As read, converted: mm, mm2, degrees Celsius, kg, kW, T.
   std::optional<double> Mm(absl::string_view field, const Range& range) const;
   std::optional<double> Mm2(absl::string_view field, const Range& range) const;
   std::optional<double> Celsius(absl::string_view field, double low = -60, double high = 300) const;
   std::optional<double> Kg(absl::string_view field, const Range& range) const;
   std::optional<double> Kw(absl::string_view field, const Range& range) const;
+  std::optional<double> Teslas(absl::string_view field, const Range& range) const;
 
   // An enum of the contract as the engine's enum in the same order (the contract's zero is "unspecified": nullopt).
   template <typename E>

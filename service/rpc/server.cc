@@ -13,22 +13,34 @@ namespace {
 constexpr int kWorkerThreads = 2;
 constexpr size_t kQueueLimit = 256;
 
+// What the last words of streams have to reach their clients when the server stops.
+constexpr std::chrono::milliseconds kFarewell(250);
+
 }  // namespace
 
 struct Server::Services {
+  explicit Services(const ServerOptions& options) : streams(options.most_streams, options.stream_idle) {}
+
+  Streams streams;
   Workers workers{kWorkerThreads, kQueueLimit};
   RuleService rules;
   WireService wires{workers};
-  TestLimitService limits;
+  TestLimitService limits{streams};
   MegohmService megohms;
+  InsulationRunService runs{streams};
+  CoreTestService cores;
+  DriveStressService drives;
   RewindPlanService plans{workers};
   LayoutService layouts{workers};
   RecordCheckService checks{workers};
+  ReadingService readings{workers};
 
-  std::vector<grpc::Service*> all() { return {&rules, &wires, &limits, &megohms, &plans, &layouts, &checks}; }
+  std::vector<grpc::Service*> all() {
+    return {&rules, &wires, &limits, &megohms, &runs, &cores, &drives, &plans, &layouts, &checks, &readings};
+  }
 };
 
-Server::Server() : services_(std::make_unique<Services>()) {}
+Server::Server(const ServerOptions& options) : services_(std::make_unique<Services>(options)) {}
 
 Server::~Server() {
   if (server_ != nullptr) Shutdown(std::chrono::milliseconds(0));
@@ -43,12 +55,17 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
     grpc::EnableDefaultHealthCheckService(true);
     grpc::reflection::InitProtoReflectionServerBuilderPlugin();
   }
-  std::unique_ptr<Server> server(new Server());
+  std::unique_ptr<Server> server(new Server(options));
   grpc::ServerBuilder builder;
   builder.AddChannelArgument(GRPC_ARG_ALLOW_REUSEPORT, 0);
   // Clients may ping every 20 s, with or without a call; without this they are told "too many pings".
   builder.AddChannelArgument(GRPC_ARG_HTTP2_MIN_RECV_PING_INTERVAL_WITHOUT_DATA_MS, 20000);
   builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_PERMIT_WITHOUT_CALLS, 1);
+  // A bench that lost its power says nothing: without pings its streams would stay open until they are idle.
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIME_MS, 60000);
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIMEOUT_MS, 20000);
+  // What a stream may send before it is read stays at 64 KiB; gRPC would let it grow to megabytes on a fast line.
+  builder.AddChannelArgument(GRPC_ARG_HTTP2_BDP_PROBE, 0);
   builder.SetMaxReceiveMessageSize(options.greatest_message_bytes);
   builder.SetMaxSendMessageSize(options.greatest_message_bytes);
   for (grpc::Service* service : server->services_->all()) builder.RegisterService(service);
@@ -63,8 +80,10 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   if (auto* health = server->server_->GetHealthCheckService()) {
     for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
                              v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
-                             v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name(),
-                             v1::RecordCheckService::service_full_name()}) {
+                             v1::InsulationRunService::service_full_name(), v1::CoreTestService::service_full_name(),
+                             v1::DriveStressService::service_full_name(), v1::RewindPlanService::service_full_name(),
+                             v1::LayoutService::service_full_name(), v1::RecordCheckService::service_full_name(),
+                             v1::ReadingService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }
@@ -75,9 +94,12 @@ std::shared_ptr<grpc::Channel> Server::InProcessChannel() {
   return server_->InProcessChannel(grpc::ChannelArguments());
 }
 
+int Server::open_streams() const { return services_->streams.open(); }
+
 void Server::Shutdown(std::chrono::milliseconds grace) {
   if (auto* health = server_->GetHealthCheckService()) health->SetServingStatus(false);
-  server_->Shutdown(std::chrono::system_clock::now() + grace);
+  services_->streams.CloseAt(Streams::Clock::now() + grace);
+  server_->Shutdown(std::chrono::system_clock::now() + grace + kFarewell);
   server_->Wait();
 }
 

@@ -14,6 +14,8 @@ struct ServerOptions {
   int port = 0;                    // 0: a free port, see Server::port()
   bool listen = true;              // false: in this process only
   int greatest_message_bytes = 4 << 20;
+  int most_streams = 512;  // open at once, of all methods
+  std::chrono::milliseconds stream_idle = std::chrono::hours(1);
 };
 
 // All services of the contract with health and reflection, listening or in-process.
@@ -26,12 +28,15 @@ class Server {
   int port() const { return port_; }
   // A channel to this server that crosses no socket.
   std::shared_ptr<grpc::Channel> InProcessChannel();
-  // Stops taking calls (health says NOT_SERVING), lets running ones finish until the deadline, then cancels them.
+  // Streams open now.
+  int open_streams() const;
+  // Stops taking calls (health says NOT_SERVING), lets running ones finish until the deadline, then ends streams with
+  // UNAVAILABLE and cancels what is left.
   void Shutdown(std::chrono::milliseconds grace);
 
  private:
   struct Services;
-  Server();
+  explicit Server(const ServerOptions& options);
   std::unique_ptr<Services> services_;
   std::unique_ptr<grpc::Server> server_;
   int port_ = 0;

@@ -1,7 +1,11 @@
 #pragma once
 
+#include "coilwright/v1/core_test_service.grpc.pb.h"
+#include "coilwright/v1/drive_stress_service.grpc.pb.h"
+#include "coilwright/v1/insulation_run_service.grpc.pb.h"
 #include "coilwright/v1/layout_service.grpc.pb.h"
 #include "coilwright/v1/megohm_service.grpc.pb.h"
+#include "coilwright/v1/reading_service.grpc.pb.h"
 #include "coilwright/v1/record_check_service.grpc.pb.h"
 #include "coilwright/v1/rewind_plan_service.grpc.pb.h"
 #include "coilwright/v1/rule_service.grpc.pb.h"
@@ -10,6 +14,7 @@
 #include "rpc/arena.h"
 #include "rpc/call.h"
 #include "rpc/methods.h"
+#include "rpc/stream.h"
 
 // The shell of every service: which thread answers a method, and where its messages live. Nothing else.
 namespace coilwright::rpc {
@@ -57,9 +62,14 @@ class WireService final : public v1::WireService::CallbackService {
   ArenaAllocator<v1::ChooseStrandsRequest, v1::ChooseStrandsResponse> choose_;
 };
 
-class TestLimitService final : public v1::TestLimitService::CallbackService {
+// Streams come as bytes: see BytesSession.
+using TestLimitMethods =
+    v1::TestLimitService::WithCallbackMethod_GetTestLimits<v1::TestLimitService::WithCallbackMethod_GetTestProgramme<
+        v1::TestLimitService::WithRawCallbackMethod_StreamTestLimits<v1::TestLimitService::Service>>>;
+
+class TestLimitService final : public TestLimitMethods {
  public:
-  TestLimitService() {
+  explicit TestLimitService(Streams& streams) : streams_(streams) {
     SetMessageAllocatorFor_GetTestLimits(&limits_);
     SetMessageAllocatorFor_GetTestProgramme(&programme_);
   }
@@ -74,9 +84,26 @@ class TestLimitService final : public v1::TestLimitService::CallbackService {
                                              v1::GetTestProgrammeResponse* response) override {
     return Answer(context, rpc::GetTestProgramme, request, response);
   }
+  BytesReactor* StreamTestLimits(grpc::CallbackServerContext* context) override {
+    return streams_.Open(context, rpc::StreamTestLimits());
+  }
 
+  Streams& streams_;
   ArenaAllocator<v1::GetTestLimitsRequest, v1::GetTestLimitsResponse> limits_;
   ArenaAllocator<v1::GetTestProgrammeRequest, v1::GetTestProgrammeResponse> programme_;
+};
+
+class InsulationRunService final
+    : public v1::InsulationRunService::WithRawCallbackMethod_RunInsulationTest<v1::InsulationRunService::Service> {
+ public:
+  explicit InsulationRunService(Streams& streams) : streams_(streams) {}
+
+ private:
+  BytesReactor* RunInsulationTest(grpc::CallbackServerContext* context) override {
+    return streams_.Open(context, rpc::RunInsulationTest());
+  }
+
+  Streams& streams_;
 };
 
 class MegohmService final : public v1::MegohmService::CallbackService {
@@ -90,6 +117,44 @@ class MegohmService final : public v1::MegohmService::CallbackService {
   }
 
   ArenaAllocator<v1::JudgeMegohmsRequest, v1::JudgeMegohmsResponse> judge_;
+};
+
+class ReadingService final : public v1::ReadingService::CallbackService {
+ public:
+  explicit ReadingService(Workers& workers) : workers_(workers) { SetMessageAllocatorFor_JudgeReadings(&judge_); }
+
+ private:
+  grpc::ServerUnaryReactor* JudgeReadings(grpc::CallbackServerContext* context, const v1::JudgeReadingsRequest* request,
+                                          v1::JudgeReadingsResponse* response) override {
+    return AnswerLater(workers_, context, rpc::JudgeReadings, request, response);
+  }
+
+  Workers& workers_;
+  ArenaAllocator<v1::JudgeReadingsRequest, v1::JudgeReadingsResponse> judge_;
+};
+
+class CoreTestService final : public v1::CoreTestService::CallbackService {
+  grpc::ServerUnaryReactor* PlanCoreTest(grpc::CallbackServerContext* context, const v1::PlanCoreTestRequest* request,
+                                         v1::PlanCoreTestResponse* response) override {
+    return Answer(context, rpc::PlanCoreTest, request, response);
+  }
+  grpc::ServerUnaryReactor* CompareCoreTests(grpc::CallbackServerContext* context,
+                                             const v1::CompareCoreTestsRequest* request,
+                                             v1::CompareCoreTestsResponse* response) override {
+    return Answer(context, rpc::CompareCoreTests, request, response);
+  }
+  grpc::ServerUnaryReactor* GetOvenLimit(grpc::CallbackServerContext* context, const v1::GetOvenLimitRequest* request,
+                                         v1::GetOvenLimitResponse* response) override {
+    return Answer(context, rpc::GetOvenLimit, request, response);
+  }
+};
+
+class DriveStressService final : public v1::DriveStressService::CallbackService {
+  grpc::ServerUnaryReactor* AssessDriveStress(grpc::CallbackServerContext* context,
+                                              const v1::AssessDriveStressRequest* request,
+                                              v1::AssessDriveStressResponse* response) override {
+    return Answer(context, rpc::AssessDriveStress, request, response);
+  }
 };
 
 class RecordCheckService final : public v1::RecordCheckService::CallbackService {

@@ -46,21 +46,25 @@ v1::FieldViolations ViolationsOf(const std::vector<standards::FieldError>& error
 
 }  // namespace
 
-grpc::Status ToGrpcStatus(const absl::Status& status) {
-  if (status.ok()) return grpc::Status::OK;
-  const auto code = static_cast<grpc::StatusCode>(status.code());
-  const std::string message = Cut(status.message(), kMessageBytes);
+v1::StatusDetails DetailsOf(const absl::Status& status) {
   v1::StatusDetails details;
-  details.set_code(static_cast<int>(code));
-  details.set_message(message);
+  details.set_code(static_cast<int>(status.code()));
+  details.set_message(Cut(status.message(), kMessageBytes));
   if (const std::vector<standards::FieldError> errors = standards::FieldErrorsOf(status); !errors.empty()) {
     google::protobuf::Any* any = details.add_details();
     any->set_type_url("type.googleapis.com/google.rpc.BadRequest");
     ViolationsOf(errors).SerializeToString(any->mutable_value());
-    // The message is in the trailer twice otherwise.
-    details.set_message(Cut(message, 128));
   }
-  return grpc::Status(code, message, details.SerializeAsString());
+  return details;
+}
+
+grpc::Status ToGrpcStatus(const absl::Status& status) {
+  if (status.ok()) return grpc::Status::OK;
+  v1::StatusDetails details = DetailsOf(status);
+  const std::string message = details.message();
+  // The message is in the trailer twice otherwise.
+  if (details.details_size() > 0) details.set_message(Cut(message, 128));
+  return grpc::Status(static_cast<grpc::StatusCode>(status.code()), message, details.SerializeAsString());
 }
 
 }  // namespace coilwright::rpc

@@ -1,7 +1,11 @@
 #include <utility>
 
+#include "absl/strings/str_cat.h"
+#include "rpc/guard.h"
 #include "rpc/methods.h"
+#include "rpc/read_programme.h"
 #include "rpc/read_record.h"
+#include "rpc/status.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
 #include "testing/programme.h"
@@ -102,58 +106,45 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
   return absl::OkStatus();
 }
 
+namespace {
+
+class LimitsSession final : public Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse> {
+ public:
+  absl::StatusOr<bool> Take(const v1::StreamTestLimitsRequest& request,
+                            v1::StreamTestLimitsResponse* response) override {
+    constexpr int kMostMachines = 256;
+    constexpr size_t kMostLabelBytes = 200;
+    const int machines = request.machines_size();
+    if (machines == 0 || machines > kMostMachines)
+      return standards::InvalidField("machines", absl::StrCat(machines, " machines"), "1 to 256 in a message");
+    for (const auto& machine : request.machines()) {
+      auto* answer = response->add_answers();
+      absl::Status status;
+      if (machine.label().size() > kMostLabelBytes) {
+        // Not returned: it may be as long as a message.
+        status = standards::InvalidField("label", absl::StrCat(machine.label().size(), " bytes"), "at most 200 bytes");
+      } else {
+        answer->set_label(machine.label());
+        const v1::GetTestLimitsRequest& limits = machine.limits();
+        status = Guarded(limits, [&] { return GetTestLimits(limits, answer->mutable_limits()); });
+      }
+      if (!status.ok()) *answer->mutable_status() = DetailsOf(status);
+    }
+    response->set_data_revision(Str(standards::DataRevision()));
+    return true;
+  }
+};
+
+}  // namespace
+
+std::unique_ptr<Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsResponse>> StreamTestLimits() {
+  return std::make_unique<LimitsSession>();
+}
+
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response) {
   Errors errors;
   const Reader reader(request, "", &errors);
-  const plan::TestChoice choice = ReadTestChoice(reader.At("choice"));
-  const Reader machine = reader.At("machine");
-  const Reader plate = machine.At("nameplate");
-  testing::ProgrammeCase c;
-  c.stage = reader.Need("stage", reader.Enum<testing::Stage>("stage"), reader.EnumChoices("stage"), c.stage);
-  c.family = choice.family;
-  c.condition = choice.condition;
-  c.rated_volts = plate.Need("rated_volts", plate.Number("rated_volts", kRatedVolts),
-                             "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
-  plan::Plate power;
-  power.rated_kw = plate.Kw("rated_power", kRatedKw);
-  power.rated_torque_nm = plate.Number("rated_torque_nm", kTorqueNm);
-  power.speed_rpm = plate.Number("speed_rpm", kSpeedRpm);
-  c.rated_kw = plan::RatedKw(power);
-  c.permanent_magnet = request.machine().kind() == v1::MACHINE_KIND_PERMANENT_MAGNET;
-  const bool complete = c.stage == testing::Stage::kAsReceived || c.stage == testing::Stage::kAssembled ||
-                        c.stage == testing::Stage::kInService;
-  c.rotor_fitted = reader.Flag("rotor_fitted").value_or(complete);
-  c.star_open = reader.Flag("star_open").value_or(c.stage == testing::Stage::kWoundStarOpen);
-  c.three_leads = !c.star_open || c.stage == testing::Stage::kWoundStarOpen;
-  c.form_wound = reader.Enum<insulation::WindingKind>("winding_kind") == insulation::WindingKind::kFormWound;
-  c.segmented_core = ReadConstruction(machine) == plan::Construction::kSegmented;
-  c.potted = machine.Flag("potted").value_or(false);
-  if (const auto thermal_class = ReadThermalClass(plate, "thermal_class"))
-    c.thermal_class_celsius = thermal_class->celsius;
-  c.megohm_edition = choice.megohm_edition;
-  c.insulation_family = choice.insulation_family;
-  c.built_year = plate.Count("built_year", 1880, 2200);
-  c.form_wound_surge = choice.form_wound_surge;
-  c.shop_expectation_megohms = choice.shop_expectation_megohms;
-  c.resistance_unbalance_percent = choice.resistance_unbalance_percent;
-  c.before_treatment_share = choice.before_treatment_share;
-  const plan::Devices devices = ReadDevices(machine.At("fitted"));
-  c.feedback = devices.feedback;
-  c.brake = devices.brake;
-  c.thermal_sensor = devices.thermal_sensor;
-  c.surge_parts = devices.surge_parts;
-  const auto band = [&](absl::string_view field, const v1::Band& value, std::optional<double>& low,
-                        std::optional<double>& high) {
-    if (!reader.Has(field)) return;
-    if (!(value.low() > 0 && value.high() >= value.low() && value.high() <= 1e6)) {
-      reader.Wrong(field, absl::StrCat(value.low(), " to ", value.high()), "low above 0, high from low to 1e+06");
-    }
-    low = value.low();
-    high = value.high();
-  };
-  band("expected_line_to_line_ohms", request.expected_line_to_line_ohms(), c.expected_line_to_line_ohms_low,
-       c.expected_line_to_line_ohms_high);
-  band("expected_ke_volts_per_krpm", request.expected_ke_volts_per_krpm(), c.expected_ke_low, c.expected_ke_high);
+  const testing::ProgrammeCase c = ReadProgrammeCase(reader);
   if (!errors.empty()) return standards::InvalidFields(errors);
   const absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
   if (!programme.ok()) return programme.status();

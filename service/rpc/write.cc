@@ -37,16 +37,6 @@ v1::VoltageShape ShapeOf(absl::string_view shape) {
   return shape == "peak" ? v1::VOLTAGE_SHAPE_PEAK : v1::VOLTAGE_SHAPE_UNSPECIFIED;
 }
 
-void Write(const testing::Limit& limit, v1::AcceptanceLimit* out) {
-  out->set_kind(Next<v1::LimitKind>(limit.kind));
-  if (limit.low) out->set_low(*limit.low);
-  if (limit.high) out->set_high(*limit.high);
-  out->set_unit(limit.unit);
-  if (limit.corrected) out->set_corrected_to(limit.corrected_to);
-  out->set_text(limit.text);
-  out->set_rule(Str(limit.rule));
-}
-
 void Write(const testing::Step& step, v1::TestStep* out) {
   out->set_kind(Next<v1::TestKind>(step.kind));
   out->set_title(step.title);
@@ -66,7 +56,7 @@ void Write(const testing::Step& step, v1::TestStep* out) {
   if (step.hold_seconds) out->set_hold_seconds(*step.hold_seconds);
   if (step.discharge_seconds) out->set_discharge_seconds(*step.discharge_seconds);
   if (step.trip_milliamps) out->set_trip_milliamps(*step.trip_milliamps);
-  Write(step.limit, out->mutable_limit());
+  rpc::Write(step.limit, out->mutable_limit());
   if (step.shop_expectation) out->set_shop_expectation(*step.shop_expectation);
   for (const std::string& text : step.abort_when) out->add_abort_when(text);
   for (const std::string& text : step.cautions) out->add_cautions(text);
@@ -74,6 +64,16 @@ void Write(const testing::Step& step, v1::TestStep* out) {
 }
 
 }  // namespace
+
+void Write(const testing::Limit& limit, v1::AcceptanceLimit* out) {
+  out->set_kind(Next<v1::LimitKind>(limit.kind));
+  if (limit.low) out->set_low(*limit.low);
+  if (limit.high) out->set_high(*limit.high);
+  out->set_unit(limit.unit);
+  if (limit.corrected) out->set_corrected_to(limit.corrected_to);
+  out->set_text(limit.text);
+  out->set_rule(Str(limit.rule));
+}
 
 void Write(const standards::Rule& rule, v1::Rule* out) {
   out->set_name(absl::StrCat("rules/", rule.id));

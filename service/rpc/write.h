@@ -23,6 +23,7 @@ inline void WriteBand(const standards::Band& band, v1::Band* out) {
 }
 
 void Write(const standards::Rule& rule, v1::Rule* out);
+void Write(const testing::Limit& limit, v1::AcceptanceLimit* out);
 void Write(const testing::Programme& programme, v1::TestProgramme* out);
 
 // With resistance at `celsius`; the caller has checked that the preset covers it.

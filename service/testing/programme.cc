@@ -9,6 +9,7 @@
 #include "insulation/input_ranges.h"
 #include "standards/range_check.h"
 #include "standards/rules.h"
+#include "testing/dry_out.h"
 #include "testing/level_tables.h"
 #include "testing/programme_steps.h"
 
@@ -116,7 +117,7 @@ absl::StatusOr<Bench> SetUp(const ProgrammeCase& c) {
       insulation::Limits({c.rated_volts, kind, c.built_year, c.megohm_edition, c.rated_kw, c.shop_expectation_megohms});
   if (!megohms.ok()) return megohms.status();
   Bench bench{c,
-              c.rotor_fitted && !RotorOutStage(c.stage),
+              RotorIn(c),
               c.star_open || c.stage == Stage::kWoundStarOpen,
               false,
               false,
@@ -163,15 +164,6 @@ void AddSurgeAtAnyPosition(const Bench& b, std::vector<Step>& left_out) {
   left_out.push_back(std::move(step));
 }
 
-std::string DryOutNote(const ProgrammeCase& c) {
-  const bool fitted = c.permanent_magnet || c.potted || c.thermal_sensor || c.brake || !c.feedback.empty();
-  return absl::StrCat("if it needs drying: at most ",
-                      standards::WithUnit(Setting(fitted ? "dry_out_with_fitted_parts" : "dry_out_winding_only"), "C"),
-                      fitted ? " with what is fitted here" : " on the winding alone",
-                      ", less where the leads, the plate or any part asks less; never a burn-out oven with magnets, "
-                      "glued, potted or segmented cores");
-}
-
 std::vector<std::string> Notes(const Bench& b) {
   const ProgrammeCase& c = b.c;
   std::vector<std::string> notes = {
@@ -199,7 +191,8 @@ std::vector<std::string> Notes(const Bench& b) {
       notes.insert(notes.end(), b.withstand->notes.begin(), b.withstand->notes.end());
     }
   }
-  if (!b.worked_on && c.stage != Stage::kStrippedCore) notes.push_back(DryOutNote(c));
+  if (!b.worked_on && c.stage != Stage::kStrippedCore)
+    notes.push_back(absl::StrCat("if it needs drying: ", DryOutText(DryOutFor(c))));
   if (c.stage == Stage::kInService) {
     if (const auto level = MaintenanceLevels(c.rated_volts); level.ok()) {
       notes.push_back(absl::StrCat(
@@ -223,6 +216,8 @@ std::vector<std::string> Notes(const Bench& b) {
 }
 
 }  // namespace
+
+bool RotorIn(const ProgrammeCase& c) { return c.rotor_fitted && !RotorOutStage(c.stage); }
 
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case) {
   if (absl::Status status = Check(programme_case); !status.ok()) return status;

@@ -37,6 +37,7 @@ enum class TestKind {
   kCoreLoss,    // ring flux
   kSensor,      // thermistor or RTD: resistance only
   kBrake,
+  kTemperatureRise,  // heat run; at no stage of the programme
 };
 
 enum class Potential { kEnergised, kEarthed, kGuarded, kFloating, kDisconnected };
@@ -116,12 +117,12 @@ struct Programme {
   std::vector<std::string> notes;     // scope left, contradictions between families, assumptions
 };
 
-// The ordered steps of one stage; every kind of test appears, done or left out with its reason. The full withstand
-// value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as received and in
-// service take none. Rotor out is assumed from the stripped core to the treated winding. Trip currents, ramps and
-// pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field: rated_volts 1..50000,
-// share above 0 and at most 0.8, and so on. A level that does not exist for the family and condition leaves its step
-// out; the programme still comes.
+// The ordered steps of one stage; every kind of test but the heat run appears, done or left out with its reason. The
+// full withstand value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as
+// received and in service take none. Rotor out is assumed from the stripped core to the treated winding. Trip currents,
+// ramps and pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field:
+// rated_volts 1..50000, share above 0 and at most 0.8, and so on. A level that does not exist for the family and
+// condition leaves its step out; the programme still comes.
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case);
 
 // The line every answer with a voltage carries: local codes and a qualified person decide.

@@ -40,6 +40,8 @@ absl::string_view Title(TestKind kind) {
       return "Winding sensor";
     case TestKind::kBrake:
       return "Brake coil and release";
+    case TestKind::kTemperatureRise:
+      return "Temperature rise by resistance";
   }
   return "";
 }
@@ -101,6 +103,7 @@ Step Build(TestKind kind, const Bench& b) {
     case TestKind::kVisual:
     case TestKind::kWindingResistance:  // more than one step
     case TestKind::kWithstandDc:        // always left out
+    case TestKind::kTemperatureRise:    // of no programme
       break;
   }
   return VisualStep(b);
@@ -149,6 +152,7 @@ std::string WhyLeftOut(TestKind kind, const Bench& b) {
     case TestKind::kWindingResistance:
     case TestKind::kMegohms:
     case TestKind::kAbsorptionRatio:
+    case TestKind::kTemperatureRise:
       break;
   }
   return "";

@@ -24,6 +24,9 @@ struct Bench {
   double StageWithstandVolts() const { return withstand_share * withstand->ac.volts; }
 };
 
+// Whether a rotor is in at the stage: from the stripped core to the treated winding it is out.
+bool RotorIn(const ProgrammeCase& c);
+
 // The steps of one kind at this stage: done, or left out with the reason. Never empty.
 std::vector<Step> StepsOf(TestKind kind, const Bench& bench);
 

@@ -1,4 +1,4 @@
-#include "child.h"
+#include "bench/child.h"
 
 #include <signal.h>
 #include <spawn.h>
@@ -64,10 +64,22 @@ Child::~Child() {
   close(output_);
 }
 
-std::string Child::ListeningAddress() {
+std::string Child::Line() const {
   std::string line;
-  char byte = 0;
-  while (read(output_, &byte, 1) == 1 && byte != '\n') line += byte;
+  for (char byte = 0; read(output_, &byte, 1) == 1 && byte != '\n';) line += byte;
+  return line;
+}
+
+void Child::Signal(int number) const { kill(pid_, number); }
+
+void Child::Kill() {
+  kill(pid_, SIGKILL);
+  waitpid(pid_, nullptr, 0);
+  pid_ = 0;
+}
+
+std::string Child::ListeningAddress() {
+  const std::string line = Line();
   const std::string before = "listening on ";
   const size_t at = line.find(before);
   Demand(at != std::string::npos, program_, "did not say where it listens");

@@ -19,6 +19,11 @@ class Child {
 
   // The address after "listening on " in the first line.
   std::string ListeningAddress();
+  // The next line of its output, empty at the end.
+  std::string Line() const;
+  void Signal(int number) const;
+  // Ends it without a word.
+  void Kill();
   // Reads to the end of the output and waits; aborts unless the exit status is 0. `answered` receives the time of the
   // last byte in seconds of the monotonic clock, 0 where nothing was written.
   void Finish(double* answered);

@@ -8,7 +8,7 @@ cd "$(dirname "$0")/../.."
 build=${1:-build}
 
 [[ -f $build/build.ninja || $build != build ]] || cmake --preset release >/dev/null
-cmake --build "$build" --target bench_engine bench_calls bench_start bench_bare_echo coilwrightd coilwright >/dev/null
+cmake --build "$build" --target bench_engine bench_calls bench_streams bench_start bench_bare_echo coilwrightd coilwright >/dev/null
 
 # engine <filter>: one line "median low high" per benchmark of the name, of processor time over nine repetitions.
 engine() {
@@ -31,6 +31,7 @@ over() { # <filter> <filter>: ratio of the medians
 echo "| what | budget | measured |"
 echo "|---|---|---|"
 "$build/tests/bench_calls" "$build/bin/coilwrightd" "$build/tests/bench_bare_echo" 2>/dev/null
+"$build/tests/bench_streams" "$build/bin/coilwrightd" 2>/dev/null
 row "the body of that call alone" "" µs LimitsBody
 row "rewind plan without its strand search" "at most 1 ms" ms PlanWithoutSearch
 row "rewind plan with its strand search" "at most 11 ms" ms PlanWithSearch

@@ -8,8 +8,8 @@
 #include <cstdlib>
 #include <string>
 
-#include "child.h"
-#include "spread.h"
+#include "bench/child.h"
+#include "bench/spread.h"
 
 namespace {
 

@@ -1,11 +1,13 @@
 #pragma once
 
+#include <cmath>
 #include <fstream>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "calls/methods.h"
+#include "calls/reading_samples.h"
 #include "google/protobuf/text_format.h"
 #include "google/protobuf/util/json_util.h"
 
@@ -219,6 +221,35 @@ inline Requests GoodRequests(const std::string& method) {
     add(Parse<v1::GetTestLimitsRequest>(
         R"(rated_volts: 6600 rated_power { hp: 500 } winding_kind: INSULATED_WINDING_KIND_FORM_WOUND
            choice { family: STANDARD_FAMILY_NEMA_MG_1 condition: WINDING_CONDITION_NEW })"));
+  } else if (method == "StreamTestLimits") {
+    add(Parse<v1::StreamTestLimitsRequest>(
+        R"(machines { label: "job 7114" limits { rated_volts: 400 rated_power { kw: 3 } built_year: 2009 } }
+           machines { limits { rated_volts: 48 rated_power { watts: 180 }
+                               choice { family: STANDARD_FAMILY_IEC_60034_1 } } })"));
+  } else if (method == "RunInsulationTest") {
+    add(Parse<v1::RunInsulationTestRequest>(
+        R"(setup { rated_volts: 690 winding_kind: INSULATED_WINDING_KIND_FORM_WOUND rated_power { kw: 90 }
+                   winding_temperature { celsius: 25 } instrument { uncertainty_ratio: 0.03 } test_volts_dc: 500 }
+           samples { seconds: 30 test_volts_dc: 500 insulation_megohms: 300 }
+           samples { seconds: 60 test_volts_dc: 501 insulation_megohms: 400 winding_celsius: 25.5 }
+           samples { seconds: 600 test_volts_dc: 500 current_microamps: 0.5 })"));
+    v1::RunInsulationTestRequest run = Parse<v1::RunInsulationTestRequest>(
+        R"(setup { rated_volts: 400 air_temperature { fahrenheit: 70 } relative_humidity_percent: 40 charge_seconds: 3 })");
+    for (int i = 1; i <= 40; ++i) {
+      v1::InsulationSample& sample = *run.add_samples();
+      sample.set_seconds(5 * i);
+      sample.set_test_volts_dc(500);
+      sample.set_current_microamps(2 / std::pow(5.0 * i, 0.8) + 0.1);
+      sample.set_winding_celsius(30 - 0.01 * i);
+    }
+    add(run);
+    add(Parse<v1::RunInsulationTestRequest>(
+        R"(setup { rated_volts: 4160 kind: INSULATION_RUN_KIND_STEP_VOLTAGE
+                   winding_kind: INSULATED_WINDING_KIND_FORM_WOUND }
+           samples { seconds: 1 test_volts_dc: 1000 current_microamps: 1 }
+           samples { seconds: 61 test_volts_dc: 1000 current_microamps: 0.9 }
+           samples { seconds: 70 test_volts_dc: 2000 current_microamps: 2 }
+           samples { seconds: 130 test_volts_dc: 2000 current_microamps: 1.8 })"));
   } else if (method == "GetTestProgramme") {
     v1::GetTestProgrammeRequest request;
     *request.mutable_machine() = DemoRecord().machine();
@@ -239,6 +270,8 @@ inline Requests GoodRequests(const std::string& method) {
            readings { insulation_megohms: 9000 over_range: true winding_temperature { celsius: 4 } }
            rated_volts: 400 thermal_class: "F" air_temperature { celsius: 20 } relative_humidity_percent: 50
            handbook_correction: HANDBOOK_CORRECTION_MIL_M_17413A)"));
+  } else if (method == "JudgeReadings") {
+    for (const char* text : kReadings) add(Parse<v1::JudgeReadingsRequest>(text));
   } else if (method == "PlanRewind") {
     v1::PlanRewindRequest demo;
     *demo.mutable_record() = DemoRecord();
@@ -323,6 +356,52 @@ inline Requests GoodRequests(const std::string& method) {
     *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
     induction.set_lead_share(0.05);
     add(induction);
+  }
+  if (method == "PlanCoreTest") {
+    add(Parse<v1::PlanCoreTestRequest>(
+        R"(core { outer_diameter { mm: 300 } bore_diameter { mm: 200 } slot_depth { mm: 22 } stack_length { mm: 180 }
+                  stacking_factor: 0.96 slots: 36 tooth_width { mm: 8 } }
+           make { core_plate: CORE_PLATE_INORGANIC } frequency_hz: 50 supply_volts: 24 supply_volts: 48
+           cable_amps_per_mm2: 4)"));
+    add(Parse<v1::PlanCoreTestRequest>(
+        R"(core { outer_diameter { inches: 20 } bore_diameter { inches: 14 } back_iron_depth { inches: 1.75 }
+                  stack_length { inches: 10 } vents: 2 vent_width { inches: 0.375 } }
+           make { construction: CONSTRUCTION_SEGMENTED glued: true } frequency_hz: 60 supply_volts: 120
+           target_flux { lines_per_in2: 85000 } designed_for_hz: 267 lamination_thickness { mm: 0.35 }
+           magnetizing_amps_per_metre_rms: 300)"));
+    add(Parse<v1::PlanCoreTestRequest>(
+        R"(core { outer_diameter { mm: 300 } bore_diameter { mm: 200 } slot_depth { mm: 22 } stack_length { mm: 180 } }
+           frequency_hz: 50 supply_volts: 24 operating_flux { teslas: 1.25 })"));
+  } else if (method == "CompareCoreTests") {
+    add(Parse<v1::CompareCoreTestsRequest>(
+        R"(before { watts: 98 volts_per_turn: 1.412 }
+           after { watts: 97 volts_per_turn: 1.38 start_temperature { celsius: 20 } hot_spot_temperature { celsius: 31 }
+                   average_temperature { fahrenheit: 75 } instrument { uncertainty_ratio: 0.01 } }
+           core { outer_diameter { mm: 300 } bore_diameter { mm: 200 } slot_depth { mm: 22 } stack_length { mm: 180 } }
+           frequency_hz: 50)"));
+    add(Parse<v1::CompareCoreTestsRequest>(
+        R"(before { watts: 98 volts_per_turn: 1.412 } after { watts: 130 volts_per_turn: 1.412 }
+           back_iron_mass { pounds: 70 } designed_for_hz: 200 hot_spot_rule: HOT_SPOT_RULE_IEEE_1068
+           hot_spot_reference: HOT_SPOT_REFERENCE_AVERAGE loss_increase_most_percent: 15
+           specific_loss_most_watts_per_kg: 7)"));
+  } else if (method == "GetOvenLimit") {
+    add(Parse<v1::GetOvenLimitRequest>("make { core_plate: CORE_PLATE_ORGANIC }"));
+    add(
+        Parse<v1::GetOvenLimitRequest>("make { construction: CONSTRUCTION_BOBBIN glued: true potted: true "
+                                       "magnets_fitted: true aluminium_frame: true }"));
+  } else if (method == "AssessDriveStress") {
+    add(Parse<v1::AssessDriveStressRequest>(
+        "rated_volts: 400 mains_volts: 400 cable_length { metres: 20 } rise_time_10_90_us: 0.1"));
+    add(Parse<v1::AssessDriveStressRequest>(
+        R"(rated_volts: 400 mains_volts: 400 bus_basis: DC_BUS_BASIS_MAINS_PEAK cable_length { feet: 16 }
+           rise_time_0_100_us: 0.1 cable_velocity_metres_per_us: 150 cable_impedance_ohms: 80 motor_impedance_ohms: 2000
+           source_reflection: -0.9 own_limit_volts_peak: 900)"));
+    add(Parse<v1::AssessDriveStressRequest>(
+        R"(rated_volts: 690 dc_bus_volts: 1100 cable_length { metres: 100 } rise_time_10_90_us: 0.3
+           relative_permittivity: 4.5 rated_power { kw: 200 })"));
+    add(Parse<v1::AssessDriveStressRequest>(
+        R"(rated_volts: 200 mains_volts: 200 bus_basis: DC_BUS_BASIS_MAINS_HIGH_LINE cable_length { metres: 3 }
+           rise_time_10_90_us: 0.2 load_reflection: 0.9)"));
   }
   if (requests.empty()) std::abort();
   return requests;

@@ -194,6 +194,8 @@ TEST(Daemon, WrongFlagsAreOneLineThatNamesThem) {
                                  {"--port=-1", "port", 2},
                                  {"--grace_seconds=-1", "grace_seconds", 2},
                                  {"--grace_seconds=4000", "grace_seconds", 2},
+                                 {"--streams=-1", "streams", 2},
+                                 {"--stream_idle_seconds=0", "stream_idle_seconds", 2},
                                  {"7360", "7360", 2},
                                  {"--port=x", "port", 1},
                                  {"--prot=7360", "prot", 1}}) {

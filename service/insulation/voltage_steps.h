@@ -1,0 +1,44 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+namespace coilwright::insulation {
+
+// One step of a step-voltage run.
+struct VoltageStep {
+  double volts_dc = 0;            // mean of the step
+  double from_seconds = 0;        // since the run began
+  double held_seconds = 0;        // so far
+  double microamps = 0;           // after one minute at this voltage, or the last reading of a shorter step
+  double read_after_seconds = 0;  // into the step: 60, or less
+  // Percent of current per percent of voltage against the step before: 1 is proportion, 0 for the first step (absent).
+  std::optional<double> current_exponent;
+  // Current over what the steps before it foretell, less 1: the straight line through them from the third step on, in
+  // proportion for the second.
+  std::optional<double> departure_ratio;
+};
+
+// The steps of a run, found from its voltages. A step begins where the voltage rises by more than 5 % and is kept when
+// it was held for 5 s or more, so that a ramp between two steps leaves none. Each step lies at least 5 % above the
+// last, which bounds their number. A voltage that falls by more than 5 % ends the test.
+class VoltageSteps {
+ public:
+  enum class Event { kNone, kNewVoltage, kStepRead, kLowered };
+  // Times rise; volts and microamps above 0. kStepRead: current_step() has its one-minute value.
+  Event Add(double seconds, double volts, double microamps);
+  // Seconds the present voltage has stood.
+  double HeldSeconds(double seconds) const { return steps_.empty() ? 0 : seconds - steps_.back().from_seconds; }
+  // The steps with what was read so far; the last may still go on. Too short a last step is left out.
+  std::vector<VoltageStep> Read() const;
+
+ private:
+  void Read(VoltageStep& step, double seconds_into_step, double microamps, size_t index) const;
+
+  std::vector<VoltageStep> steps_;
+  double samples_ = 0;  // of the present step
+  double last_seconds_ = 0, last_microamps_ = 0;
+  bool minute_read_ = false, lowered_ = false;
+};
+
+}  // namespace coilwright::insulation

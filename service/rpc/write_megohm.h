@@ -1,0 +1,11 @@
+#pragma once
+
+#include "coilwright/v1/megohm_service.pb.h"
+#include "insulation/judgement.h"
+
+namespace coilwright::rpc {
+
+void Write(const insulation::Ratio& ratio, v1::MegohmRatio* out);
+void Write(const insulation::JudgedReading& judged, v1::JudgedMegohms* out);
+
+}  // namespace coilwright::rpc

@@ -1,0 +1,97 @@
+#include "testing/temperature_rise.h"
+
+#include <cmath>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
+#include "standards/range_check.h"
+#include "standards/rules.h"
+#include "standards/thermal_class.h"
+#include "testing/level_tables.h"
+
+namespace coilwright::testing {
+namespace {
+
+absl::Status Check(const TemperatureRiseCase& c, const TemperatureRiseReading& r, double winding_celsius) {
+  standards::RangeCheck check;
+  const bool ohms = check.Within("cold_ohms", r.cold_ohms, 1e-6, 1e6, "ohms") &
+                    check.Within("hot_ohms", r.hot_ohms, 1e-6, 1e6, "ohms") &
+                    check.Within("cold_temperature", r.cold_celsius, -60, 100, "C");
+  check.Within("coolant_temperature", r.coolant_celsius, -40, 80, "C");
+  if (r.seconds_after_switch_off) check.Within("seconds_after_switch_off", *r.seconds_after_switch_off, 0, 36000, "s");
+  check.Within("instrument.uncertainty_ratio", r.uncertainty_ratio, 0, 0.2, "");
+  check.Within("shop_margin_ratio", c.shop_margin_ratio, 0, 0.5, "");
+  if (c.rated_kw) check.Above("rated_kw", *c.rated_kw, 0, 1e6, "kW");
+  if (ohms && !(winding_celsius >= -60 && winding_celsius <= 300)) {
+    check.Refuse("hot_ohms", absl::StrFormat("%g ohms, a winding of %.0f C", r.hot_ohms, winding_celsius),
+                 "readings of one path whose ratio gives a winding of -60 to 300 C");
+  }
+  return check.status();
+}
+
+// How late a hot reading may come, by size; 0 beyond the table.
+double MostDelaySeconds(const std::optional<double>& rated_kw) {
+  const double kw = rated_kw.value_or(0);
+  if (kw <= 50) return Setting("rise_delay_to_50_kw");
+  if (kw <= 200) return Setting("rise_delay_to_200_kw");
+  return kw <= 5000 ? Setting("rise_delay_to_5000_kw") : 0;
+}
+
+}  // namespace
+
+absl::StatusOr<TemperatureRise> JudgeTemperatureRise(const TemperatureRiseCase& c, const TemperatureRiseReading& r) {
+  const standards::ConductorConstants constants = standards::Constants(c.preset, c.metal);
+  const double k = constants.zero_resistance_kelvin;
+  TemperatureRise out;
+  out.winding_celsius = r.cold_ohms > 0 ? r.hot_ohms / r.cold_ohms * (k + r.cold_celsius) - k : 0;
+  if (absl::Status status = Check(c, r, out.winding_celsius); !status.ok()) return status;
+  out.rise_kelvin = out.winding_celsius - r.coolant_celsius;
+
+  JudgedTest& test = out.test;
+  test.kind = TestKind::kTemperatureRise;
+  test.title = "Temperature rise by resistance";
+  test.unit = "K";
+  test.corrected = out.rise_kelvin;
+  test.rules = {rules::iec60034_1_rise_by_resistance, constants.rule};
+  const auto thermal_class = standards::FindThermalClass(absl::StrCat(c.thermal_class_celsius));
+  if (!thermal_class.ok()) return thermal_class.status();
+  const bool small = c.fanless_or_potted || (c.rated_kw && *c.rated_kw < Setting("rise_small_below"));
+  out.limit_kelvin = small ? thermal_class->rise_small_kelvin : thermal_class->rise_kelvin;
+  if (!out.limit_kelvin) {
+    test.limit.kind = LimitKind::kNoLimitInStandard;
+    test.reason = absl::StrCat("class ", c.thermal_class_celsius, " has no limit of rise by resistance");
+    return out;
+  }
+  test.limit = AtMost(*out.limit_kelvin, "K",
+                      absl::StrFormat("class %d by resistance at 40 C coolant%s", c.thermal_class_celsius,
+                                      small ? ", under 600 W, fanless or encapsulated" : ""),
+                      small ? rules::iec60034_1_rise_small : rules::iec60034_1_rise_resistance);
+  test.rules.push_back(test.limit.rule);
+  // Both readings by the same instrument, taken as independent.
+  const double uncertainty = (out.winding_celsius + k) * r.uncertainty_ratio * std::sqrt(2.0);
+  Decide(out.rise_kelvin, {uncertainty, c.shop_margin_ratio}, test);
+  const double most_delay = MostDelaySeconds(c.rated_kw);
+  if (r.seconds_after_switch_off) test.rules.push_back(rules::iec60034_1_rise_delay);
+  if (r.hot_ohms <= r.cold_ohms * (1 + r.uncertainty_ratio)) {
+    test.verdict = Verdict::kNotValid;
+    test.suspect = Suspect::kReading;
+    test.reason = "the hot resistance is not above the cold one: no heat run, or two different paths";
+  } else if (test.verdict != Verdict::kFail && r.seconds_after_switch_off && *r.seconds_after_switch_off > most_delay) {
+    test.verdict = Verdict::kNotValid;
+    test.suspect = Suspect::kReading;
+    test.reason = absl::StrFormat(
+        "read %.0f s after switch-off where %.0f s are allowed: the winding has cooled; read several times and go back "
+        "along the cooling curve",
+        *r.seconds_after_switch_off, most_delay);
+  } else if (test.verdict == Verdict::kPass) {
+    test.reason = "below the limit of the class";
+  } else {
+    test.suspect = Suspect::kOverheating;
+    test.reason =
+        test.verdict == Verdict::kMarginal ? "within the guard band of the limit" : "over the limit of the class";
+    test.points_to = {"load, voltage and cooling first; then turns and wire against the record"};
+  }
+  return out;
+}
+
+}  // namespace coilwright::testing
