@@ -290,8 +290,8 @@ TEST(WindingVerdict, EveryWrongFieldOfEveryReadingIsNamed) {
   const auto judged = JudgeReadings(Servo(), Take(ohms, withstand));
   std::vector<std::string> fields;
   for (const auto& error : standards::FieldErrorsOf(judged.status())) fields.push_back(error.field);
-  EXPECT_THAT(fields, Contains("readings[0].u_v_ohms"));
-  EXPECT_THAT(fields, Contains("readings[1].test_volts"));
+  EXPECT_THAT(fields, Contains("readings[0].resistance.line_to_line.u_v_ohms"));
+  EXPECT_THAT(fields, Contains("readings[1].withstand.test_volts"));
 }
 
 }  // namespace
