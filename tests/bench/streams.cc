@@ -81,6 +81,14 @@ class StreamLoad {
     return static_cast<double>(answered) / (end - begin);
   }
 
+  // The last answer.
+  template <typename Answer>
+  Answer Last() {
+    Answer answer;
+    if (!grpc::GenericDeserialize<grpc::ProtoBufferReader, Answer>(&answer_, &answer).ok()) std::abort();
+    return answer;
+  }
+
  private:
   static inline int tags_[3] = {};
   static inline void* const kStart = &tags_[0];
@@ -157,6 +165,11 @@ int Run(const std::string& program, int rounds, double seconds) {
       rates[which].Add(rate[which]);
     }
     for (int which = 0; which < kLoads; ++which) ratios[which].Add(rate[which] / rate[0]);
+  }
+  const auto last = readings.Last<v1::RunInsulationTestResponse>();
+  if (last.samples_refused() > 0 || last.samples_taken() == 0 || last.stop()) {
+    std::fprintf(stderr, "readings were not taken:\n%s\n", last.DebugString().c_str());
+    std::abort();
   }
   const char* const what[kLoads] = {"limits, unary", "limits, streamed one to a message",
                                     "limits, streamed 64 to a message",
