@@ -139,8 +139,8 @@ JudgeCase Servo(Stage stage = Stage::kAsReceived) {
   c.programme.rated_kw = 0.75;
   c.programme.permanent_magnet = true;
   c.programme.rotor_fitted = true;
-  c.programme.feedback = "resolver";
-  c.programme.brake = true;
+  c.programme.fitted.feedback = Feedback::kResolver;
+  c.programme.fitted.brake = FittedBrake{};
   return c;
 }
 
