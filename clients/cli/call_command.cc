@@ -5,6 +5,7 @@
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_split.h"
 #include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/reading_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"

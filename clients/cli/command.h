@@ -44,6 +44,7 @@ std::vector<Command> LayoutCommands();
 std::vector<Command> WireCommands();
 std::vector<Command> LimitsCommands();
 std::vector<Command> MegohmCommands();
+std::vector<Command> JudgeCommands();
 std::vector<Command> CoreCommands();
 std::vector<Command> DriveCommands();
 std::vector<Command> WatchCommands();

@@ -95,9 +95,7 @@ absl::Status Connection::Call(const google::protobuf::Message& request, google::
   return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
 }
 
-absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
-                              const google::protobuf::Message& request, google::protobuf::Message* answer,
-                              const FieldNamer& name) {
+absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel() {
   if (channel_ == nullptr && server_.empty()) {
     auto own = own_service_();
     if (!own.ok()) return absl::UnavailableError(own.status().message());
@@ -114,6 +112,13 @@ absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
     }
     channel_ = grpc::CreateChannel(server_, grpc::InsecureChannelCredentials());
   }
+  return channel_;
+}
+
+absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
+                              const google::protobuf::Message& request, google::protobuf::Message* answer,
+                              const FieldNamer& name) {
+  if (const auto channel = Channel(); !channel.ok()) return channel.status();
   const auto patience =
       std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(deadline_seconds_));
   std::string bytes;

@@ -33,6 +33,10 @@ class Connection {
   absl::Status Call(const google::protobuf::MethodDescriptor& method, const google::protobuf::Message& request,
                     google::protobuf::Message* answer, const FieldNamer& name);
 
+  // For a stream: the channel all calls use, opened on first use.
+  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel();
+  const std::string& server() const { return server_; }
+
  private:
   std::string server_;
   double deadline_seconds_;

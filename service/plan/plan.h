@@ -57,10 +57,13 @@ struct TestChoice {
   testing::Condition condition = testing::Condition::kFullyRewound;
   insulation::MegohmEdition megohm_edition = insulation::MegohmEdition::kIeee43_2013;
   insulation::InsulationFamily insulation_family = insulation::InsulationFamily::kThermosetting;
+  bool insulation_family_given = false;  // else the era of the machine may say otherwise
   testing::FormWoundSurge form_wound_surge = testing::FormWoundSurge::kIec60034_15_2009;
   double shop_expectation_megohms = 100;
   double resistance_unbalance_percent = 2.0;
   double before_treatment_share = 0.8;
+  testing::ShopRun run;
+  testing::BenchMeans bench;  // of the shop, where its settings name one
 };
 
 struct Settings {

@@ -57,16 +57,18 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
   if (record.plate.thermal_class) c.thermal_class_celsius = record.plate.thermal_class->celsius;
   c.delta = turns.connection == electric::Connection::kDelta;
   c.megohm_edition = tests.megohm_edition;
-  c.insulation_family = tests.insulation_family;
+  if (tests.insulation_family_given) c.insulation_family = tests.insulation_family;
   c.form_wound_surge = tests.form_wound_surge;
   c.built_year = record.plate.built_year;
   c.shop_expectation_megohms = tests.shop_expectation_megohms;
   c.resistance_unbalance_percent = tests.resistance_unbalance_percent;
   c.before_treatment_share = tests.before_treatment_share;
-  c.feedback = record.devices.feedback;
-  c.brake = record.devices.brake;
-  c.thermal_sensor = record.devices.thermal_sensor;
-  c.surge_parts = record.devices.surge_parts;
+  c.fitted = record.devices;
+  c.shop = tests.run;
+  c.bench = tests.bench;
+  c.drive_fed = record.plate.drive_fed;
+  c.drive_mains_volts = record.plate.drive_mains_volts;
+  c.dc_bus_volts = record.plate.dc_bus_volts;
 
   std::vector<testing::Programme> programmes;
   for (const testing::Stage stage :

@@ -9,6 +9,7 @@
 #include "slot/slot.h"
 #include "standards/errors.h"
 #include "standards/thermal_class.h"
+#include "testing/fitted_devices.h"
 #include "winding/winding.h"
 #include "wire/wire.h"
 
@@ -96,13 +97,6 @@ struct MeasuredMass {
   bool leads_included = false;
 };
 
-struct Devices {
-  std::string feedback;  // in the shop's words, empty for none
-  bool brake = false;
-  bool thermal_sensor = false;
-  bool surge_parts = false;
-};
-
 // How a recorded value came to be known, by its path below the record, and how often it was counted or read.
 enum class Evidence { kCounted, kMeasured, kPlate, kEstimated };
 struct FieldEvidence {
@@ -120,7 +114,7 @@ struct Record {
   Plate plate;
   CoreAndSlot core;
   RecordedWinding winding;
-  Devices devices;
+  testing::FittedDevices devices;
   std::optional<MeasuredResistance> resistance;
   std::optional<MeasuredMass> mass;
   std::optional<MeasuredInductance> inductance;

@@ -5,6 +5,7 @@
 #include "rpc/megohms.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
+#include "rpc/shop.h"
 #include "rpc/write.h"
 #include "rpc/write_megohm.h"
 #include "standards/tables.h"
@@ -116,6 +117,7 @@ absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegoh
   }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   WriteRules(limits.rules, response);
+  WriteShop({&request.choice()}, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }

@@ -137,45 +137,4 @@ plan::WireChoice ReadWireChoice(const Reader& choice) {
   return read;
 }
 
-plan::TestChoice ReadTestChoice(const Reader& choice) {
-  plan::TestChoice read;
-  read.family = choice.Enum<testing::Family>("family").value_or(read.family);
-  read.condition = choice.Enum<testing::Condition>("condition").value_or(read.condition);
-  read.megohm_edition = choice.Enum<insulation::MegohmEdition>("megohm_edition").value_or(read.megohm_edition);
-  read.insulation_family =
-      choice.Enum<insulation::InsulationFamily>("insulation_family").value_or(read.insulation_family);
-  read.form_wound_surge = choice.Enum<testing::FormWoundSurge>("form_wound_surge").value_or(read.form_wound_surge);
-  read.shop_expectation_megohms =
-      choice.Number("shop_expectation_megohms", {0.001, 1e6, "megohms"}).value_or(read.shop_expectation_megohms);
-  read.resistance_unbalance_percent =
-      choice.Number("resistance_unbalance_percent", {0.01, 50, "%"}).value_or(read.resistance_unbalance_percent);
-  read.before_treatment_share =
-      choice.Number("before_treatment_share", {0.1, 0.8, ""}).value_or(read.before_treatment_share);
-  return read;
-}
-
-plan::Settings ReadSettings(const Reader& settings) {
-  plan::Settings read;
-  read.fill_levels.watch_ratio =
-      settings.Number("fullness_watch_ratio", {0.05, 1.5, ""}).value_or(read.fill_levels.watch_ratio);
-  read.fill_levels.act_ratio =
-      settings.Number("fullness_act_ratio", {0.05, 1.5, ""}).value_or(read.fill_levels.act_ratio);
-  if (read.fill_levels.watch_ratio > read.fill_levels.act_ratio) {
-    settings.Wrong("fullness_watch_ratio",
-                   absl::StrCat(read.fill_levels.watch_ratio, " above the act level of ", read.fill_levels.act_ratio),
-                   "at most the act level");
-  }
-  read.lead_share = settings.Number("lead_share", {0, 0.5, ""}).value_or(read.lead_share);
-  read.waste_share = settings.Number("waste_share", {0, 0.5, ""}).value_or(read.waste_share);
-  read.current_density_watch_a_per_mm2 = settings.Number("current_density_watch_a_per_mm2", {0.1, 100, "A/mm2"})
-                                             .value_or(read.current_density_watch_a_per_mm2);
-  constexpr Range kTeslas = {0.05, 3, "T"};
-  read.air_gap_watch_teslas = settings.Number("air_gap_watch_teslas", kTeslas);
-  read.tooth_watch_teslas = settings.Number("tooth_watch_teslas", kTeslas);
-  read.back_iron_watch_teslas = settings.Number("back_iron_watch_teslas", kTeslas);
-  read.preset = settings.Enum<standards::ConductorPreset>("conductor_preset").value_or(read.preset);
-  read.bench_celsius = settings.Celsius("bench_temperature", -40, 200);
-  return read;
-}
-
 }  // namespace coilwright::rpc

@@ -34,17 +34,17 @@ testing::ProgrammeCase ReadProgrammeCase(const Reader& reader) {
   if (const auto thermal_class = ReadThermalClass(plate, "thermal_class"))
     c.thermal_class_celsius = thermal_class->celsius;
   c.megohm_edition = choice.megohm_edition;
-  c.insulation_family = choice.insulation_family;
+  if (choice.insulation_family_given) c.insulation_family = choice.insulation_family;
   c.built_year = plate.Count("built_year", 1880, 2200);
   c.form_wound_surge = choice.form_wound_surge;
   c.shop_expectation_megohms = choice.shop_expectation_megohms;
   c.resistance_unbalance_percent = choice.resistance_unbalance_percent;
   c.before_treatment_share = choice.before_treatment_share;
-  const plan::Devices devices = ReadDevices(machine.At("fitted"));
-  c.feedback = devices.feedback;
-  c.brake = devices.brake;
-  c.thermal_sensor = devices.thermal_sensor;
-  c.surge_parts = devices.surge_parts;
+  c.fitted = ReadDevices(machine.At("fitted"));
+  c.drive_fed = plate.Flag("drive_fed");
+  c.drive_mains_volts = plate.Number("drive_mains_volts", kRatedVolts);
+  c.dc_bus_volts = plate.Number("dc_bus_volts", kRatedVolts);
+  c.shop = choice.run;
   const auto band = [&](absl::string_view field, std::optional<double>& low, std::optional<double>& high) {
     if (!reader.Has(field)) return;
     const auto& value = static_cast<const v1::Band&>(reader.At(field).message());

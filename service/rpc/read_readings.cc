@@ -200,7 +200,9 @@ testing::JudgeCase ReadJudgeCase(const Reader& reader) {
   const Reader choice = reader.At("readings_choice");
   c.shop_margin_ratio = choice.Number("shop_margin_ratio", {0, 0.5, ""}).value_or(0.0);
   c.surge_watch = choice.Number("surge_watch_ratio", {0, 1, "", true});
+  if (!c.surge_watch) c.surge_watch = c.programme.shop.surge_watch_ratio;
   c.surge_act = choice.Number("surge_act_ratio", {0, 2, "", true});
+  if (!c.surge_act) c.surge_act = c.programme.shop.surge_act_ratio;
   const double watch = c.surge_watch.value_or(testing::Setting("surge_watch"));
   const double act = c.surge_act.value_or(testing::Setting("surge_act"));
   if (watch > act)

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
+#include "coilwright/v1/machine.pb.h"
 #include "coilwright/v1/quantities.pb.h"
 #include "coilwright/v1/winding.pb.h"
 
@@ -172,18 +173,25 @@ std::optional<plan::Construction> ReadConstruction(const Reader& machine) {
   return machine.Enum<plan::Construction>("construction");
 }
 
-plan::Devices ReadDevices(const Reader& fitted) {
-  constexpr const char* kFeedback[] = {"",           "",          "resolver", "incremental encoder", "absolute encoder",
-                                       "tachometer", "Hall board"};
-  plan::Devices devices;
-  devices.feedback = kFeedback[fitted.EnumNumber("feedback")];
-  devices.brake = fitted.Has("brake");
+static_assert(static_cast<int>(testing::Feedback::kHallBoard) + 1 == v1::FEEDBACK_KIND_HALL_BOARD);
+static_assert(static_cast<int>(testing::SensorKind::kThermostat) + 1 == v1::THERMAL_SENSOR_KIND_THERMOSTAT);
+
+testing::FittedDevices ReadDevices(const Reader& fitted) {
+  testing::FittedDevices devices;
+  devices.feedback = fitted.Enum<testing::Feedback>("feedback").value_or(devices.feedback);
   for (const Reader& sensor : fitted.Each("thermal_sensors", 50)) {
-    // Entry 1 says that there is none.
-    devices.thermal_sensor = devices.thermal_sensor || sensor.EnumNumber("kind") != 1;
-    sensor.Number("resistance_ohms", {0, 1e6, "ohms"});
-    sensor.Celsius("at_temperature");
+    devices.sensors.push_back({sensor.Enum<testing::SensorKind>("kind").value_or(testing::SensorKind::kUnknown),
+                               sensor.Number("resistance_ohms", {0, 1e6, "ohms"}), sensor.Celsius("at_temperature")});
   }
+  if (fitted.Has("brake")) {
+    const Reader brake = fitted.At("brake");
+    devices.brake = testing::FittedBrake{brake.Number("rated_volts_dc", {0, 1000, "V", true}),
+                                         brake.Number("coil_ohms", {0, 1e6, "ohms", true}),
+                                         brake.Flag("rectifier").value_or(false)};
+  }
+  const auto volts = fitted.Number("space_heater_volts", {1, 1000, "V"});
+  const auto watts = fitted.Number("space_heater_watts", {1, 100000, "W"});
+  if (fitted.Flag("space_heater").value_or(volts || watts)) devices.heater = testing::FittedHeater{volts, watts};
   devices.surge_parts = fitted.Flag("surge_parts").value_or(false);
   return devices;
 }

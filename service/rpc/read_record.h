@@ -16,10 +16,15 @@ namespace coilwright::rpc {
 // A record that is still being taken down may lack its wires; `counted` false lets it.
 plan::Record ReadRecord(const Reader& record, bool counted = true);
 plan::Change ReadChange(const Reader& change);
+// What a message leaves open is that of the shop, or of `defaults`.
 plan::TestChoice ReadTestChoice(const Reader& choice);
+plan::TestChoice ReadTestChoice(const Reader& choice, const plan::TestChoice& defaults);
+testing::BenchMeans ReadBench(const Reader& bench);
+testing::BenchMeans ReadBench(const Reader& bench, const testing::BenchMeans& defaults);
 // What is missing in a record, said beside what is wrong; nothing where it has been said.
 void AddMissing(const Reader& at_record, const plan::Record& record);
 plan::Settings ReadSettings(const Reader& settings);
+plan::Settings ReadSettings(const Reader& settings, const plan::Settings& defaults);
 
 // A wire as a person gives it; `film` stands in where neither designation nor film says.
 std::optional<wire::Wire> ReadWire(const Reader& reader, absl::string_view field);
@@ -27,7 +32,7 @@ std::vector<plan::RecordedStrand> ReadStrands(const Reader& reader, absl::string
 plan::WireChoice ReadWireChoice(const Reader& choice);
 
 // What testing needs of a machine beside its plate.
-plan::Devices ReadDevices(const Reader& fitted);
+testing::FittedDevices ReadDevices(const Reader& fitted);
 std::optional<plan::Construction> ReadConstruction(const Reader& machine);
 
 // Star or delta; open is refused.

@@ -3,6 +3,7 @@
 #include "rpc/megohms.h"
 #include "rpc/methods.h"
 #include "rpc/readings.h"
+#include "rpc/shop.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
 
@@ -17,7 +18,7 @@ static_assert(static_cast<int>(testing::ResistanceFaultKind::kAddedResistance) +
               v1::RESISTANCE_FAULT_KIND_ADDED_RESISTANCE);
 static_assert(static_cast<int>(testing::BackEmfCause::kPhaseTurns) + 1 == v1::BACK_EMF_CAUSE_PHASE_TURNS);
 static_assert(static_cast<int>(testing::WindingVerdict::kRewind) + 1 == v1::WINDING_VERDICT_REWIND);
-static_assert(static_cast<int>(testing::TestKind::kTemperatureRise) + 1 == v1::TEST_KIND_TEMPERATURE_RISE);
+static_assert(static_cast<int>(testing::TestKind::kRectifier) + 1 == v1::TEST_KIND_RECTIFIER);
 
 template <typename Proto, typename Engine>
 Proto Next(Engine value) {
@@ -176,6 +177,7 @@ absl::Status JudgeReadings(const v1::JudgeReadingsRequest& request, v1::JudgeRea
   const auto judgement = testing::JudgeReadings(judge_case, readings);
   if (!judgement.ok()) return judgement.status();
   Write(*judgement, request, response);
+  WriteShop({&request.choice()}, response);
   return absl::OkStatus();
 }
 

@@ -1,6 +1,7 @@
 #include "plan/plan.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
+#include "rpc/shop.h"
 #include "rpc/write_plan.h"
 
 namespace coilwright::rpc {
@@ -27,6 +28,7 @@ absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResp
   const absl::StatusOr<plan::RewindPlan> plan = plan::MakePlan(record, change, wires, tests, settings);
   if (!plan.ok()) return plan.status();
   Write(*plan, record, response);
+  WriteShop({&request.tests(), &request.settings(), &v1::Bench::default_instance()}, response);
   return absl::OkStatus();
 }
 

@@ -4,6 +4,7 @@
 #include "grpcpp/ext/proto_server_reflection_plugin.h"
 #include "grpcpp/health_check_service_interface.h"
 #include "rpc/services.h"
+#include "rpc/shop.h"
 #include "standards/errors.h"
 
 namespace coilwright::rpc {
@@ -50,6 +51,7 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   if (options.port < 0 || options.port > 65535) {
     return standards::InvalidField("port", absl::StrCat(options.port), "0 (a free port) to 65535");
   }
+  if (absl::Status used = UseShop(options.settings); !used.ok()) return used;
   if (options.listen) {
     // Both must be asked for before the builder exists; a process-only server has no use for them.
     grpc::EnableDefaultHealthCheckService(true);

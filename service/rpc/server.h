@@ -7,6 +7,10 @@
 #include "absl/status/statusor.h"
 #include "grpcpp/grpcpp.h"
 
+namespace coilwright::v1 {
+class SettingsFile;
+}
+
 namespace coilwright::rpc {
 
 struct ServerOptions {
@@ -16,12 +20,15 @@ struct ServerOptions {
   int greatest_message_bytes = 4 << 20;
   int most_streams = 512;  // open at once, of all methods
   std::chrono::milliseconds stream_idle = std::chrono::hours(1);
+  // The shop's own settings, read in Start; null: none. They hold for the process: the server started last sets them.
+  const v1::SettingsFile* settings = nullptr;
 };
 
 // All services of the contract with health and reflection, listening or in-process.
 class Server {
  public:
-  // UNAVAILABLE when the address is taken or cannot be bound, INVALID_ARGUMENT for a port outside 0..65535.
+  // UNAVAILABLE when the address is taken or cannot be bound, INVALID_ARGUMENT for a port outside 0..65535 and for
+  // wrong settings, every field of them.
   static absl::StatusOr<std::unique_ptr<Server>> Start(const ServerOptions& options);
   ~Server();
 

@@ -5,6 +5,7 @@
 #include "rpc/methods.h"
 #include "rpc/read_programme.h"
 #include "rpc/read_record.h"
+#include "rpc/shop.h"
 #include "rpc/status.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
@@ -102,6 +103,7 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
         "surge levels and a higher least insulation resistance");
   }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
+  WriteShop({&request.choice()}, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }
@@ -144,11 +146,13 @@ std::unique_ptr<Session<v1::StreamTestLimitsRequest, v1::StreamTestLimitsRespons
 absl::Status GetTestProgramme(const v1::GetTestProgrammeRequest& request, v1::GetTestProgrammeResponse* response) {
   Errors errors;
   const Reader reader(request, "", &errors);
-  const testing::ProgrammeCase c = ReadProgrammeCase(reader);
+  testing::ProgrammeCase c = ReadProgrammeCase(reader);
+  c.bench = ReadBench(reader.At("bench"));
   if (!errors.empty()) return standards::InvalidFields(errors);
   const absl::StatusOr<testing::Programme> programme = testing::TestProgramme(c);
   if (!programme.ok()) return programme.status();
   Write(*programme, response->mutable_programme());
+  WriteShop({&request.choice(), &request.bench()}, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }

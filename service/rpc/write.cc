@@ -13,7 +13,7 @@ Proto Next(Engine value) {
   return static_cast<Proto>(static_cast<int>(value) + 1);
 }
 static_assert(static_cast<int>(testing::Stage::kInService) + 1 == v1::STAGE_IN_SERVICE);
-static_assert(static_cast<int>(testing::TestKind::kBrake) + 1 == v1::TEST_KIND_BRAKE);
+static_assert(static_cast<int>(testing::TestKind::kRectifier) + 1 == v1::TEST_KIND_RECTIFIER);
 static_assert(static_cast<int>(testing::Potential::kDisconnected) + 1 == v1::POTENTIAL_DISCONNECTED);
 static_assert(static_cast<int>(testing::LimitKind::kWithin) + 1 == v1::LIMIT_KIND_WITHIN);
 static_assert(static_cast<int>(testing::Family::kAr100) + 1 == v1::STANDARD_FAMILY_ANSI_EASA_AR100);
@@ -59,6 +59,7 @@ void Write(const testing::Step& step, v1::TestStep* out) {
   rpc::Write(step.limit, out->mutable_limit());
   if (step.shop_expectation) out->set_shop_expectation(*step.shop_expectation);
   for (const std::string& text : step.abort_when) out->add_abort_when(text);
+  for (const std::string& text : step.notes) out->add_notes(text);
   for (const std::string& text : step.cautions) out->add_cautions(text);
   WriteRules(step.rules, out);
 }

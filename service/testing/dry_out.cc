@@ -18,10 +18,10 @@ DryOut DryOutFor(const ProgrammeCase& c) {
   };
   fitted(rotor_in && c.permanent_magnet, "magnets");
   fitted(rotor_in, "bearing grease");
-  fitted(!c.feedback.empty() && complete, c.feedback);
-  fitted(c.brake && complete, "brake");
-  fitted(c.thermal_sensor, "thermal sensor");
-  fitted(c.surge_parts, "surge parts");
+  fitted(c.fitted.feedback != Feedback::kNone && complete, std::string(FeedbackName(c.fitted.feedback)));
+  fitted(c.fitted.brake && complete, "brake");
+  fitted(!SensorsByKind(c.fitted).empty(), "thermal sensor");
+  fitted(c.fitted.surge_parts, "surge parts");
   fitted(c.potted, "potting");
   dry_out.most_celsius = Setting(dry_out.limited_by.empty() ? "dry_out_winding_only" : "dry_out_with_fitted_parts");
   dry_out.rule = rules::shop_programme_dry_out;

@@ -5,11 +5,9 @@
 
 #include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
-#include "insulation/constants.h"
 #include "insulation/input_ranges.h"
 #include "standards/range_check.h"
 #include "standards/rules.h"
-#include "testing/dry_out.h"
 #include "testing/level_tables.h"
 #include "testing/programme_steps.h"
 
@@ -26,12 +24,63 @@ constexpr TestKind kOrder[] = {TestKind::kVisual,
                                TestKind::kWindingResistance,
                                TestKind::kPolarity,
                                TestKind::kSensor,
+                               TestKind::kHeater,
+                               TestKind::kFeedback,
                                TestKind::kBrake,
+                               TestKind::kRectifier,
+                               TestKind::kSurgeParts,
                                TestKind::kInductance,
                                TestKind::kBackEmf,
                                TestKind::kSurge,
                                TestKind::kWithstandAc,
                                TestKind::kWithstandDc};
+
+void CheckIf(absl::string_view field, const std::optional<double>& value, double low, double high,
+             absl::string_view unit, standards::RangeCheck& checks) {
+  if (value) checks.Within(field, *value, low, high, unit);
+}
+
+void CheckFitted(const FittedDevices& fitted, standards::RangeCheck& checks) {
+  for (size_t i = 0; i < fitted.sensors.size(); ++i) {
+    CheckIf(absl::StrCat("fitted.sensors[", i, "].ohms"), fitted.sensors[i].ohms, 0, 1e6, "ohms", checks);
+    CheckIf(absl::StrCat("fitted.sensors[", i, "].at_celsius"), fitted.sensors[i].at_celsius, -60, 300, "C", checks);
+  }
+  if (fitted.brake) {
+    CheckIf("fitted.brake.rated_volts_dc", fitted.brake->rated_volts_dc, 0, 1000, "V", checks);
+    CheckIf("fitted.brake.coil_ohms", fitted.brake->coil_ohms, 0, 1e6, "ohms", checks);
+  }
+  if (fitted.heater) {
+    CheckIf("fitted.heater.volts", fitted.heater->volts, 1, 1000, "V", checks);
+    CheckIf("fitted.heater.watts", fitted.heater->watts, 1, 100000, "W", checks);
+  }
+}
+
+void CheckBench(const BenchMeans& bench, standards::RangeCheck& checks) {
+  constexpr double kMostVolts = 500000;
+  CheckIf("bench.greatest_withstand_volts_ac", bench.greatest_withstand_volts_ac, 0, kMostVolts, "V", checks);
+  CheckIf("bench.greatest_withstand_volts_dc", bench.greatest_withstand_volts_dc, 0, kMostVolts, "V", checks);
+  CheckIf("bench.greatest_surge_volts_peak", bench.greatest_surge_volts_peak, 0, kMostVolts, "V", checks);
+  for (const double volts : bench.megohm_test_volts_dc)
+    checks.Above("bench.megohm_test_volts_dc", volts, 0, kMostVolts, "V");
+  CheckIf("bench.least_ohms", bench.least_ohms, 0, 1e6, "ohms", checks);
+}
+
+void CheckRun(const ShopRun& run, standards::RangeCheck& checks) {
+  const auto above = [&checks](absl::string_view field, const std::optional<double>& value, double high,
+                               absl::string_view unit) {
+    if (value) checks.Above(field, *value, 0, high, unit);
+  };
+  above("shop.trip_ac_milliamps", run.trip_ac_milliamps, 1000, "mA");
+  above("shop.trip_medium_voltage_ac_milliamps", run.trip_medium_voltage_ac_milliamps, 10000, "mA");
+  above("shop.trip_megohms_milliamps", run.trip_megohms_milliamps, 100, "mA");
+  above("shop.trip_surge_milliamps", run.trip_surge_milliamps, 10000, "mA");
+  above("shop.megohm_ramp_seconds", run.megohm_ramp_seconds, 600, "s");
+  above("shop.surge_ramp_seconds", run.surge_ramp_seconds, 600, "s");
+  above("shop.surge_hold_seconds", run.surge_hold_seconds, 600, "s");
+  CheckIf("shop.least_discharge_seconds", run.least_discharge_seconds, Setting("discharge_least"), 86400, "s", checks);
+  above("shop.surge_watch_ratio", run.surge_watch_ratio, 1, "");
+  above("shop.surge_act_ratio", run.surge_act_ratio, 2, "");
+}
 
 absl::Status Check(const ProgrammeCase& c) {
   standards::RangeCheck checks;
@@ -53,36 +102,15 @@ absl::Status Check(const ProgrammeCase& c) {
   checks.Above("shop_expectation_megohms", c.shop_expectation_megohms, 0, insulation::kMostMegohms, "megohms");
   checks.Above("resistance_unbalance_percent", c.resistance_unbalance_percent, 0, 100, "%");
   checks.Above("before_treatment_share", c.before_treatment_share, 0, Setting("before_treatment_share_most"), "");
-  if (c.feedback.size() > 64 || !std::all_of(c.feedback.begin(), c.feedback.end(), [](char character) {
-        return static_cast<unsigned char>(character) >= 0x20 && character != 0x7f;
-      })) {
-    checks.Refuse("feedback", absl::StrCat(c.feedback.size(), " characters"),
-                  "at most 64 characters without control characters");
-  }
+  CheckFitted(c.fitted, checks);
+  CheckBench(c.bench, checks);
+  CheckRun(c.shop, checks);
+  if (c.drive_mains_volts) checks.Above("drive_mains_volts", *c.drive_mains_volts, 0, 50000, "V");
+  if (c.dc_bus_volts) checks.Above("dc_bus_volts", *c.dc_bus_volts, 0, 100000, "V");
   expected("expected_line_to_line_ohms_low", c.expected_line_to_line_ohms_low, "expected_line_to_line_ohms_high",
            c.expected_line_to_line_ohms_high, "ohms");
   expected("expected_ke_low", c.expected_ke_low, "expected_ke_high", c.expected_ke_high, "V per 1000 rpm");
   return checks.status();
-}
-
-bool RotorOutStage(Stage stage) {
-  return stage == Stage::kStrippedCore || stage == Stage::kWoundStarOpen || stage == Stage::kWoundBeforeTreatment ||
-         stage == Stage::kTreated;
-}
-
-// The condition whose level the stage's share is taken of. Before release that is the winding's full value, so that a
-// release at a reduced repeat level is not reduced twice.
-Condition ConditionAt(const ProgrammeCase& c) {
-  if (c.stage == Stage::kAssembled) return c.condition;
-  switch (c.condition) {
-    case Condition::kPartlyRewound:
-    case Condition::kReconditioned:
-    case Condition::kNotReconditioned:
-    case Condition::kNew:
-      return c.condition;
-    default:
-      return Condition::kFullyRewound;
-  }
 }
 
 // The level a used winding may see: overhauled (IEC 60034-1) or reconditioned (ANSI/EASA AR100).
@@ -111,10 +139,22 @@ absl::StatusOr<SurgeLevel> StageSurge(const ProgrammeCase& c, double cap_volts_r
   return level;
 }
 
+// The default, or the lowest of the bench that is allowed.
+std::optional<double> MegohmVolts(const insulation::MegohmLimits& limits, const BenchMeans& bench) {
+  if (bench.megohm_test_volts_dc.empty()) return limits.test_volts_dc;
+  std::optional<double> lowest;
+  for (const double volts : bench.megohm_test_volts_dc) {
+    if (volts >= limits.test_volts_dc_low && volts <= limits.test_volts_dc_high && (!lowest || volts < *lowest))
+      lowest = volts;
+  }
+  return lowest;
+}
+
 absl::StatusOr<Bench> SetUp(const ProgrammeCase& c) {
   const auto kind = c.form_wound ? insulation::WindingKind::kFormWound : insulation::WindingKind::kRandomWound;
-  auto megohms =
-      insulation::Limits({c.rated_volts, kind, c.built_year, c.megohm_edition, c.rated_kw, c.shop_expectation_megohms});
+  InsulationEra era = EraOf(c);
+  auto megohms = insulation::Limits(
+      {c.rated_volts, kind, era.built_year, c.megohm_edition, c.rated_kw, c.shop_expectation_megohms});
   if (!megohms.ok()) return megohms.status();
   Bench bench{c,
               RotorIn(c),
@@ -124,8 +164,11 @@ absl::StatusOr<Bench> SetUp(const ProgrammeCase& c) {
               *std::move(megohms),
               absl::UnknownError(""),
               1,
+              std::move(era),
+              std::nullopt,
               0,
               absl::UnknownError("")};
+  bench.megohm_volts = MegohmVolts(bench.megohms, c.bench);
   bench.released = c.stage == Stage::kAssembled;
   bench.worked_on = bench.released || (RotorOutStage(c.stage) && c.stage != Stage::kStrippedCore);
   bench.withstand = WithstandLevels({c.rated_volts, c.rated_kw, ConditionAt(c), c.family});
@@ -136,88 +179,64 @@ absl::StatusOr<Bench> SetUp(const ProgrammeCase& c) {
   return bench;
 }
 
-std::vector<std::string> Cautions(const Bench& b) {
-  std::vector<std::string> cautions = {
-      std::string(QualifiedPersonCaution()),
-      "guarded area, one person in charge, interlocked or two-hand test set, no one works alone",
-      "discharge and earth the winding before and after every test; after direct voltage at least four times as long "
-      "as it was on, and until no charge is left",
-      "electronics never see a test voltage: drive, feedback, Hall boards and rectifiers come off first"};
-  if (b.c.permanent_magnet) {
-    cautions.push_back(
-        "a magnet rotor that turns makes the leads live; it pulls itself in suddenly and harms pacemakers and cards");
-  }
-  if (b.c.brake) cautions.push_back("release the brake before anything is turned and secure the load");
-  return cautions;
-}
-
 void AddSurgeAtAnyPosition(const Bench& b, std::vector<Step>& left_out) {
   if (!b.rotor_in || !b.c.permanent_magnet) return;
-  Step step;
-  step.kind = TestKind::kSurge;
-  step.title = "Surge comparison at arbitrary rotor positions";
-  step.left_out = true;
-  step.reason =
+  left_out.push_back(LeftOut(
+      TestKind::kSurge, "Surge comparison at arbitrary rotor positions",
       "the magnet rotor alone makes the three waves differ; compare only with the rotor locked at the same electrical "
-      "position for each pair, pulse against pulse within the pair, or with the rotor out";
-  step.limit.kind = LimitKind::kNotApplicable;
-  left_out.push_back(std::move(step));
-}
-
-std::vector<std::string> Notes(const Bench& b) {
-  const ProgrammeCase& c = b.c;
-  std::vector<std::string> notes = {
-      "resistance, megohms and withstand do not see a shorted turn: without a valid surge test the verdict is \"no "
-      "fault "
-      "found, turn insulation not tested\"",
-      "rated volts are the winding's line-to-line rms value, not the mains and not the drive's DC bus"};
-  if (b.megohms.outside_scope) {
-    notes.push_back(absl::StrCat("below ", standards::WithUnit(1000 * insulation::Constant("scope_from"), "W"),
-                                 " (1 hp) the machine is outside the formal scope of IEEE 43 and IEC 60034-27-4: the "
-                                 "megohm figures are a shop convention here"));
-  }
-  if (c.rotor_fitted && RotorOutStage(c.stage)) notes.push_back("at this stage the rotor is taken to be out");
-  if (c.three_leads && !b.star_open && c.stage != Stage::kStrippedCore) {
-    notes.push_back(c.delta ? "three leads and a closed delta: anything between phases needs the delta opened"
-                            : "three leads and an internal star: anything between phases needs the star open");
-  }
-  if (b.worked_on) {
-    notes.push_back(
-        absl::StrCat("full withstand value once, at release with the motor assembled; before and after the resin ",
-                     standards::WithUnit(100 * c.before_treatment_share, "%"), " of it, repeats 80 %: all settable"));
-    if (b.withstand.ok()) {
-      notes.push_back(
-          absl::StrCat("withstand value of this condition by ", FamilyName(c.family), ": ", b.withstand->ac.formula));
-      notes.insert(notes.end(), b.withstand->notes.begin(), b.withstand->notes.end());
-    }
-  }
-  if (!b.worked_on && c.stage != Stage::kStrippedCore)
-    notes.push_back(absl::StrCat("if it needs drying: ", DryOutText(DryOutFor(c))));
-  if (c.stage == Stage::kInService) {
-    if (const auto level = MaintenanceLevels(c.rated_volts); level.ok()) {
-      notes.push_back(absl::StrCat(
-          "where shop and owner decide on a maintenance withstand test: ", standards::WithUnit(level->low_volts, "V"),
-          " to ", standards::WithUnit(level->high_volts, "V"), " AC"));
-    }
-  }
-  if ((c.thermal_sensor || !c.feedback.empty()) && c.stage != Stage::kStrippedCore) {
-    notes.push_back(
-        "sensors are measured by resistance only; the IEC withstand value for parts touching the winding is "
-        "unverified, electronics never see one");
-    if (const auto passive = AccessoryLevels(Accessory::kPassive, Family::kAr100); passive.ok()) {
-      notes.push_back(
-          absl::StrCat("for heaters, thermistors and the like at a new winding NEMA MG 1 and ANSI/EASA AR100 "
-                       "print ",
-                       standards::WithUnit(passive->volts_ac, "V"), " AC to frame"));
-    }
-  }
-  if (c.segmented_core || c.potted) notes.push_back("segmented or potted: no burn-out, strip by other means");
-  return notes;
+      "position for each pair, pulse against pulse within the pair, or with the rotor out"));
 }
 
 }  // namespace
 
+bool RotorOutStage(Stage stage) {
+  return stage == Stage::kStrippedCore || stage == Stage::kWoundStarOpen || stage == Stage::kWoundBeforeTreatment ||
+         stage == Stage::kTreated;
+}
+
+// The condition whose level the stage's share is taken of. Before release that is the winding's full value, so that a
+// release at a reduced repeat level is not reduced twice.
+Condition ConditionAt(const ProgrammeCase& c) {
+  if (c.stage == Stage::kAssembled) return c.condition;
+  switch (c.condition) {
+    case Condition::kPartlyRewound:
+    case Condition::kReconditioned:
+    case Condition::kNotReconditioned:
+    case Condition::kNew:
+      return c.condition;
+    default:
+      return Condition::kFullyRewound;
+  }
+}
+
 bool RotorIn(const ProgrammeCase& c) { return c.rotor_fitted && !RotorOutStage(c.stage); }
+
+InsulationEra EraOf(const ProgrammeCase& c) {
+  const bool complete = c.stage == Stage::kAssembled;
+  const bool worked_on = complete || (RotorOutStage(c.stage) && c.stage != Stage::kStrippedCore);
+  const bool kept = c.condition == Condition::kPartlyRewound || c.condition == Condition::kReconditioned ||
+                    c.condition == Condition::kNotReconditioned ||
+                    (complete && (c.condition == Condition::kRepeat || c.condition == Condition::kAfterInstallation));
+  InsulationEra era;
+  const bool today = worked_on && !kept;
+  if (!today) era.built_year = c.built_year;
+  const int since = static_cast<int>(Setting("insulation_era_year"));
+  const bool old_plate = c.built_year && *c.built_year < since;
+  const bool thermoplastic = old_plate && !today;
+  if (thermoplastic) era.family = insulation::InsulationFamily::kThermoplastic;
+  if (c.insulation_family) {
+    era.family = *c.insulation_family;
+  } else if (thermoplastic) {
+    era.note = absl::StrCat("built ", *c.built_year, ", before ", since,
+                            ": corrected as thermoplastic, since no family was named; at 20 C the families differ by "
+                            "a factor of 3");
+  }
+  if (old_plate && today) {
+    era.note = absl::StrCat("the machine is of ", *c.built_year,
+                            ", the winding is new: minimum and correction are those of today");
+  }
+  return era;
+}
 
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case) {
   if (absl::Status status = Check(programme_case); !status.ok()) return status;
@@ -241,8 +260,8 @@ absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case) {
   }
   AddSurgeAtAnyPosition(*bench, left_out);
   std::move(left_out.begin(), left_out.end(), std::back_inserter(programme.steps));
-  programme.cautions = Cautions(*bench);
-  programme.notes = Notes(*bench);
+  programme.cautions = ProgrammeCautions(*bench);
+  programme.notes = ProgrammeNotes(*bench);
   return programme;
 }
 

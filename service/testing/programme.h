@@ -7,6 +7,7 @@
 #include "absl/status/statusor.h"
 #include "absl/strings/string_view.h"
 #include "insulation/megohm.h"
+#include "testing/fitted_devices.h"
 #include "testing/withstand.h"
 
 namespace coilwright::testing {
@@ -38,6 +39,10 @@ enum class TestKind {
   kSensor,      // thermistor or RTD: resistance only
   kBrake,
   kTemperatureRise,  // heat run; at no stage of the programme
+  kHeater,
+  kFeedback,    // resolver, tachometer; electronics are left out
+  kSurgeParts,  // varistors and capacitors, off the machine
+  kRectifier,   // of the brake
 };
 
 enum class Potential { kEnergised, kEarthed, kGuarded, kFloating, kDisconnected };
@@ -58,7 +63,7 @@ struct Limit {
 };
 
 // One step at the bench, or one left out and why. A step that energises anything names what must have passed before,
-// how long to discharge and what to beware of; feedback is disconnected in every step.
+// how long to discharge and what to beware of; feedback is disconnected in every step but its own.
 struct Step {
   TestKind kind = TestKind::kVisual;
   std::string title;
@@ -76,7 +81,25 @@ struct Step {
   std::optional<double> shop_expectation;  // beside the limit, in its unit
   std::vector<std::string> abort_when;
   std::vector<std::string> cautions;
+  std::vector<std::string> notes;  // contradictions between families in figures, scope left, drive and era
   std::vector<absl::string_view> rules;
+};
+
+// What a bench can do; absent does not limit, 0 is none.
+struct BenchMeans {
+  std::optional<double> greatest_withstand_volts_ac, greatest_withstand_volts_dc, greatest_surge_volts_peak;
+  std::vector<double> megohm_test_volts_dc;  // empty: any
+  std::optional<double> least_ohms;          // that it reads well enough to compare phases
+  std::optional<bool> polarization_run;      // holds the voltage for ten minutes
+  std::optional<bool> ring_flux_supply;
+};
+
+// How a shop runs its tests; what is absent is the usual value of programme_settings.csv.
+struct ShopRun {
+  std::optional<double> trip_ac_milliamps, trip_medium_voltage_ac_milliamps, trip_megohms_milliamps,
+      trip_surge_milliamps;
+  std::optional<double> megohm_ramp_seconds, surge_ramp_seconds, surge_hold_seconds, least_discharge_seconds;
+  std::optional<double> surge_watch_ratio, surge_act_ratio;
 };
 
 // What decides the programme. Everything fitted that must not see a test voltage is named.
@@ -97,15 +120,16 @@ struct ProgrammeCase {
   bool potted = false;
   int thermal_class_celsius = 155;
   insulation::MegohmEdition megohm_edition = insulation::MegohmEdition::kIeee43_2013;
-  insulation::InsulationFamily insulation_family = insulation::InsulationFamily::kThermosetting;
-  std::optional<int> built_year;
+  std::optional<insulation::InsulationFamily> insulation_family;  // absent: by era
+  std::optional<int> built_year;                                  // of the machine
   double shop_expectation_megohms = 100;
   double resistance_unbalance_percent = 2.0;  // largest, by deviation from the mean (AR100 2020, random wound)
   double before_treatment_share = 0.8;        // of the withstand level, at most
-  std::string feedback;                       // "resolver", "absolute encoder", ...; empty for none
-  bool brake = false;
-  bool thermal_sensor = false;
-  bool surge_parts = false;  // varistors, capacitors at the terminals
+  FittedDevices fitted;
+  std::optional<bool> drive_fed;  // absent: a machine with magnets is
+  std::optional<double> drive_mains_volts, dc_bus_volts;
+  BenchMeans bench;
+  ShopRun shop;
   std::optional<double> expected_line_to_line_ohms_low, expected_line_to_line_ohms_high;  // at 20 C
   std::optional<double> expected_ke_low, expected_ke_high;  // line-to-line rms V per 1000 rpm
 };
@@ -117,12 +141,22 @@ struct Programme {
   std::vector<std::string> notes;     // scope left, contradictions between families, assumptions
 };
 
+// Year and family of the insulation that is tested at this stage. A winding that the shop has made new is of today,
+// whatever the plate says; an older one without a family is thermoplastic where it was built before 1970 (shop rule).
+struct InsulationEra {
+  std::optional<int> built_year;
+  insulation::InsulationFamily family = insulation::InsulationFamily::kThermosetting;
+  std::string note;  // why, where it was not given
+};
+InsulationEra EraOf(const ProgrammeCase& programme_case);
+
 // The ordered steps of one stage; every kind of test but the heat run appears, done or left out with its reason. The
 // full withstand value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as
 // received and in service take none. Rotor out is assumed from the stripped core to the treated winding. Trip currents,
 // ramps and pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field:
-// rated_volts 1..50000, share above 0 and at most 0.8, and so on. A level that does not exist for the family and
-// condition leaves its step out; the programme still comes.
+// rated_volts 1..50000, share above 0 and at most 0.8, and so on. A step that the bench cannot do is left out, never
+// reduced; where it cannot measure the megohms nothing higher is put on the winding. A level that does not exist for
+// the family and condition leaves its step out; the programme still comes.
 absl::StatusOr<Programme> TestProgramme(const ProgrammeCase& programme_case);
 
 // The line every answer with a voltage carries: local codes and a qualified person decide.

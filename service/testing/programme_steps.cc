@@ -2,6 +2,7 @@
 
 #include "absl/strings/str_cat.h"
 #include "standards/range_check.h"
+#include "standards/rules.h"
 
 namespace coilwright::testing {
 namespace {
@@ -42,6 +43,14 @@ absl::string_view Title(TestKind kind) {
       return "Brake coil and release";
     case TestKind::kTemperatureRise:
       return "Temperature rise by resistance";
+    case TestKind::kHeater:
+      return "Space heater";
+    case TestKind::kFeedback:
+      return "Feedback device";
+    case TestKind::kSurgeParts:
+      return "Varistors and capacitors";
+    case TestKind::kRectifier:
+      return "Brake rectifier";
   }
   return "";
 }
@@ -61,6 +70,7 @@ std::string WhyNoDcWithstand(const Bench& b) {
   if (std::string reason = WhyNoWithstand(b); !reason.empty()) return reason;
   const Level& dc = b.withstand->dc;
   if (!dc.applicable) return dc.reason;
+  if (DcStandsInForAc(b)) return "";
   return absl::StrCat("one withstand test is enough; in place of the AC test: ",
                       WithUnit(b.withstand_share * dc.volts, "V"), " dc, ", dc.reason);
 }
@@ -89,29 +99,44 @@ Step Build(TestKind kind, const Bench& b) {
     case TestKind::kSurge:
       return SurgeStep(b);
     case TestKind::kWithstandAc:
-      return WithstandStep(b);
+      return WithstandStep(b, false);
+    case TestKind::kWithstandDc:
+      return WithstandStep(b, true);
     case TestKind::kInductance:
       return InductanceStep(b);
     case TestKind::kBackEmf:
       return BackEmfStep(b);
     case TestKind::kCoreLoss:
       return CoreLossStep(b);
-    case TestKind::kSensor:
-      return SensorStep(b);
     case TestKind::kBrake:
       return BrakeStep(b);
+    case TestKind::kRectifier:
+      return RectifierStep(b);
+    case TestKind::kFeedback:
+      return FeedbackStep(b);
+    case TestKind::kSurgeParts:
+      return SurgePartsStep(b);
     case TestKind::kVisual:
-    case TestKind::kWindingResistance:  // more than one step
-    case TestKind::kWithstandDc:        // always left out
-    case TestKind::kTemperatureRise:    // of no programme
+    case TestKind::kWindingResistance:  // these three: more than one step
+    case TestKind::kSensor:
+    case TestKind::kHeater:
+    case TestKind::kTemperatureRise:  // of no programme
       break;
   }
   return VisualStep(b);
 }
 
-}  // namespace
+std::string WhyNoFeedbackCheck(const Bench& b) {
+  const Feedback feedback = b.c.fitted.feedback;
+  if (feedback == Feedback::kNone) return "no feedback device";
+  if (RotorOutStage(b.c.stage)) return absl::StrCat("the ", FeedbackName(feedback), " is off at this stage");
+  if (!IsElectronic(feedback)) return "";
+  return absl::StrCat("electronics (", FeedbackName(feedback),
+                      "): no meter and no test voltage on its pins; it is judged at its own supply, on its drive or on "
+                      "a tester made for it");
+}
 
-std::string WhyLeftOut(TestKind kind, const Bench& b) {
+std::string WhyNotAtThisStage(TestKind kind, const Bench& b) {
   const Stage stage = b.c.stage;
   if (stage == Stage::kStrippedCore && kind != TestKind::kVisual && kind != TestKind::kCoreLoss) {
     return "there is no winding in the core";
@@ -138,10 +163,20 @@ std::string WhyLeftOut(TestKind kind, const Bench& b) {
       if (!b.c.permanent_magnet) return "no magnets: nothing to measure without excitation";
       return b.rotor_in ? "" : "the rotor is out";
     case TestKind::kSensor:
-      return b.c.thermal_sensor ? "" : "no thermal sensor";
+      return SensorsByKind(b.c.fitted).empty() ? "no thermal sensor" : "";
+    case TestKind::kHeater:
+      return b.c.fitted.heater ? "" : "no space heater";
     case TestKind::kBrake:
-      if (!b.c.brake) return "no brake";
+      if (!b.c.fitted.brake) return "no brake";
       return b.worked_on && !b.released ? "the brake is not mounted at this stage" : "";
+    case TestKind::kRectifier:
+      if (!b.c.fitted.brake || !b.c.fitted.brake->rectifier) return "no rectifier";
+      return b.worked_on && !b.released ? "the brake is not mounted at this stage" : "";
+    case TestKind::kFeedback:
+      return WhyNoFeedbackCheck(b);
+    case TestKind::kSurgeParts:
+      if (!b.c.fitted.surge_parts) return "no varistors or capacitors";
+      return RotorOutStage(stage) ? "they are off at this stage" : "";
     case TestKind::kSurge:
       return b.surge.ok() ? "" : std::string(b.surge.status().message());
     case TestKind::kWithstandAc:
@@ -158,38 +193,33 @@ std::string WhyLeftOut(TestKind kind, const Bench& b) {
   return "";
 }
 
+}  // namespace
+
+std::string WhyLeftOut(TestKind kind, const Bench& b) {
+  std::string reason = WhyNotAtThisStage(kind, b);
+  return reason.empty() ? WhyBenchCannot(kind, b) : reason;
+}
+
+Step LeftOut(TestKind kind, absl::string_view title, std::string reason) {
+  Step step;
+  step.kind = kind;
+  step.title = std::string(title);
+  step.left_out = true;
+  step.reason = std::move(reason);
+  step.limit.kind = LimitKind::kNotApplicable;
+  return step;
+}
+
 std::vector<Step> StepsOf(TestKind kind, const Bench& b) {
   if (std::string reason = WhyLeftOut(kind, b); !reason.empty()) {
-    Step step;
-    step.kind = kind;
-    step.title = std::string(Title(kind));
-    step.left_out = true;
-    step.reason = std::move(reason);
-    step.limit.kind = LimitKind::kNotApplicable;
+    Step step = LeftOut(kind, Title(kind), std::move(reason));
+    if (!WhyBenchCannot(kind, b).empty()) step.rules.push_back(rules::shop_programme_bench);
     return {step};
   }
   if (kind == TestKind::kWindingResistance) return ResistanceSteps(b);
+  if (kind == TestKind::kSensor) return SensorSteps(b);
+  if (kind == TestKind::kHeater) return HeaterSteps(b);
   return {Build(kind, b)};
-}
-
-std::vector<Terminal> WithFittedParts(std::vector<Terminal> winding, const Bench& b) {
-  if (b.c.thermal_sensor) winding.push_back({"thermal sensor leads", Potential::kEarthed});
-  if (b.c.brake) winding.push_back({"brake coil leads", Potential::kEarthed});
-  if (!b.c.feedback.empty()) winding.push_back({absl::StrCat("feedback: ", b.c.feedback), Potential::kDisconnected});
-  if (b.c.surge_parts) winding.push_back({"varistors and capacitors", Potential::kDisconnected});
-  return winding;
-}
-
-std::vector<std::string> PrepareFittedParts(const Bench& b) {
-  std::vector<std::string> prepare = {
-      "supply isolated and locked off; drive, filters and motor cable off the leads; winding discharged to the frame"};
-  if (!b.c.feedback.empty()) {
-    prepare.push_back(absl::StrCat("unplug the feedback (", b.c.feedback, "); a resolver comes off too"));
-  }
-  if (b.c.thermal_sensor) prepare.push_back("sensor leads off their relay, tied together and to the frame");
-  if (b.c.brake) prepare.push_back("brake off its supply and rectifier, coil leads tied together and to the frame");
-  if (b.c.surge_parts) prepare.push_back("varistors and capacitors off the terminals");
-  return prepare;
 }
 
 std::vector<Terminal> WholeWinding(const Bench& b) {
@@ -211,7 +241,9 @@ std::vector<std::string> HighVoltageCautions(const Bench& b, bool dc) {
       std::string(QualifiedPersonCaution()), "guarded area; nobody touches the motor until it is earthed",
       dc ? "earth the winding at least four times as long as the voltage was on, and until no charge is left"
          : "lower to zero, switch off, then earth the winding before it is touched"};
-  if (!b.c.feedback.empty()) cautions.push_back("feedback electronics stay disconnected");
+  if (b.c.fitted.feedback != Feedback::kNone) {
+    cautions.push_back(absl::StrCat("the ", FeedbackName(b.c.fitted.feedback), " stays disconnected"));
+  }
   if (b.rotor_in && b.c.permanent_magnet) cautions.push_back("lock the magnet rotor: turning it makes the leads live");
   return cautions;
 }

@@ -100,8 +100,10 @@ JudgedTest RatioTest(TestKind kind, absl::string_view title, const insulation::R
 absl::StatusOr<JudgedReading> Judge(const Context& x, const insulation::MegohmReading& reading) {
   const ProgrammeCase& p = x.c.programme;
   insulation::JudgementCase c;
-  c.megohm = {p.rated_volts, x.c.winding_kind, p.built_year, p.megohm_edition, p.rated_kw, p.shop_expectation_megohms};
-  c.family = p.insulation_family;
+  const InsulationEra era = EraOf(p);
+  c.megohm = {p.rated_volts,    x.c.winding_kind, era.built_year,
+              p.megohm_edition, p.rated_kw,       p.shop_expectation_megohms};
+  c.family = era.family;
   c.thermal_class_celsius = p.thermal_class_celsius;
   c.air_celsius = x.c.air_celsius;
   c.relative_humidity_percent = x.c.relative_humidity_percent;
@@ -252,10 +254,15 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const Observation& seen) {
     case TestKind::kCoreLoss:
     case TestKind::kSensor:
     case TestKind::kBrake:
+    case TestKind::kHeater:
+    case TestKind::kFeedback:
+    case TestKind::kSurgeParts:
+    case TestKind::kRectifier:
       break;
     default:
       return standards::InvalidField("kind", "a test with a reading of its own",
-                                     "VISUAL, POLARITY, INDUCTANCE, CORE_LOSS, SENSOR or BRAKE");
+                                     "VISUAL, POLARITY, INDUCTANCE, CORE_LOSS, SENSOR, BRAKE, HEATER, FEEDBACK, "
+                                     "SURGE_PARTS or RECTIFIER");
   }
   const Step* step = x.Find(seen.kind);
   JudgedTest test = NotJudged(seen.kind, step != nullptr ? step->title : "Looked at", seen.note);
@@ -287,6 +294,13 @@ TestKind KindOf(const Reading& reading) {
   return kKinds[reading.index()];
 }
 
+// Where the fields of a reading stand in the words of the contract.
+std::string PathOf(size_t i, const Reading& reading) {
+  constexpr const char* kFields[] = {"resistance.line_to_line", "megohms",    "withstand", "surge", "back_emf",
+                                     "temperature_rise",        "observation"};
+  return absl::StrCat("readings[", i, "].", kFields[reading.index()]);
+}
+
 }  // namespace
 
 absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::vector<Reading>& readings) {
@@ -312,7 +326,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
       return;
     }
     const std::vector<standards::FieldError> wrong =
-        standards::FieldErrorsOf(standards::UnderField(absl::StrCat("readings[", i, "]"), judged.status()));
+        standards::FieldErrorsOf(standards::UnderField(PathOf(i, readings[i]), judged.status()));
     errors.insert(errors.end(), wrong.begin(), wrong.end());
     // A rule that does not reach: the reading keeps its place.
     if (wrong.empty())

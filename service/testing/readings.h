@@ -102,7 +102,7 @@ struct WindingJudgement {
 // Megohms and resistance always decide; at the stages of a rewind also phase megohms, polarity, withstand and, with
 // magnets, the back-EMF at release, where the programme has them. Readings that were taken again after work on the
 // winding replace the earlier ones: send only the later. INVALID_ARGUMENT with every wrong field of case and readings
-// ("readings[i].waves[0].volts"), of no reading or more than 200.
+// ("readings[i].surge.waves[0].volts"), of no reading or more than 200.
 absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& judge_case, const std::vector<Reading>& readings);
 
 }  // namespace coilwright::testing

@@ -10,13 +10,13 @@ namespace {
 using standards::WithUnit;
 
 // A measurement at the low voltage of its instrument.
-Step Measurement(TestKind kind, std::string title, std::string reason, std::vector<TestKind> after) {
+Step Measurement(TestKind kind, std::string title, std::string reason, std::vector<TestKind> after, const Bench& b) {
   Step step;
   step.kind = kind;
   step.title = std::move(title);
   step.reason = std::move(reason);
   step.after = std::move(after);
-  step.discharge_seconds = Setting("discharge_least");
+  step.discharge_seconds = Shop(b.c.shop.least_discharge_seconds, "discharge_least");
   return step;
 }
 
@@ -62,13 +62,13 @@ Step VisualStep(const Bench& b) {
   step.prepare = {"supply isolated and locked off; leads earthed before they are touched"};
   if (b.c.stage == Stage::kAsReceived) {
     step.prepare.push_back("take down plate, connection, lead colours and terminal order before anything comes off");
-    if (!b.c.feedback.empty()) {
-      step.prepare.push_back(absl::StrCat("record the alignment of the ", b.c.feedback,
+    if (b.c.fitted.feedback != Feedback::kNone) {
+      step.prepare.push_back(absl::StrCat("record the alignment of the ", FeedbackName(b.c.fitted.feedback),
                                           " before it comes off: coupling mark, offset, current and its direction"));
     }
   }
   if (b.rotor_in) step.prepare.push_back("leads insulated or earthed before the shaft is turned by hand");
-  if (b.rotor_in && b.c.brake) step.prepare.push_back("release the brake before the shaft is turned");
+  if (b.rotor_in && b.c.fitted.brake) step.prepare.push_back("release the brake before the shaft is turned");
   step.terminals = WithFittedParts({{"U, V, W", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
   step.limit = Comparison(LimitKind::kNone, "no burnt, loose, bruised or wet part; the shaft turns freely", "");
   step.cautions = {"a winding or capacitor may hold charge: earth it first"};
@@ -78,7 +78,7 @@ Step VisualStep(const Bench& b) {
 
 std::vector<Step> ResistanceSteps(const Bench& b) {
   Step balance = Measurement(TestKind::kWindingResistance, "Winding resistance, balance",
-                             "finds open joints, wrong turns and wrong connections", {TestKind::kVisual});
+                             "finds open joints, wrong turns and wrong connections", {TestKind::kVisual}, b);
   balance.prepare = {"winding at rest until its temperature is even; write the temperature down",
                      "four-wire, current small and short enough not to warm the wire; wait until it stands still"};
   if (b.rotor_in) balance.prepare.push_back("rotor held still");
@@ -110,7 +110,7 @@ Step PolarityStep(const Bench& b) {
   Step step = Measurement(TestKind::kPolarity, "Polarity of coils and groups",
                           "a reversed coil or group passes resistance, megohms and withstand; before resin it can "
                           "still be put right",
-                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance});
+                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance}, b);
   step.prepare = {
       "low direct voltage on one phase and a compass round the bore, or low three-phase voltage and the "
       "line currents compared"};
@@ -132,7 +132,7 @@ Step PolarityStep(const Bench& b) {
 Step InductanceStep(const Bench& b) {
   Step step = Measurement(TestKind::kInductance, "Line-to-line inductance",
                           "goes with turns squared and needs no strip; the next winder has it to compare with",
-                          {TestKind::kVisual, TestKind::kWindingResistance});
+                          {TestKind::kVisual, TestKind::kWindingResistance}, b);
   step.prepare = {b.rotor_in ? "rotor in: least and greatest over one pole pitch, write down that it was in"
                              : "rotor out: write that down with the frequency"};
   step.terminals = LinePairs(b);
@@ -148,9 +148,9 @@ Step InductanceStep(const Bench& b) {
 Step BackEmfStep(const Bench& b) {
   Step step = Measurement(TestKind::kBackEmf, "Back-EMF at known speed",
                           "proves magnets and turns together; resistance and megohms see neither",
-                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance});
+                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance}, b);
   step.prepare = PrepareFittedParts(b);
-  if (b.c.brake) step.prepare.push_back("release the brake before the shaft is driven");
+  if (b.c.fitted.brake) step.prepare.push_back("release the brake before the shaft is driven");
   step.prepare.push_back("drive the shaft at a steady known speed, leads open, guard round the coupling");
   step.terminals = WithFittedParts(
       {{"U, V, W open, live while the shaft turns", Potential::kEnergised}, {"frame and core", Potential::kEarthed}},
@@ -168,7 +168,7 @@ Step BackEmfStep(const Bench& b) {
 Step CoreLossStep(const Bench& b) {
   Step step =
       Measurement(TestKind::kCoreLoss, "Ring-flux test of the core",
-                  "a burnt core spoils any rewind; compare with the reading before stripping", {TestKind::kVisual});
+                  "a burnt core spoils any rewind; compare with the reading before stripping", {TestKind::kVisual}, b);
   step.prepare = {"magnets and rotor well away", "loop cable through the bore, clear of both end rings",
                   "core earthed at one point; nothing else closes a loop round it", "one search turn beside the cable"};
   step.terminals = {{"loop cable through the bore", Potential::kEnergised},
@@ -192,47 +192,6 @@ Step CoreLossStep(const Bench& b) {
   step.cautions = {"the bore and any closed metal loop are live and heat up: no rings, no tools in the bore",
                    "guarded area while the loop is energised", std::string(QualifiedPersonCaution())};
   step.rules = {rules::practice_core_test};
-  return step;
-}
-
-Step SensorStep(const Bench& b) {
-  Step step = Measurement(TestKind::kSensor, "Winding sensor, resistance only",
-                          "the drive trusts it, and it cannot be changed after the resin",
-                          {TestKind::kVisual, TestKind::kMegohms});
-  const double most = Setting("sensor_most_volts");
-  step.prepare = {absl::StrCat("meter with at most ", WithUnit(most, "V"), " across the sensor; mind its polarity")};
-  step.terminals =
-      WithFittedParts({{"U V W tied together", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
-  for (Terminal& terminal : step.terminals) {
-    if (terminal.name == "thermal sensor leads") terminal.potential = Potential::kEnergised;
-  }
-  step.limit = Comparison(LimitKind::kNone, "the value of the sensor's sheet at the winding temperature",
-                          rules::shop_programme_sensor);
-  step.level_note = absl::StrCat("measuring voltage at most ", WithUnit(most, "V"),
-                                 "; no withstand test here: the 500 V and the 1500 V in circulation for IEC 60034-1 "
-                                 "are unverified and neither is offered");
-  step.cautions = {"never a megohm meter or a withstand set between the two leads of a sensor"};
-  step.rules = {rules::shop_programme_sensor};
-  return step;
-}
-
-Step BrakeStep(const Bench& b) {
-  Step step = Measurement(TestKind::kBrake, "Brake coil and release", "a dragging brake looks like a bad winding",
-                          {TestKind::kVisual});
-  step.prepare = {"coil resistance first, its rectifier off",
-                  "then the plate's own voltage and polarity: it must "
-                  "release and hold",
-                  "shaft and load secured"};
-  step.terminals =
-      WithFittedParts({{"U V W tied together", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
-  for (Terminal& terminal : step.terminals) {
-    if (terminal.name == "brake coil leads") terminal.potential = Potential::kEnergised;
-  }
-  step.limit = Comparison(LimitKind::kNone, "resistance and release voltage as on the plate", "");
-  step.abort_when = {"the coil warms without releasing"};
-  step.cautions = {"the coil kicks when it is switched off: keep its varistor or diode across it here",
-                   "the shaft is free while the brake is released"};
-  step.rules = {rules::shop_programme_settings};
   return step;
 }
 

@@ -174,8 +174,9 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
   }
   if (intake) {
     std::vector<std::string> order = {"bearings"};
-    if (!c.programme.feedback.empty()) order.push_back(c.programme.feedback);
-    if (c.programme.feedback.empty() && c.programme.permanent_magnet) order.push_back("feedback");
+    const Feedback feedback = c.programme.fitted.feedback;
+    if (feedback != Feedback::kNone) order.emplace_back(FeedbackName(feedback));
+    if (feedback == Feedback::kNone && c.programme.permanent_magnet) order.push_back("feedback");
     Conclude(WindingVerdict::kSound, absl::StrCat("Winding sound: look at the ", absl::StrJoin(order, ", then the ")),
              {}, out);
     out.rules.push_back(rules::practice_as_received_order);

@@ -1,13 +1,17 @@
 // bench_streams COILWRIGHTD [ROUNDS SECONDS]
 // What one stream carries against unary calls for the same limits, 64 in flight on one channel, in turn against one
-// server: machines with their limits per second, one to a message and many to a message. The client leaves answers as
-// bytes in both. Prints rows of a Markdown table.
+// server: machines with their limits per second, one to a message and many to a message; readings of an insulation run
+// per second, from runs of a thousand and more seconds. The client leaves answers as bytes throughout. Prints rows of a
+// Markdown table.
 
 #include <algorithm>
 #include <cstdlib>
+#include <functional>
+#include <utility>
 
 #include "bench/load.h"
 #include "bench/spread.h"
+#include "coilwright/v1/insulation_run_service.grpc.pb.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
 
 namespace coilwright::bench {
@@ -21,16 +25,20 @@ v1::GetTestLimitsRequest LimitsRequest() {
   return request;
 }
 
-// One stream kept busy: always the same message, up to `ahead` of them sent before their answers are read.
+grpc::ByteBuffer BytesOf(const google::protobuf::Message& message) {
+  const grpc::Slice slice(message.SerializeAsString());
+  return grpc::ByteBuffer(&slice, 1);
+}
+
+// One stream kept busy with message after message, up to `ahead` of them sent before their answers are read.
 class StreamLoad {
  public:
-  StreamLoad(const std::string& address, const char* method, const google::protobuf::Message& message,
+  StreamLoad(const std::string& address, const char* method, std::function<grpc::ByteBuffer()> next,
              int items_per_message, int ahead)
       : stub_(grpc::CreateChannel(address, grpc::InsecureChannelCredentials())),
+        next_(std::move(next)),
         items_(items_per_message),
         ahead_(ahead) {
-    const grpc::Slice slice(message.SerializeAsString());
-    message_ = grpc::ByteBuffer(&slice, 1);
     stream_ = stub_.PrepareCall(&context_, method, &queue_);
     stream_->StartCall(kStart);
     Await();
@@ -53,7 +61,7 @@ class StreamLoad {
     double end = begin;
     for (;;) {
       if (running && !writing && sent - read < ahead_) {
-        stream_->Write(message_, kWrite);
+        stream_->Write(next_(), kWrite);
         writing = true;
         ++sent;
       }
@@ -73,6 +81,14 @@ class StreamLoad {
     return static_cast<double>(answered) / (end - begin);
   }
 
+  // The last answer.
+  template <typename Answer>
+  Answer Last() {
+    Answer answer;
+    if (!grpc::GenericDeserialize<grpc::ProtoBufferReader, Answer>(&answer_, &answer).ok()) std::abort();
+    return answer;
+  }
+
  private:
   static inline int tags_[3] = {};
   static inline void* const kStart = &tags_[0];
@@ -88,55 +104,81 @@ class StreamLoad {
   }
 
   grpc::GenericStub stub_;
+  const std::function<grpc::ByteBuffer()> next_;
   const int items_;
   const int ahead_;
-  grpc::ByteBuffer message_;
   grpc::ByteBuffer answer_;
   grpc::ClientContext context_;
   grpc::CompletionQueue queue_;
   std::unique_ptr<grpc::GenericClientAsyncReaderWriter> stream_;
 };
 
-v1::StreamTestLimitsRequest Machines(int count) {
+std::function<grpc::ByteBuffer()> Machines(int count) {
   v1::StreamTestLimitsRequest message;
   for (int i = 0; i < count; ++i) *message.add_machines()->mutable_limits() = LimitsRequest();
-  return message;
+  return [bytes = BytesOf(message)] { return bytes; };
+}
+
+// A run read a hundred times a second, without end; i = A t^-n + V/R.
+std::function<grpc::ByteBuffer()> Readings(int count) {
+  return [count, read = 0LL]() mutable {
+    v1::RunInsulationTestRequest message;
+    if (read == 0) {
+      message.mutable_setup()->set_rated_volts(690);
+      message.mutable_setup()->set_test_volts_dc(500);
+    }
+    for (int i = 0; i < count; ++i) {
+      const double seconds = 0.01 * static_cast<double>(++read);
+      v1::InsulationSample* sample = message.add_samples();
+      sample->set_seconds(seconds);
+      sample->set_test_volts_dc(500);
+      sample->set_current_microamps(2 / (1 + seconds) + 0.2);
+      sample->set_winding_celsius(25);
+    }
+    return BytesOf(message);
+  };
 }
 
 int Run(const std::string& program, int rounds, double seconds) {
   Child server({program, "--port=0"});
   const std::string address = server.ListeningAddress();
   constexpr int kMany = 64;
-  const char* const method = "/coilwright.v1.TestLimitService/StreamTestLimits";
+  const char* const limits = "/coilwright.v1.TestLimitService/StreamTestLimits";
+  const char* const run = "/coilwright.v1.InsulationRunService/RunInsulationTest";
   Load unary(address, "/coilwright.v1.TestLimitService/GetTestLimits", LimitsRequest(), nullptr);
-  StreamLoad single(address, method, Machines(1), 1, 64);
-  StreamLoad many(address, method, Machines(kMany), kMany, 4);
-  unary.CallsPerSecond(seconds);
-  single.ItemsPerSecond(seconds);
-  many.ItemsPerSecond(seconds);
-  Spread unary_rate, single_ratio, many_ratio, many_rate, cpu[3];
+  StreamLoad single(address, limits, Machines(1), 1, 64);
+  StreamLoad many(address, limits, Machines(kMany), kMany, 4);
+  StreamLoad readings(address, run, Readings(kMany), kMany, 4);
+  constexpr int kLoads = 4;
+  const std::function<double()> loads[kLoads] = {
+      [&] { return unary.CallsPerSecond(seconds); }, [&] { return single.ItemsPerSecond(seconds); },
+      [&] { return many.ItemsPerSecond(seconds); }, [&] { return readings.ItemsPerSecond(seconds); }};
+  for (const auto& load : loads) load();
+  Spread rates[kLoads], ratios[kLoads], cpu_us[kLoads];
   for (int round = 0; round < rounds; ++round) {
-    double rate[3] = {};
-    for (int turn = 0; turn < 3; ++turn) {
-      const int which = (round + turn) % 3;
+    double rate[kLoads] = {};
+    for (int turn = 0; turn < kLoads; ++turn) {
+      const int which = (round + turn) % kLoads;
       const double before = server.CpuSeconds(), begin = Now();
-      rate[which] = which == 0   ? unary.CallsPerSecond(seconds)
-                    : which == 1 ? single.ItemsPerSecond(seconds)
-                                 : many.ItemsPerSecond(seconds);
-      cpu[which].Add(1e6 * (server.CpuSeconds() - before) / (rate[which] * (Now() - begin)));
+      rate[which] = loads[which]();
+      cpu_us[which].Add(1e6 * (server.CpuSeconds() - before) / (rate[which] * (Now() - begin)));
+      rates[which].Add(rate[which]);
     }
-    unary_rate.Add(rate[0]);
-    many_rate.Add(rate[2]);
-    single_ratio.Add(rate[1] / rate[0]);
-    many_ratio.Add(rate[2] / rate[0]);
+    for (int which = 0; which < kLoads; ++which) ratios[which].Add(rate[which] / rate[0]);
   }
-  std::printf("| limits streamed over unary, %d machines to a message | | %s x |\n", kMany,
-              many_ratio.Text("%.1f").c_str());
-  std::printf("| the same, one machine to a message | | %s x |\n", single_ratio.Text("%.1f").c_str());
-  std::printf("| machines/s, unary / streamed | | %s / %s |\n", unary_rate.Text("%.0f").c_str(),
-              many_rate.Text("%.0f").c_str());
-  std::printf("| server processor time per machine, unary / one / %d to a message | | %s / %s / %s µs |\n", kMany,
-              cpu[0].Text("%.1f").c_str(), cpu[1].Text("%.1f").c_str(), cpu[2].Text("%.1f").c_str());
+  const auto last = readings.Last<v1::RunInsulationTestResponse>();
+  if (last.samples_refused() > 0 || last.samples_taken() == 0 || last.stop()) {
+    std::fprintf(stderr, "readings were not taken:\n%s\n", last.DebugString().c_str());
+    std::abort();
+  }
+  const char* const what[kLoads] = {"limits, unary", "limits, streamed one to a message",
+                                    "limits, streamed 64 to a message",
+                                    "readings of an insulation run, streamed 64 to a message"};
+  for (int which = 0; which < kLoads; ++which) {
+    std::printf("| %s: over unary limits, per second, server processor time of one | %s | %s x, %s, %s µs |\n",
+                what[which], which == kLoads - 1 ? "at least 10 x" : "", ratios[which].Text("%.1f").c_str(),
+                rates[which].Text("%.0f").c_str(), cpu_us[which].Text("%.2f").c_str());
+  }
   return 0;
 }
 

@@ -60,6 +60,12 @@ TEST(Bench, TwoHundredWindingsAtOnceAreAnsweredInOrderAndLeaveNothingBehind) {
   EXPECT_TRUE(Soon([&] { return loopback.server().open_streams() == 0; }));
 }
 
+TEST(Bench, TwoHundredInsulationRunsAtOnceAreEachToldWhatTheirWindingIs) {
+  Loopback loopback;
+  ExpectPlayedToTheEnd(simulated::PlayRuns(loopback.channel(), 200, seconds(120)), 200, 62);
+  EXPECT_TRUE(Soon([&] { return loopback.server().open_streams() == 0; }));
+}
+
 TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
   Child server({Daemon(), "--port=0"});
   const auto channel = ChannelTo(server.ListeningAddress());

@@ -23,4 +23,9 @@ struct Played {
 Played PlayLimits(const std::shared_ptr<grpc::Channel>& channel, int windings, int messages,
                   std::chrono::milliseconds deadline, std::atomic<bool>* all_answered_once = nullptr);
 
+// One insulation run per winding, all at once: ten minutes of readings one a second, ten to a message, with repeated
+// and late ones among them. Some windings flash over. Every mark and verdict to stop is held against what the winding
+// is.
+Played PlayRuns(const std::shared_ptr<grpc::Channel>& channel, int windings, std::chrono::milliseconds deadline);
+
 }  // namespace coilwright::simulated

@@ -1,0 +1,85 @@
+#include <vector>
+
+#include "absl/strings/str_cat.h"
+#include "coilwright/v1/reading_service.pb.h"
+#include "command.h"
+#include "judge_print.h"
+#include "megohm_reading.h"
+#include "request.h"
+#include "test_choice.h"
+
+namespace coilwright::cli {
+namespace {
+
+// Readings of the common case as flags, beside those of the file.
+absl::Status AddReadings(const Arguments& arguments, v1::JudgeReadingsRequest* request) {
+  for (const std::string& text : arguments.All("megohms")) {
+    if (absl::Status read = ReadMegohms(text, request->add_readings()->mutable_megohms()); !read.ok())
+      return absl::InvalidArgumentError(absl::StrCat("--megohms: ", read.message()));
+  }
+  v1::LineToLineResistance ohms;
+  bool any = false;
+  for (const auto& [flag, field] : std::vector<std::pair<const char*, const char*>>{
+           {"uv", "u_v_ohms"}, {"vw", "v_w_ohms"}, {"wu", "w_u_ohms"}, {"at", "winding_temperature"}}) {
+    if (!arguments.Has(flag)) continue;
+    any = true;
+    if (absl::Status set = SetField(&ohms, field, arguments.Text(flag)); !set.ok())
+      return absl::InvalidArgumentError(absl::StrCat("--", flag, ": ", set.message()));
+  }
+  if (any) *request->add_readings()->mutable_resistance()->mutable_line_to_line() = ohms;
+  return absl::OkStatus();
+}
+
+absl::Status Judge(Session& session) {
+  if (absl::Status words = ExpectWords(session.arguments, 0, 1, "a FILE with the readings, or - for standard input");
+      !words.ok())
+    return words;
+  v1::JudgeReadingsRequest request;
+  FieldNamer name = FlagNamer(session.arguments);
+  if (!session.arguments.words().empty()) {
+    const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
+    if (!source.ok()) return source.status();
+    if (absl::Status parsed = ParseJson(*source, &request); !parsed.ok()) return parsed;
+    name = [source = *source, flag_name = FlagNamer(session.arguments)](const std::string& field) {
+      const std::string flag = flag_name(field);
+      return flag == field ? PlaceOf(source, "", field) : flag;
+    };
+  }
+  if (absl::Status added = AddReadings(session.arguments, &request); !added.ok()) return added;
+  if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
+  if (request.stage() == v1::STAGE_UNSPECIFIED) request.set_stage(v1::STAGE_AS_RECEIVED);
+  if (request.readings().empty())
+    return absl::InvalidArgumentError("missing: readings, in a FILE or as flags such as --uv 1.02 --megohms 850@22C");
+  v1::JudgeReadingsResponse answer;
+  if (absl::Status called = session.connection.Call(request, &answer, name); !called.ok()) return called;
+  session.out = session.json ? ToJson(answer) : PrintJudgement(request, answer);
+  return absl::OkStatus();
+}
+
+}  // namespace
+
+std::vector<Command> JudgeCommands() {
+  std::vector<Flag> flags = {
+      {"stage", "STAGE", "stage", "as-received (default), wound-before-treatment, treated, assembled, ..."},
+      {"volts", "V", "machine.nameplate.rated_volts", "rated voltage of the winding, line to line, rms"},
+      {"kw", "KW", "machine.nameplate.rated_power.kw", "rated power"},
+      {"machine", "KIND", "machine.kind", "permanent-magnet, induction"},
+      {"connect", "HOW", "winding.connection", "star (default), delta"},
+      {"uv", "OHMS", "", "resistance between U and V, four-wire; likewise --vw and --wu"},
+      {"vw", "OHMS", "", "between V and W"},
+      {"wu", "OHMS", "", "between W and U"},
+      {"at", "TEMPERATURE", "", "winding when the resistances were read: 22C, 72F"},
+      {"megohms", "READING...", "", "insulation resistance, as for coilwright megohm: 850@22C"},
+      {"margin", "RATIO", "readings_choice.shop_margin_ratio", "on the better side of every limit (0)"},
+      {"watch", "RATIO", "readings_choice.surge_watch_ratio", "surge waves: ratio the shop watches from (0.04)"},
+      {"act", "RATIO", "readings_choice.surge_act_ratio", "ratio the shop acts from (0.1)"}};
+  for (const Flag& flag : TestChoiceFlags()) flags.push_back(flag);
+  return {
+      {"judge", "readings of a stage judged: one verdict per test and one for the winding",
+       "[FILE | -] [--volts V --uv OHMS --vw OHMS --wu OHMS --at TEMPERATURE --megohms READING]", flags, Judge,
+       "FILE is a request in JSON: stage, machine, winding and readings (resistance, megohms, withstand, surge waves, "
+       "back_emf, temperature_rise, observation); // begins a comment. Flags come on top.\n\n"
+       "Never sound without a valid turn test: resistance, megohms and withstand do not see a shorted turn."}};
+}
+
+}  // namespace coilwright::cli

@@ -1,0 +1,160 @@
+// Surge waves: closed forms of damped sines, f = 1/(2 pi sqrt(LC)).
+#include "testing/surge_compare.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <random>
+
+#include "standards/errors.h"
+
+namespace coilwright::testing {
+namespace {
+
+using ::testing::HasSubstr;
+using ::testing::SizeIs;
+
+constexpr double kPi = 3.14159265358979323846;
+
+// Volts of a coil of inductance `henries` on 10 nF with damping `a`, sampled every `step` seconds.
+std::vector<double> Pulse(double henries, double a = 2e4, double peak = 1400, double step = 1e-7, int samples = 1500,
+                          double noise = 0) {
+  std::mt19937 random(11);
+  std::normal_distribution<double> normal(0, noise > 0 ? noise : 1);
+  const double w = std::sqrt(1 / (henries * 1e-8) - a * a);
+  std::vector<double> volts;
+  for (int i = 0; i < samples; ++i) {
+    const double t = i * step;
+    volts.push_back(peak * std::exp(-a * t) * std::cos(w * t) + (noise > 0 ? normal(random) : 0));
+  }
+  return volts;
+}
+
+double Natural(double henries) { return 1 / (2 * kPi * std::sqrt(henries * 1e-8)); }
+
+SurgeComparisonCase Case() {
+  SurgeComparisonCase c;
+  c.sample_seconds = 1e-7;
+  c.level_volts_peak = 1380;
+  return c;
+}
+
+SurgeComparison Compare(const SurgeComparisonCase& c, const std::vector<SurgeWave>& waves) {
+  const auto compared = CompareSurges(c, waves);
+  EXPECT_TRUE(compared.ok()) << compared.status();
+  return compared.value_or(SurgeComparison{});
+}
+
+std::vector<SurgeWave> Three(double uv, double vw, double wu) {
+  return {{WavePoint::kUV, Pulse(uv), {}}, {WavePoint::kVW, Pulse(vw), {}}, {WavePoint::kWU, Pulse(wu), {}}};
+}
+
+TEST(Ring, FrequencyAndDampingOfAKnownCircuit) {
+  const auto ring = FitRing(Pulse(1e-3), 1e-7);
+  ASSERT_TRUE(ring.ok()) << ring.status();
+  EXPECT_NEAR(ring->natural_frequency_hz / Natural(1e-3), 1, 1e-6);
+  EXPECT_NEAR(ring->damping_per_second, 2e4, 1);
+  EXPECT_LT(ring->residual_ratio, 1e-6);
+}
+
+TEST(Ring, HoldsUnderNoise) {
+  const auto ring = FitRing(Pulse(1e-3, 2e4, 1400, 1e-7, 1500, 28), 1e-7);
+  ASSERT_TRUE(ring.ok()) << ring.status();
+  EXPECT_NEAR(ring->natural_frequency_hz / Natural(1e-3), 1, 1e-3);
+  EXPECT_GT(ring->frequency_error_hz, 0);
+  EXPECT_NEAR(ring->frequency_hz, std::sqrt(1 / 1e-11 - 4e8) / (2 * kPi), 5 * ring->frequency_error_hz);
+}
+
+TEST(Ring, RefusesWhatCannotBeRead) {
+  EXPECT_THAT(FitRing(Pulse(1e-3, 2e4, 1400, 8e-6, 100), 8e-6).status().message(), HasSubstr("times faster"));
+  EXPECT_THAT(FitRing(Pulse(1e-3, 2e4, 1400, 1e-7, 120), 1e-7).status().message(), HasSubstr("periods"));
+  EXPECT_THAT(FitRing(std::vector<double>(100, 0.0), 1e-7).status().message(), HasSubstr("flat"));
+  EXPECT_THAT(FitRing({1, 2, 3}, 1e-7).status().message(), HasSubstr("at least 16"));
+}
+
+// Undamped sines a small phase apart over whole periods: sum |a - b| / sum |a| = 2 sin(phase / 2) (closed form).
+TEST(Surge, DifferenceRatioOfShiftedSines) {
+  std::vector<double> a, b;
+  for (int i = 0; i < 100000; ++i) {
+    a.push_back(std::sin(2 * kPi * i / 1000));
+    b.push_back(std::sin(2 * kPi * i / 1000 + 0.1));
+  }
+  EXPECT_NEAR(WaveformDifferenceRatio(a, b), 2 * std::sin(0.05), 1e-5);
+  EXPECT_EQ(WaveformDifferenceRatio(a, a), 0);
+}
+
+TEST(Surge, EqualWavesPassAndAreATurnTest) {
+  const SurgeComparison equal = Compare(Case(), Three(1e-3, 1e-3, 1e-3));
+  EXPECT_EQ(equal.test.verdict, Verdict::kPass);
+  EXPECT_TRUE(equal.turn_insulation_tested);
+  EXPECT_THAT(equal.differences, SizeIs(3));
+}
+
+// Inductance 5 % low in the two pairs that share phase U: the shift is sqrt(1/0.95) - 1.
+TEST(Surge, AShortedTurnIsFoundInItsPhase) {
+  const SurgeComparison shorted = Compare(Case(), Three(0.95e-3, 1e-3, 0.95e-3));
+  EXPECT_EQ(shorted.test.verdict, Verdict::kFail);
+  EXPECT_EQ(shorted.test.suspect, Suspect::kShortedTurns);
+  EXPECT_THAT(shorted.test.points_to[0], HasSubstr("phase U"));
+  EXPECT_NEAR(*shorted.differences[0].inductance_change, 1 / 0.95 - 1, 1e-5);
+  EXPECT_NEAR(*shorted.differences[0].frequency_shift, std::sqrt(0.95) - 1, 1e-3);
+}
+
+TEST(Surge, SetPointsAreTheShops) {
+  SurgeComparisonCase c = Case();
+  const double ratio = Compare(c, Three(1e-3, 1.004e-3, 1e-3)).differences[0].waveform_difference_ratio;
+  c.watch = ratio;
+  EXPECT_EQ(Compare(c, Three(1e-3, 1.004e-3, 1e-3)).test.verdict, Verdict::kMarginal);  // the reverse pair is larger
+  c.watch = 1.1 * ratio;
+  c.act = 1;
+  EXPECT_EQ(Compare(c, Three(1e-3, 1.004e-3, 1e-3)).test.verdict, Verdict::kPass);
+  c.watch = 0.5 * ratio;
+  EXPECT_EQ(Compare(c, Three(1e-3, 1.004e-3, 1e-3)).test.verdict, Verdict::kMarginal);
+  c.act = 0.6 * ratio;
+  EXPECT_EQ(Compare(c, Three(1e-3, 1.004e-3, 1e-3)).test.verdict, Verdict::kFail);
+}
+
+TEST(Surge, WhatIsNotComparableIsNotATurnTest) {
+  SurgeComparisonCase magnets = Case();
+  magnets.rotor_in = magnets.magnet_rotor = true;
+  const SurgeComparison loose = Compare(magnets, Three(1e-3, 1e-3, 1e-3));
+  EXPECT_EQ(loose.test.verdict, Verdict::kNotValid);
+  EXPECT_THAT(loose.differences, SizeIs(0));
+  magnets.locked_at_same_position = true;
+  EXPECT_EQ(Compare(magnets, Three(1e-3, 1e-3, 1e-3)).test.verdict, Verdict::kPass);
+  SurgeComparisonCase high = Case();
+  high.level_volts_peak = 2000;
+  EXPECT_THAT(Compare(high, Three(1e-3, 1e-3, 1e-3)).test.reason, HasSubstr("below the 2000 V"));
+  std::vector<SurgeWave> two = Three(1e-3, 1e-3, 1e-3);
+  two.pop_back();
+  EXPECT_FALSE(Compare(Case(), two).turn_insulation_tested);
+  two.pop_back();
+  EXPECT_EQ(Compare(Case(), two).test.verdict, Verdict::kNotValid);
+}
+
+TEST(Surge, ABreakdownIsOneWhateverElse) {
+  SurgeComparisonCase c = Case();
+  c.rotor_in = c.magnet_rotor = true;
+  std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+  for (size_t i = 30; i < waves[1].volts.size(); ++i) waves[1].volts[i] *= 0.05;
+  const SurgeComparison broken = Compare(c, waves);
+  EXPECT_EQ(broken.test.verdict, Verdict::kFail);
+  EXPECT_TRUE(broken.waves[1].collapsed);
+  EXPECT_NEAR(*broken.waves[1].collapse_microseconds, 2.9, 0.11);
+  // A coil that breaks down at full voltage only rings otherwise there.
+  waves = Three(1e-3, 1e-3, 1e-3);
+  waves[0].volts_at_lower_level = Pulse(1.1e-3, 2e4, 700);
+  EXPECT_EQ(Compare(Case(), waves).test.suspect, Suspect::kBreakdown);
+}
+
+TEST(Surge, EveryWrongFieldIsNamed) {
+  SurgeComparisonCase c;
+  c.watch = 0.5;
+  c.act = 0.1;
+  const auto compared = CompareSurges(c, {{WavePoint::kUV, {}, {}}, {WavePoint::kUV, {2e6}, {}}});
+  EXPECT_THAT(standards::FieldErrorsOf(compared.status()), SizeIs(5)) << compared.status();
+}
+
+}  // namespace
+}  // namespace coilwright::testing
