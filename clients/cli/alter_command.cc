@@ -3,6 +3,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
 #include "alter_print.h"
+#include "check_print.h"
 #include "plan_print.h"
 #include "plan_request.h"
 #include "request.h"
@@ -53,6 +54,7 @@ absl::Status Alter(Session& session) {
     return absl::OkStatus();
   };
   if (absl::Status called = AskForPlan(session, groups, &request, &plan); !called.ok()) return called;
+  session.exit_status = ExitStatusOf(plan.record_check());
   session.out = session.json                    ? ToJson(plan)
                 : session.arguments.Has("full") ? PrintPlan(request, plan, 1, session.units)
                                                 : PrintAlteration(request, plan, session.units);

@@ -157,6 +157,10 @@ std::optional<RecordCheck> CheckUnbalanced(const Record& record, const Original&
   Agreement unbalance = {"resistance unbalance",   "percent", percent, {0, 0, most}, true, 2 * percent / most,
                          rules::electric_unbalance};
   check->agreements.push_back(std::move(unbalance));
+  // Mended, the readings agree.
+  for (Explanation& e : check->explanations) {
+    if (!e.sigmas.empty()) e.sigmas.push_back(0);
+  }
   check->rules.push_back(rules::electric_unbalance);
   return check;
 }
