@@ -79,6 +79,19 @@ TEST(CheckCommand, EstimatesTurnsOfABurntWinding) {
   EXPECT_THAT(RunProgram({"estimate", "-"}, burnt).out, HasSubstr("confirm it"));
 }
 
+// Burnt to the core: how it was wound is taken as the commonest, and said.
+TEST(CheckCommand, EstimatesWithoutKnowingHowItWasWound) {
+  std::string burnt = Template("induction");
+  for (const char* line : {"\"turns_per_coil\": 72,", "\"coil_form\": \"COIL_FORM_LAP\",",
+                           "\"layers\": \"LAYERS_DOUBLE\",", "\"coil_pitch_slots\": 5,", "\"parallel_circuits\": 1,"}) {
+    burnt = With(burnt, line, "");
+  }
+  const Ran ran = RunProgram({"estimate", "-", "--width", "200"}, burnt);
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("turns for densities met in practice"),
+                             HasSubstr("lap coils, two coil sides in a slot, one circuit, a pitch of 6")));
+}
+
 TEST(CheckCommand, TellsWhatIsWrongByItsExitStatus) {
   EXPECT_EQ(RunProgram({"check"}).exit_status, 2);
   EXPECT_EQ(RunProgram({"check", "no such file"}).exit_status, 2);
