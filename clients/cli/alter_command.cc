@@ -3,6 +3,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
 #include "alter_print.h"
+#include "check_print.h"
 #include "plan_print.h"
 #include "plan_request.h"
 #include "request.h"
@@ -45,6 +46,11 @@ absl::Status Alter(Session& session) {
     for (const std::string& text : session.arguments.All("group")) {
       if (absl::Status read = ReadGroup(text, filled->mutable_change()->add_groups()); !read.ok()) return read;
     }
+    if (session.arguments.Has("group") && filled->change().coil_form() == v1::COIL_FORM_UNSPECIFIED &&
+        filled->record().winding().coil_form() != v1::COIL_FORM_CONCENTRIC) {
+      return absl::InvalidArgumentError(
+          "--group: the recorded coils are not concentric; accepted: --to-form concentric beside it");
+    }
     if (!filled->wires().has_best() && !session.arguments.Has("full")) filled->mutable_wires()->set_best(kWaysShown);
     if (filled->change().ByteSizeLong() == 0) {
       return absl::InvalidArgumentError(
@@ -53,6 +59,7 @@ absl::Status Alter(Session& session) {
     return absl::OkStatus();
   };
   if (absl::Status called = AskForPlan(session, groups, &request, &plan); !called.ok()) return called;
+  session.exit_status = ExitStatusOf(plan.record_check());
   session.out = session.json                    ? ToJson(plan)
                 : session.arguments.Has("full") ? PrintPlan(request, plan, 1, session.units)
                                                 : PrintAlteration(request, plan, session.units);
@@ -76,6 +83,10 @@ absl::Status Reconnect(Session& session) {
 std::vector<Command> AlterCommands() {
   std::vector<Flag> flags = {
       {"to-volts", "V", "change.rated_volts", "supply: new rated voltage of the winding, line to line, rms"},
+      {"to-bus-volts", "V", "change.dc_bus_volts",
+       "supply: new DC bus of the drive; the rated volts go with it (permanent magnet)"},
+      {"from-bus-volts", "V", "change.dc_bus_volts_before",
+       "supply: bus the original ran on, where the record does not say"},
       {"to-hertz", "HZ", "change.frequency_hz", "supply: new frequency"},
       {"to-connection", "HOW", "change.connection", "supply: star, delta"},
       {"to-poles", "N", "change.poles", "speed: new number of poles, with --to-pitch (induction)"},

@@ -23,7 +23,8 @@ std::string Coils(const v1::PatternSummary& pattern) {
 }
 
 std::string Pitch(const v1::PatternSummary& pattern) {
-  return absl::StrCat(Figures(pattern.mean_pitch_slots()), " slots, throw ", pattern.throw_text());
+  return absl::StrCat(Figures(pattern.mean_pitch_slots()), pattern.mean_pitch_slots() == 1 ? " slot" : " slots",
+                      ", throw ", pattern.throw_text());
 }
 
 std::string Turns(const v1::TurnsPlan& turns) {
@@ -122,8 +123,11 @@ std::string PrintAlteration(const v1::PlanRewindRequest& request, const v1::Plan
 std::string PrintReconnections(const v1::ListReconnectionsRequest& request, const v1::ListReconnectionsResponse& answer,
                                const Units& units) {
   Page page;
-  page.Title(absl::StrCat("What the coils in the machine can serve", request.record().title().empty() ? "" : ": ",
+  const bool may_be_trusted = MayBeWound(answer.record_check());
+  page.Title(absl::StrCat(may_be_trusted ? "" : "NOT TO BE RECONNECTED YET: ", may_be_trusted ? "What" : "what",
+                          " the coils in the machine can serve", request.record().title().empty() ? "" : ": ",
                           request.record().title()));
+  if (!may_be_trusted) PrintConclusion(answer.record_check(), &page);
   page.Blank();
   Table table(
       {{"", {}},

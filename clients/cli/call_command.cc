@@ -4,12 +4,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_split.h"
-#include "coilwright/v1/megohm_service.pb.h"
-#include "coilwright/v1/reading_service.pb.h"
-#include "coilwright/v1/rewind_plan_service.pb.h"
-#include "coilwright/v1/rule_service.pb.h"
-#include "coilwright/v1/test_limit_service.pb.h"
-#include "coilwright/v1/wire_service.pb.h"
+#include "coilwright/services.h"
 #include "command.h"
 #include "google/protobuf/descriptor.h"
 #include "text.h"
@@ -19,16 +14,11 @@ namespace {
 
 using google::protobuf::MethodDescriptor;
 
-// Every method of the contract. Naming a message of each file also keeps that file in the program.
+// Every method of the contract.
 std::vector<const MethodDescriptor*> Methods() {
   std::vector<const MethodDescriptor*> methods;
-  for (const auto* message : {v1::PlanRewindRequest::descriptor(), v1::LookUpWireRequest::descriptor(),
-                              v1::GetTestLimitsRequest::descriptor(), v1::JudgeMegohmsRequest::descriptor(),
-                              v1::GetRuleRequest::descriptor()}) {
-    for (int s = 0; s < message->file()->service_count(); ++s) {
-      const auto* service = message->file()->service(s);
-      for (int m = 0; m < service->method_count(); ++m) methods.push_back(service->method(m));
-    }
+  for (const auto* service : Services()) {
+    for (int m = 0; m < service->method_count(); ++m) methods.push_back(service->method(m));
   }
   return methods;
 }

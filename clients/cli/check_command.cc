@@ -21,6 +21,7 @@ absl::Status Check(Session& session) {
   v1::CheckRecordRequest request;
   v1::CheckRecordResponse answer;
   if (absl::Status asked = Ask(session, &request, &answer); !asked.ok()) return asked;
+  session.exit_status = ExitStatusOf(answer.check());
   session.out = session.json ? ToJson(answer) : PrintCheck(answer.title(), answer.check(), session.units);
   return absl::OkStatus();
 }
@@ -49,7 +50,8 @@ std::vector<Command> CheckCommands() {
         constants},
        Check,
        "FILE is the record, as for coilwright plan; turns and wire may be missing in it. Run it before the first cut, "
-       "when turns and wire are counted, and when the copper is weighed: keep one whole group until it is sound."},
+       "when turns and wire are counted, and when the copper is weighed: keep one whole group until it is sound. "
+       "Exit status 5 where it finds the record wrong."},
       {"estimate",
        "mean turn, turns or wire worked out from what is left",
        "FILE | -",

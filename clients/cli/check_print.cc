@@ -6,6 +6,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
+#include "command.h"
 #include "finding_text.h"
 #include "request.h"
 #include "text.h"
@@ -71,6 +72,8 @@ void PrintExplanations(const v1::RecordCheck& check, Page* page) {
 bool MayBeWound(const v1::RecordCheck& check) {
   return check.verdict() != v1::CHECK_VERDICT_EXPLAINED && check.verdict() != v1::CHECK_VERDICT_UNEXPLAINED;
 }
+
+int ExitStatusOf(const v1::RecordCheck& check) { return MayBeWound(check) ? kExitDone : kExitDoubtful; }
 
 void PrintConclusion(const v1::RecordCheck& check, Page* page) {
   page->Heading(absl::StrCat("Record check: ", VerdictText(check.verdict())));

@@ -12,6 +12,9 @@ namespace coilwright::cli {
 // nobody's accusation; the page says so.
 bool MayBeWound(const v1::RecordCheck& check);
 
+// kExitDoubtful where it may not.
+int ExitStatusOf(const v1::RecordCheck& check);
+
 // What the check concludes, with explanations and what to do next where the record is not sound.
 void PrintConclusion(const v1::RecordCheck& check, Page* page);
 

@@ -19,8 +19,9 @@ struct Session {
   std::istream& in;
   Units units;
   bool json;
-  std::string out;     // printed when the command has succeeded
-  std::ostream& live;  // for what is told while the command runs
+  std::string out;      // printed when the command has succeeded
+  std::ostream& live;   // for what is told while the command runs
+  int exit_status = 0;  // of success
 
   absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer) {
     return connection.Call(request, answer, FlagNamer(arguments));
@@ -56,6 +57,7 @@ constexpr int kExitDone = 0;
 constexpr int kExitWrongInput = 2;
 constexpr int kExitNoAnswer = 3;
 constexpr int kExitServer = 4;
+constexpr int kExitDoubtful = 5;  // answered, and the record is found wrong: nothing to wind by
 int ExitStatus(const absl::Status& status);
 
 // Runs one command line, without the program's name, and returns the exit status.

@@ -154,7 +154,9 @@ int LineOfCaret(absl::string_view text, absl::string_view shown, size_t caret) {
 std::string NoSuchField(const Descriptor* message, const std::string& path, const std::string& key) {
   std::vector<std::string> known;
   for (int i = 0; message != nullptr && i < message->field_count(); ++i) known.push_back(message->field(i)->name());
-  const std::string nearest = Nearest(key, known);
+  // The nearest of units is seldom the one that was meant.
+  const bool unit = message != nullptr && message->FindOneofByName("as_read") != nullptr;
+  const std::string nearest = unit ? "" : Nearest(key, known);
   return absl::StrCat(path, ": no such field; ",
                       nearest.empty() ? absl::StrCat("accepted: ", absl::StrJoin(known, ", "))
                                       : absl::StrCat("did you mean ", nearest, "?"));

@@ -22,6 +22,7 @@ absl::Status Describe(Session& session) {
     if (absl::Status read = ReadLayoutText(words[0], &layout); !read.ok()) return read;
     *request.mutable_layout() = layout.pattern();
     *request.mutable_coils() = layout.coils();
+    request.set_connection(layout.connection());
   }
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::DescribeLayoutResponse answer;
@@ -35,8 +36,12 @@ absl::Status Compare(Session& session) {
   if (absl::Status two = ExpectWords(session.arguments, 2, 2, "two layouts, such as 36/4,pitch=8"); !two.ok())
     return two;
   v1::CompareLayoutsRequest request;
-  if (absl::Status read = ReadLayoutText(words[0], request.mutable_first()); !read.ok()) return read;
-  if (absl::Status read = ReadLayoutText(words[1], request.mutable_second()); !read.ok()) return read;
+  const auto read_one = [&](size_t word, const char* which, v1::Layout* layout) {
+    const absl::Status read = ReadLayoutText(words[word], layout);
+    return read.ok() ? read : absl::InvalidArgumentError(absl::StrCat("the ", which, " ", read.message()));
+  };
+  if (absl::Status read = read_one(0, "first", request.mutable_first()); !read.ok()) return read;
+  if (absl::Status read = read_one(1, "second", request.mutable_second()); !read.ok()) return read;
   v1::CompareLayoutsResponse answer;
   const FieldNamer name = [&words](const std::string& field) {
     return absl::StrCat(words[absl::StartsWith(field, "first") ? 0 : 1], " (", field, ")");
@@ -67,7 +72,7 @@ bool ReadCoil(absl::string_view text, v1::Layout* layout) {
 absl::Status ReadLayoutText(absl::string_view text, v1::Layout* layout) {
   constexpr absl::string_view kForm =
       "SLOTS/POLES[,pitch=N][,layers=single|double][,form=FORM][,first=SLOT][,order=with-slots|against-slots]"
-      "[,end=non-drive|drive], or SLOTS/POLES and coils as U1-6,V5-10,W9-14";
+      "[,end=non-drive|drive][,connect=star|delta|open], or SLOTS/POLES and coils as U1-6,V5-10,W9-14";
   const auto wrong = [&](absl::string_view part) {
     return absl::InvalidArgumentError(absl::StrCat("layout: got \"", part, "\", accepted: ", kForm));
   };
@@ -86,7 +91,13 @@ absl::Status ReadLayoutText(absl::string_view text, v1::Layout* layout) {
       if (pair.first != name) continue;
       known = true;
       if (absl::Status set = SetField(pattern, field, pair.second); !set.ok()) {
-        return absl::InvalidArgumentError(absl::StrCat(name, ": ", set.message()));
+        return absl::InvalidArgumentError(absl::StrCat("layout: ", name, ": ", set.message()));
+      }
+    }
+    if (pair.first == "connect") {
+      known = true;
+      if (absl::Status set = SetField(layout, "connection", pair.second); !set.ok()) {
+        return absl::InvalidArgumentError(absl::StrCat("layout: connect: ", set.message()));
       }
     }
     if (!known) return wrong(parts[i]);
@@ -98,7 +109,9 @@ std::vector<Command> LayoutCommands() {
   const std::vector<Flag> flags = {
       {"slots", "N", "layout.slots", "slots of the core, 3 to 720"},
       {"poles", "N", "layout.poles", "poles, not pole pairs, 2 to 120"},
-      {"pitch", "N", "layout.coil_pitch_slots", "slots spanned: throw 1-6 is pitch 5; mean pitch of concentric groups"},
+      {"pitch", "N", "layout.coil_pitch_slots",
+       "slots spanned: throw 1-6 is pitch 5; mean pitch of concentric groups; "
+       "1 where only tooth coils fit"},
       {"layers", "HOW", "layout.layers", "double (default), single"},
       {"form", "FORM", "layout.coil_form", "lap (default), concentric, chain, tooth-coil"},
       {"circuits", "N", "parallel_circuits", "parallel circuits a phase (1)"},
@@ -116,12 +129,13 @@ std::vector<Command> LayoutCommands() {
        Compare,
        "A layout is SLOTS/POLES and, by commas: pitch=8, layers=single, form=concentric, first=3 (slot where U "
        "starts), "
-       "order=against-slots, end=drive. Or the coils as traced, phase and slots in the direction of positive current: "
-       "6/2,U1-4,W2-5,V3-6.\n\n"
+       "order=against-slots, end=drive, connect=delta. Or the coils as traced, phase and slots in the direction of "
+       "positive current: "
+       "6/2,U1-4,W5-2,V3-6.\n\n"
        "The first is the original. Drop-in says that a drive sees no difference: axis, order and sense are where they "
        "were."},
       {"layout", "coils, connections, slots, axes and factors of a stator winding",
-       "LAYOUT | --slots N --poles N --pitch N", flags, Describe,
+       "LAYOUT | --slots N --poles N [--pitch N]", flags, Describe,
        "LAYOUT as for coilwright layout compare, the coils as traced on an original among them; flags come on top."}};
 }
 

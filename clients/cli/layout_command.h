@@ -6,7 +6,7 @@
 
 namespace coilwright::cli {
 
-// "36/4,pitch=8,layers=double" or "6/2,U1-4,W2-5,V3-6" as a layout. INVALID_ARGUMENT, one line, saying what was given
+// "36/4,pitch=8,layers=double" or "6/2,U1-4,W5-2,V3-6" as a layout. INVALID_ARGUMENT, one line, saying what was given
 // and what is accepted.
 absl::Status ReadLayoutText(absl::string_view text, v1::Layout* layout);
 

@@ -198,15 +198,22 @@ std::string Clockwise(bool clockwise) { return clockwise ? "clockwise" : "counte
 
 void PrintAxes(const v1::DescribeLayoutResponse& answer, Page* page) {
   page->Heading("Axes, from the centre line of slot 1");
-  Table table({{"phase", {}}, {"electrical degrees", Align::kPoint}, {"mechanical degrees", Align::kPoint}});
+  const bool delta = answer.connections().connection() == v1::CONNECTION_DELTA;
+  std::vector<Table::Column> columns = {
+      {"lead", {}}, {"electrical degrees", Align::kPoint}, {"mechanical degrees", Align::kPoint}};
+  if (delta) columns.push_back({"coils alone, electrical degrees", Align::kPoint});
+  Table table(columns);
   for (const v1::MagneticAxis& axis : answer.axes()) {
-    table.Add({Letter(axis.phase()), Degrees(axis.electrical_degrees()), Degrees(axis.mechanical_degrees())});
+    std::vector<std::string> cells = {Letter(axis.phase()), Degrees(axis.electrical_degrees()),
+                                      Degrees(axis.mechanical_degrees())};
+    if (delta) cells.push_back(Degrees(axis.coils_electrical_degrees()));
+    table.Add(cells);
   }
   page->Add(table);
   page->Blank();
   page->Facts(
-      {{"axis", absl::StrCat("clockwise seen from the connection end, where current into the lead gives peak flux "
-                             "towards the rotor; again every ",
+      {{"axis", absl::StrCat("clockwise seen from the connection end, where current into the lead, out of the other "
+                             "two, gives peak flux towards the rotor; again every ",
                              Figures(720.0 / answer.layout().poles(), 5), " mechanical degrees")},
        {"U-V-W turns",
         absl::StrCat(Clockwise(answer.rotation().clockwise_from_drive_end()), " facing the shaft end, ",
@@ -257,11 +264,13 @@ void PrintRepeats(const v1::DescribeLayoutResponse& answer, Page* page) {
   page->Heading("Repeats and side effects");
   page->Facts(
       {{"slots per pole and phase", parts == 1 ? absl::StrCat(whole) : absl::StrCat(whole, "/", parts)},
-       {"layout repeats", absl::StrCat(answer.periods_per_rev(), " times a turn, ",
-                                       answer.alternating_periods_per_rev(), " counting reversed sections")},
+       {"layout repeats",
+        absl::StrCat(answer.periods_per_rev() == 1 ? "once" : absl::StrCat(answer.periods_per_rev(), " times"),
+                     " a turn, ", answer.alternating_periods_per_rev(), " counting reversed sections")},
        {"cogging", absl::StrCat(answer.cogging_periods_per_rev(), " periods a turn; a rewind does not change it")},
-       {"radial pull", absl::StrCat(answer.radial_pull_balanced() ? "balanced" : "one-sided under load",
-                                    "; radial forces in orders of ", answer.radial_pull_order())},
+       {"radial pull", answer.radial_pull_balanced()
+                           ? absl::StrCat("balanced; radial forces in orders of ", answer.radial_pull_order())
+                           : "one-sided under load"},
        {"differential leakage", Fixed(answer.differential_leakage_ratio(), 4)}});
 }
 

@@ -1,6 +1,7 @@
 #include "absl/strings/match.h"
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
+#include "check_print.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "command.h"
 #include "plan_print.h"
@@ -42,6 +43,7 @@ absl::Status Plan(Session& session) {
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
   if (absl::Status called = AskForPlan(session, {}, &request, &plan); !called.ok()) return called;
+  session.exit_status = ExitStatusOf(plan.record_check());
   if (session.json) {
     session.out = ToJson(plan);
     return absl::OkStatus();

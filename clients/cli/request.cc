@@ -181,7 +181,10 @@ absl::Status FillRequest(const Arguments& arguments, Message* request) {
   for (const auto& [flag, value] : arguments.given()) {
     if (flag.field[0] == '\0' || flag.read_by_command) continue;
     const absl::Status set = SetField(request, flag.field, value);
-    if (!set.ok()) return absl::Status(set.code(), absl::StrCat("--", flag.name, ": ", set.message()));
+    // The help of a flag holds its range or unit.
+    if (!set.ok()) {
+      return absl::Status(set.code(), absl::StrCat("--", flag.name, ": ", set.message(), " (", flag.help, ")"));
+    }
   }
   return absl::OkStatus();
 }

@@ -72,7 +72,8 @@ std::string Overview() {
   page.Facts({{"0", "answered"},
               {"2", "something given is wrong: a flag, a field, a file"},
               {"3", "no answer to give: not found, or the rule does not apply"},
-              {"4", "the server could not be reached or failed, or the answer not written"}});
+              {"4", "the server could not be reached or failed, or the answer not written"},
+              {"5", "answered, and the record check finds the record wrong: nothing to wind by"}});
   page.Heading("Start with: coilwright plan --template > motor.json, fill it in, coilwright plan motor.json");
   return page.text();
 }
@@ -132,7 +133,10 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
   if (words.empty()) return Overview();
   if (const std::vector<const Command*> group = Group(words[0]); words.size() == 1 && group.size() > 1) {
     std::vector<std::string> pages;
-    for (const Command* command : group) pages.push_back(HelpPage(*command));
+    for (const Command* command : group) {
+      // The command that is the word alone before those that add to it.
+      pages.insert(command->name == words[0] ? pages.begin() : pages.end(), HelpPage(*command));
+    }
     return absl::StrJoin(pages, "\n");
   }
   std::vector<std::string> rest = words;
@@ -142,7 +146,7 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
 }
 
 absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, std::ostream& out,
-                                   const OwnService& own_service) {
+                                   const OwnService& own_service, int* exit_status) {
   for (const std::string& word : words) {
     if (FirstLineNotUtf8(word) > 0) return absl::InvalidArgumentError("the command line is not UTF-8");
   }
@@ -190,6 +194,7 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   Connection connection(arguments->Text("server"), deadline_seconds, own_service);
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
+  *exit_status = session.exit_status;
   return std::move(session.out);
 }
 
@@ -212,10 +217,11 @@ int ExitStatus(const absl::Status& status) {
 
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
         const OwnService& own_service) {
-  const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service);
+  int exit_status = kExitDone;
+  const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service, &exit_status);
   if (answer.ok()) {
     out << *answer << std::flush;
-    if (out) return kExitDone;
+    if (out) return exit_status;
     err << "coilwright: the answer could not be written: output closed or disk full\n";
     return kExitServer;
   }

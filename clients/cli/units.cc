@@ -85,6 +85,10 @@ std::string Units::Text(Quantity quantity, double si) const {
 }
 
 std::string Units::Range(Quantity quantity, const v1::Band& si) const {
+  // No current at all is endless area to the ampere.
+  if (shop_ && quantity == Quantity::kAmpsPerMm2 && si.low() <= 0) {
+    return absl::StrCat(Number(quantity, si.high()), " or more");
+  }
   const double low = shop_ && quantity == Quantity::kAmpsPerMm2 ? si.high() : si.low();
   const double high = low == si.low() ? si.high() : si.low();
   return absl::StrCat(Number(quantity, low), " to ", Number(quantity, high));

@@ -14,12 +14,10 @@
 namespace coilwright::plan {
 namespace {
 
-constexpr size_t kMostExplanations = 10;
-constexpr double kLeastProbability = 0.005;
 constexpr double kDecided = 0.5;
 constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
 constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
-constexpr double kGreatestSigmas = 4;    // beyond, nothing is called sound whatever the chances
+constexpr double kSoundSigmas = 3;       // beyond, nothing is called sound whatever the chances
 constexpr double kMostSeparation = 20;
 
 bool Counted(const Record& record) {
@@ -88,11 +86,19 @@ void NumberGroups(const std::vector<double>& probabilities, RecordCheck& check) 
   }
 }
 
-std::vector<double> SigmasOf(const Model& model, const Logs& effect) {
+// A true value that is itself uncertain (how warm was it?) widens what it is compared by.
+std::vector<double> SigmasOf(const Model& model, const Hypothesis& h, const std::vector<Slip>& slips) {
+  double resistance = 0, mass = 0;
+  for (const int index : {h.first, h.second}) {
+    if (index < 0) continue;
+    resistance = std::hypot(resistance, slips[static_cast<size_t>(index)].resistance_sigma);
+    mass = std::hypot(mass, slips[static_cast<size_t>(index)].mass_sigma);
+  }
   std::vector<double> sigmas;
   for (const Measured& m : model.measured) {
-    const double residual = m.residual + model.Moved(m, effect);
-    sigmas.push_back(residual / m.sigma(residual));
+    const double residual = m.residual + model.Moved(m, h.effect);
+    const double extra = m.quantity == kResistance ? resistance : m.quantity == kMass ? mass : 0;
+    sigmas.push_back(residual / std::hypot(m.sigma(residual), extra));
   }
   return sigmas;
 }
@@ -197,23 +203,27 @@ std::vector<std::string> StillToRecord(const Record& record, const Model& model,
   return missing;
 }
 
-std::string MayBeDestroyedNext(Moment moment, Verdict verdict) {
+std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed) {
   if (verdict == Verdict::kExplained || verdict == Verdict::kUnexplained) {
     return "nothing: settle the record first, while the winding can still be counted";
+  }
+  if (verdict == Verdict::kUndecided) {
+    return moment == Moment::kStripped ? "nothing: keep the whole group that is left until the record is decided"
+                                       : "nothing more until what is missing is recorded and the record is decided";
   }
   switch (moment) {
     case Moment::kIntact:
       return "the head of one coil group at one end, to count turns, wires and circuits; no other group";
     case Moment::kCut:
-      return verdict == Verdict::kSound ? "all but one whole group: keep that group, with both heads, until the "
-                                          "stripped copper is weighed and "
-                                          "agrees"
-                                        : "nothing more until what is missing is recorded";
+      return "all but one whole group: keep that group, with both heads, until the stripped copper is weighed and "
+             "agrees";
     case Moment::kStripped:
-      return verdict == Verdict::kSound ? "the group that was kept" : "nothing: keep the whole group that is left";
+      return weighed ? "the group that was kept" : "nothing: weigh the stripped copper first, and keep the whole group";
   }
   return "";
 }
+
+}  // namespace
 
 std::string TextOf(const Explanation& explanation) {
   std::vector<std::string> words;
@@ -222,6 +232,18 @@ std::string TextOf(const Explanation& explanation) {
   }
   return absl::StrJoin(words, ", and ");
 }
+
+double WorstSigmas(const std::vector<double>& sigmas, size_t* at) {
+  double worst = 0;
+  for (size_t i = 0; i < sigmas.size(); ++i) {
+    if (std::abs(sigmas[i]) < std::abs(worst)) continue;
+    worst = sigmas[i];
+    if (at) *at = i;
+  }
+  return std::abs(worst);
+}
+
+namespace {
 
 bool HasHardMeasurement(const Model& model) {
   return std::any_of(model.measured.begin(), model.measured.end(),
@@ -238,57 +260,72 @@ void ChooseNext(const Record& record, const Model& model, const std::vector<Hypo
   check.next = NextFor(record, model, listed[0], *second, slips);
 }
 
+constexpr absl::string_view kMeasureAgain = "measure again, dimensions of core and mean turn included.";
+
 void Conclude(const Model& model, RecordCheck& check) {
-  int sound_group = -1;
-  bool sound_fits = false;
-  for (const Explanation& e : check.explanations) {
-    if (!e.corrections.empty()) continue;
-    sound_group = e.group;
-    sound_fits = true;
-    for (size_t i = 0; i < model.measured.size(); ++i) {
-      const Quantity q = model.measured[i].quantity;
-      if (q == kResistance || q == kMass) sound_fits = sound_fits && std::abs(e.sigmas[i]) < kGreatestSigmas;
-    }
-  }
-  const double with_sound = sound_group < 0 ? 0 : check.group_probabilities[static_cast<size_t>(sound_group)];
   const Explanation* leader = check.explanations.empty() ? nullptr : &check.explanations.front();
+  const Explanation* sound = nullptr;
+  for (const Explanation& e : check.explanations) {
+    if (e.corrections.empty()) sound = &e;
+  }
+  const double with_sound = sound ? check.group_probabilities[static_cast<size_t>(sound->group)] : 0;
+  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas;
+  const bool likeliest =
+      sound && std::all_of(check.explanations.begin(), check.explanations.end(),
+                           [&](const Explanation& e) { return e.probability <= sound->probability; });
+  size_t worst = 0;
+  const bool misses = leader && WorstSigmas(leader->sigmas, &worst) >= kGreatestSigmas;
+  const bool accused = !sound || leader->group != sound->group;
   if (check.unexplained_probability >= kDecided) {
     check.verdict = Verdict::kUnexplained;
-    check.summary =
-        "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: "
-        "measure again, dimensions of core and mean turn included.";
-  } else if (with_sound >= kNothingElse && sound_fits && HasHardMeasurement(model)) {
-    const bool enough = check.sound_probability >= 0.25 * with_sound;
-    check.verdict = enough ? Verdict::kSound : Verdict::kUndecided;
-    check.summary = enough ? "The record explains what was measured."
-                           : absl::StrCat(
-                                 "The record may be right, but a slip that these measurements cannot tell from "
-                                 "it is likelier: ",
-                                 TextOf(*leader), ".");
-  } else if (leader != nullptr && leader->group != sound_group && check.sound_probability < kStillPossible &&
+    check.summary = absl::StrCat(
+        "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: ",
+        kMeasureAgain);
+  } else if (misses && accused && check.sound_probability < kStillPossible) {
+    check.verdict = Verdict::kUnexplained;
+    check.summary = absl::StrFormat(
+        "The record does not agree with what was measured, and the nearest explanation still misses the "
+        "%s by %.1f standard deviations: %s",
+        check.agreements[worst].what, std::abs(leader->sigmas[worst]), kMeasureAgain);
+  } else if (with_sound >= kNothingElse && likeliest && sound_fits && HasHardMeasurement(model)) {
+    check.verdict = Verdict::kSound;
+    check.summary = "The record explains what was measured.";
+  } else if (leader && accused && check.sound_probability < kStillPossible &&
              check.group_probabilities[static_cast<size_t>(leader->group)] >= kDecided) {
     check.verdict = Verdict::kExplained;
     check.summary = absl::StrCat("The record does not agree with what was measured. Likeliest: ", TextOf(*leader), ".");
   } else {
     check.verdict = Verdict::kUndecided;
-    check.summary = HasHardMeasurement(model)
-                        ? "The measurements do not decide between several explanations."
-                        : "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
+    const double off = sound ? WorstSigmas(sound->sigmas, &worst) : 0;
+    if (!HasHardMeasurement(model)) {
+      check.summary = "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
+    } else if (with_sound >= kNothingElse && off >= kSoundSigmas) {
+      check.summary = absl::StrFormat(
+          "No slip explains it better, but the record misses the %s by %.1f standard deviations: look at it again.",
+          check.agreements[worst].what, off);
+    } else if (with_sound >= kNothingElse && leader && !leader->corrections.empty()) {
+      check.summary =
+          absl::StrCat("The record may be right, but a slip that these measurements cannot tell from it is likelier: ",
+                       TextOf(*leader), ".");
+    } else {
+      check.summary = "The measurements do not decide between several explanations.";
+    }
   }
 }
 
 }  // namespace
 
-RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
-                          std::optional<Moment> moment) {
-  RecordCheck check;
-  check.moment = moment.value_or(LatestMoment(record));
-  const Model model = ModelOf(record, original, settings, check.moment == Moment::kStripped);
+Weighed Weigh(const Record& record, const Original& original, const Settings& settings, Moment moment) {
+  Weighed weighed;
+  RecordCheck& check = weighed.check;
+  check.moment = moment;
+  const Model model = ModelOf(record, original, settings, moment == Moment::kStripped);
   const std::vector<Slip> slips = SlipsOf(record, original, settings);
   const Ranking ranking = Rank(model, slips);
   check.unexplained_probability = ranking.unexplained_probability;
+  weighed.ln_evidence = ranking.ln_evidence;
 
-  const std::vector<double> as_recorded = SigmasOf(model, {});
+  const std::vector<double> as_recorded = SigmasOf(model, {}, slips);
   for (size_t i = 0; i < model.measured.size(); ++i) {
     check.agreements.push_back(model.measured[i].agreement);
     check.agreements.back().sigmas = as_recorded[i];
@@ -309,7 +346,7 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
     }
     explanation.probability = h.probability;
     explanation.group = static_cast<int>(group);
-    explanation.sigmas = SigmasOf(model, h.effect);
+    explanation.sigmas = SigmasOf(model, h, slips);
     if (AddsNothing(explanation, explanation.group, check.explanations)) continue;
     if (check.explanations.size() >= kMostExplanations && h.first >= 0) continue;
     check.explanations.push_back(std::move(explanation));
@@ -323,10 +360,19 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
   }
   ChooseNext(record, model, listed, slips, check);
   check.still_to_record = StillToRecord(record, model, check.moment);
-  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict);
+  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value());
   check.rules = {rules::check_slips, rules::check_likelihood};
   for (const Agreement& agreement : check.agreements) check.rules.push_back(agreement.rule);
-  return check;
+  return weighed;
+}
+
+RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
+                          std::optional<Moment> moment) {
+  const Moment when = moment.value_or(LatestMoment(record));
+  if (std::optional<RecordCheck> unbalanced = CheckUnbalanced(record, original, settings, when)) {
+    return *std::move(unbalanced);
+  }
+  return Weigh(record, original, settings, when).check;
 }
 
 absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& settings, std::optional<Moment> moment) {
@@ -335,7 +381,7 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
     RecordCheck check;
     check.moment = Moment::kIntact;
     check.summary = "Turns or wire are not recorded yet: only the plate could be checked against itself.";
-    const std::vector<double> sigmas = SigmasOf(model, {});
+    const std::vector<double> sigmas = SigmasOf(model, {}, {});
     for (size_t i = 0; i < model.measured.size(); ++i) {
       check.agreements.push_back(model.measured[i].agreement);
       check.agreements.back().sigmas = sigmas[i];
@@ -343,18 +389,25 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
     }
     check.still_to_record = StillToRecord(record, model, check.moment);
     check.may_be_destroyed_next = check.still_to_record.empty()
-                                      ? MayBeDestroyedNext(check.moment, check.verdict)
+                                      ? MayBeDestroyedNext(check.moment, Verdict::kSound, false)
                                       : "nothing before what is missing is recorded; then the head of one coil group "
                                         "at one end, to count turns, wires and circuits";
     check.rules.push_back(rules::check_likelihood);
     return check;
   }
-  if (std::vector<standards::FieldError> errors = Contradictions(record); !errors.empty()) {
-    return standards::UnderField("record", standards::InvalidFields(errors));
+  const Moment when = moment.value_or(LatestMoment(record));
+  absl::Status wrong;
+  if (std::vector<standards::FieldError> errors = ContradictionsBesideSpeed(record); !errors.empty()) {
+    wrong = standards::UnderField("record", standards::InvalidFields(errors));
+  } else {
+    const absl::StatusOr<Original> original = DescribeOriginal(record, settings);
+    if (original.ok()) return CheckOriginal(record, *original, settings, when);
+    wrong = original.status();
   }
-  const absl::StatusOr<Original> original = DescribeOriginal(record, settings);
-  if (!original.ok()) return original.status();
-  return CheckOriginal(record, *original, settings, moment);
+  if (std::optional<RecordCheck> impossible = CheckImpossible(record, settings, when, wrong.message())) {
+    return *std::move(impossible);
+  }
+  return wrong;
 }
 
 }  // namespace coilwright::plan

@@ -86,7 +86,9 @@ struct RecordCheck {
 // not on the list. A record without turns or wire is undecided. The inductance is kept for the rewound winding: without
 // the air gap nothing predicts it.
 //
-// Accuracy: docs/record-check.md. Errors: as MakePlan. Takes well under a millisecond.
+// Accuracy: docs/record-check.md. Errors: as MakePlan, but counts that make no winding, and a plate speed that
+// contradicts poles and frequency, are answered with the slip that would mend them. Takes under a millisecond, a few
+// with hundreds of slots.
 absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& settings,
                                         std::optional<Moment> moment = std::nullopt);
 

@@ -141,6 +141,23 @@ void AddMagnetPlate(const Record& record, const std::optional<MachineConstants>&
   }
 }
 
+// The synchronous speed of frequency and poles over that of the plate. An induction motor slips by 0 to 12 % (common
+// practice, no source), a permanent-magnet machine does not; plates round.
+void AddSpeed(const Record& record, Model& model) {
+  const Plate& plate = record.plate;
+  if (!plate.speed_rpm || !plate.frequency_hz || plate.poles <= 0) return;
+  const bool induction = record.kind == MachineKind::kInduction;
+  const Band usual = induction ? Band{1.0, 1.03, 1.13} : Band{0.98, 1.0, 1.02};
+  const double ratio = 120 * *plate.frequency_hz / plate.poles / *plate.speed_rpm;
+  Measured measured;
+  measured.quantity = kSpeed;
+  measured.residual = std::log(ratio / usual.nominal);
+  measured.sigma_low = induction ? 0.012 : 0.01;
+  measured.sigma_high = induction ? 0.042 : 0.01;
+  measured.agreement = {"synchronous speed over plate speed", "ratio", ratio, usual, true, 0, rules::check_speed};
+  model.measured.push_back(measured);
+}
+
 // Efficiency times power factor, as plates have it.
 void AddPower(const Record& record, Model& model) {
   const std::optional<double> amps = PlateLineAmpsRms(record.plate);
@@ -174,6 +191,7 @@ Logs EffectOf(const Shift& s, MachineKind kind, bool mean_turn_measured) {
   effect[kPower] = -s[kVolts] - s[kAmps];
   effect[kEmf] = s[kVoltsConstant] - s[kVolts];
   effect[kPlateConstant] = s[kVoltsConstant];
+  effect[kSpeed] = s[kHertz] - s[kPoles];
   effect[kMeanTurnEstimate] = mean_turn_measured ? s[kTurnLength] : 0.0;
   return effect;
 }
@@ -208,6 +226,7 @@ Model ModelOf(const Record& record, const Original& original, const Settings& se
   AddFullness(original, model);
   AddMeanTurn(record, original.pattern, model);
   AddPower(record, model);
+  AddSpeed(record, model);
   AddMagnetPlate(record, original.constants, model);
   return model;
 }
@@ -215,6 +234,7 @@ Model ModelOf(const Record& record, const Original& original, const Settings& se
 Model PlateModelOf(const Record& record) {
   Model model;
   AddPower(record, model);
+  AddSpeed(record, model);
   TurnsPlan any;  // the turns cancel: nothing is moved to others
   any.series_turns_per_phase = any.winding_factor = 1;
   AddMagnetPlate(record, ConstantsOf(record, any, any, Band::Exactly(1.0)), model);

@@ -26,6 +26,7 @@ enum Quantity {
   kEmf,
   kPlateConstant,
   kMeanTurnEstimate,
+  kSpeed,
   kReading,  // the part of kResistance that moves the leads too: nothing is measured by it
   kQuantities
 };
@@ -110,8 +111,44 @@ struct Hypothesis {
 struct Ranking {
   std::vector<Hypothesis> hypotheses;  // likeliest first
   double unexplained_probability = 0;
+  double ln_evidence = 0;  // logarithm of what all of them together make of the measurements
 };
 Ranking Rank(const Model& model, const std::vector<Slip>& slips);
+
+// A row of the table of slips.
+struct SlipRow {
+  std::string field, what, look;
+  double chance = 0;
+};
+const SlipRow& RowOf(const std::string& slip);
+
+// What contradicts itself in a record, but for the speed of its plate: that is evidence of poles and frequency here.
+std::vector<standards::FieldError> ContradictionsBesideSpeed(const Record& record);
+
+// A check with the logarithm of its evidence.
+struct Weighed {
+  RecordCheck check;
+  double ln_evidence = 0;
+};
+Weighed Weigh(const Record& record, const Original& original, const Settings& settings, Moment moment);
+
+// Where a record cannot be judged as it stands: the slips that would make it so, weighed against each other.
+// Three readings further apart than instruments explain; nothing where they are not.
+std::optional<RecordCheck> CheckUnbalanced(const Record& record, const Original& original, const Settings& settings,
+                                           Moment moment);
+// Slots, poles, layers and pitch that make no winding; nothing where no single slip explains that. `why` is what was
+// wrong.
+std::optional<RecordCheck> CheckImpossible(const Record& record, const Settings& settings, Moment moment,
+                                           absl::string_view why);
+
+// Largest distance of an explanation from a measurement, in standard deviations; its place in `at`.
+double WorstSigmas(const std::vector<double>& sigmas, size_t* at = nullptr);
+inline constexpr double kGreatestSigmas = 4;  // an explanation that misses a measurement by more explains nothing
+inline constexpr size_t kMostExplanations = 10;
+inline constexpr double kLeastProbability = 0.005;
+
+// The slips of an explanation in words.
+std::string TextOf(const Explanation& explanation);
 
 // Their predictions differ by less than two standard deviations on every measurement.
 bool CannotBeToldApart(const Model& model, const Logs& one, const Logs& other);

@@ -11,26 +11,37 @@ constexpr double kUnexplainedChance = 0.02;
 constexpr double kSecondSlipShare = 0.5;    // of the product of both chances
 constexpr double kUnusualCircuits = 0.003;  // unequal circuits exist on purpose in large machines only
 
-// Ranges met in practice have machines outside them: this share lies three times as far.
+// Ranges met in practice have machines outside them: this share lies three times as far, but none far beyond
+// kGreatestSigmas.
 constexpr double kOdd = 0.05;
 constexpr double kOddSpread = 3;
 
-// What is not on the list moves a measurement by anything up to a few times.
-constexpr double kUnexplainedSigma = 0.7;
-constexpr double kUnexplainedOdd = 0.5;
+// What is not on the list moves a measurement by anything: mostly up to a few times, sometimes a thousand times. Half
+// the width of such a distribution at half its height (Cauchy), of the logarithm; and the share of ranges it moves.
+constexpr double kUnexplainedWidth = 0.6;
+constexpr double kUnexplainedMoves = 0.5;
 
 constexpr double kLnRoot2Pi = 0.91893853320467274178;
+constexpr double kPi = 3.14159265358979323846;
 
 double Square(double x) { return x * x; }
 
 double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - kLnRoot2Pi; }
 
 // Of a standard score whose tail is fat; the share of the width is the same for all hypotheses and left out.
-double LnRange(double z, double odd) {
-  const double squares = z * z / 2;
-  const double usual = std::log(1 - odd) - squares;
-  const double unusual = std::log(odd / kOddSpread) - squares / (kOddSpread * kOddSpread);
-  return std::max(usual, unusual) + std::log1p(std::exp(-std::abs(usual - unusual)));
+double LnRange(double z) {
+  const double squares = std::min(z * z, Square(kGreatestSigmas)) / 2;
+  const double usual = std::exp(-squares), unusual = std::exp(-squares / (kOddSpread * kOddSpread)) / kOddSpread;
+  return std::log((1 - kOdd) * usual + kOdd * unusual) - (z * z / 2 - squares);
+}
+
+double Cauchy(double x, double width) { return width / (kPi * (x * x + width * width)); }
+
+// On the same footing as LnRange, whose width and root of two pi are left out.
+double LnUnexplainedRange(double z, double sigma) {
+  const double width = std::max(1.5, kUnexplainedWidth / sigma);
+  return std::log((1 - kUnexplainedMoves) * std::exp(-z * z / 2) +
+                  kUnexplainedMoves * Cauchy(z, width) * std::exp(kLnRoot2Pi));
 }
 
 bool Hard(const Measured& measured) { return measured.quantity == kResistance || measured.quantity == kMass; }
@@ -56,7 +67,7 @@ class Likelihood {
     for (const Measured& measured : model_.measured) {
       if (Hard(measured)) continue;
       const double residual = measured.residual + effect[measured.quantity];
-      ln += LnRange(residual / measured.sigma(residual), kOdd);
+      ln += LnRange(residual / measured.sigma(residual));
     }
     return ln;
   }
@@ -64,8 +75,9 @@ class Likelihood {
   double OfTheUnexplained() const {
     double ln = 0;
     for (const Measured& measured : model_.measured) {
-      ln += Hard(measured) ? LnNormal(measured.residual / kUnexplainedSigma, kUnexplainedSigma)
-                           : LnRange(measured.residual / measured.sigma(measured.residual), kUnexplainedOdd);
+      const double sigma = measured.sigma(measured.residual);
+      ln += Hard(measured) ? std::log(Cauchy(measured.residual, kUnexplainedWidth))
+                           : LnUnexplainedRange(measured.residual / sigma, sigma);
     }
     return ln;
   }
@@ -160,7 +172,7 @@ Ranking Rank(const Model& model, const std::vector<Slip>& slips) {
   for (Hypothesis& h : all) h.probability /= sum;
   std::stable_sort(all.begin(), all.end(),
                    [](const Hypothesis& a, const Hypothesis& b) { return a.probability > b.probability; });
-  return {std::move(all), std::exp(ln_unexplained - greatest) / sum};
+  return {std::move(all), std::exp(ln_unexplained - greatest) / sum, greatest + std::log(sum)};
 }
 
 bool CannotBeToldApart(const Model& model, const Logs& one, const Logs& other) {

@@ -15,15 +15,10 @@ namespace {
 
 const double kLnRoot3 = std::log(3.0) / 2;
 
-struct Row {
-  std::string field, what, look;
-  double chance = 0;
-};
-
-const std::map<std::string, Row>& Rows() {
+const std::map<std::string, SlipRow>& Rows() {
   static const auto& rows = *[] {
     const standards::Table table(standards::EmbeddedTable("slips"));
-    auto* loaded = new std::map<std::string, Row>;
+    auto* loaded = new std::map<std::string, SlipRow>;
     for (int i = 0; i < table.rows(); ++i) {
       (*loaded)[std::string(table.Text(i, "slip"))] = {
           std::string(table.Text(i, "field")), std::string(table.Text(i, "what")), std::string(table.Text(i, "look")),
@@ -50,7 +45,11 @@ double EvidenceFactor(const Record& record, const std::string& field) {
 
 std::string Joined(const std::vector<RecordedStrand>& strands) {
   std::vector<std::string> words;
-  for (const RecordedStrand& s : strands) words.push_back(absl::StrCat(s.wires_in_hand, " x ", s.wire.designation));
+  for (const RecordedStrand& s : strands) {
+    words.push_back(
+        absl::StrCat(s.wires_in_hand, " x ",
+                     s.wire.tabulated ? s.wire.designation : absl::StrFormat("%.4g mm bare", s.wire.bare_mm.nominal)));
+  }
   return absl::StrJoin(words, " + ");
 }
 
@@ -86,7 +85,7 @@ class Slips {
  private:
   // A slip by the name of its row; the caller fills its shift.
   Shift& Add(const std::string& name, std::string recorded, std::string reads, double share = 1) {
-    const Row& row = Rows().at(name);
+    const SlipRow& row = RowOf(name);
     std::string field = row.field;
     if (field == "voltage_constant") {
       field =
@@ -113,11 +112,34 @@ class Slips {
     };
     if (even) Add("turns_doubled", turns(1), turns(0.5))[kTurns] = -std::log(2.0);
     Add("turns_halved", turns(1), turns(2))[kTurns] = std::log(2.0);
+    WiresAsTurns(turns);
     if (!w.groups.empty() || w.form == winding::CoilForm::kChain) return;
     if (w.layers == winding::Layers::kDouble && record_.core.slots % 2 == 0) {
       Add("coils_doubled", "double", "single")[kCoils] = -std::log(2.0);
     }
     if (w.layers == winding::Layers::kSingle) Add("coils_halved", "single", "double")[kCoils] = std::log(2.0);
+  }
+
+  // Of a coil side nothing is seen but ends: those of one turn count as many.
+  template <typename Turns>
+  void WiresAsTurns(const Turns& turns) {
+    const RecordedWinding& w = record_.winding;
+    int wires = 0;
+    for (const RecordedStrand& s : w.strands) wires += s.wires_in_hand;
+    const auto whole = [&](int n) { return !w.groups.empty() || *w.turns_per_coil % n == 0; };
+    // Two in hand are turns doubled or halved.
+    if (wires > 2) {
+      if (whole(wires)) Add("wires_as_turns", turns(1), turns(1.0 / wires))[kTurns] = -std::log(wires);
+      Add("turns_by_wires", turns(1), turns(wires))[kTurns] = std::log(wires);
+    }
+    if (wires != 1) return;
+    for (const int truly : {2, 3, 4}) {
+      if (!whole(truly)) continue;
+      Shift& shift = Add("wires_as_turns", absl::StrCat(turns(1), " and one wire in hand"),
+                         absl::StrCat(turns(1.0 / truly), " and ", truly, " in hand"), 0.3);
+      shift[kTurns] = -std::log(truly);
+      shift[kWires] = std::log(truly);
+    }
   }
 
   void Circuits() {
@@ -156,11 +178,14 @@ class Slips {
           std::log(static_cast<double>(truly) / wires);
     };
     add(wires + 1, 1);
-    if (wires > 1) {
+    if (wires == 1) {
+      for (const int truly : {3, 4, 5, 6}) add(truly, 1.0 / truly);
+    } else {
       add(2 * wires, 0.5);
       add(wires - 1, 1);
     }
     if (wires > 2 && wires % 2 == 0) add(wires / 2, 0.5);
+    if (wires > 2) add(1, 0.2);
   }
 
   void Gauge() {
@@ -178,17 +203,48 @@ class Slips {
       std::vector<RecordedStrand> truly = strands;
       truly[0].wire = *next;
       moved(step > 0 ? "gauge_thick" : "gauge_thin", truly, 0);
+      if (const std::optional<wire::Wire> between = BetweenSeries(strands[0].wire, *next)) {
+        truly[0].wire = *between;
+        moved(step > 0 ? "gauge_thick" : "gauge_thin", truly, 0);
+        slips_.back().chance /= 2;
+      }
     }
     std::vector<RecordedStrand> truly = strands;
     for (RecordedStrand& s : truly) {
-      const bool both_measured = !s.wire.tabulated;
-      if (both_measured || s.wire.overall_mm.nominal <= s.wire.bare_mm.nominal) return;
+      // A micrometer tells wire and film apart only where it was put to both.
+      const bool filmed = s.wire.overall_mm.nominal > s.wire.bare_mm.nominal;
+      if (filmed != s.wire.tabulated) return;
       const double over = s.wire.bare_mm.nominal;
-      const double bare = over * over / s.wire.overall_mm.nominal;
+      const double bare = over / (filmed ? s.wire.overall_mm.nominal / over : FilmedRatio(over));
       s.wire = wire::FromDiameters(bare, over);
       s.wire.designation = absl::StrFormat("%.3f mm bare", bare);
     }
     moved("gauge_over_film", truly, 0.025);
+  }
+
+  // The size of the other metric series between two neighbours of one.
+  static std::optional<wire::Wire> BetweenSeries(const wire::Wire& wire, const wire::Wire& neighbour) {
+    using standards::WireSystem;
+    if (wire.system != WireSystem::kIecR20 && wire.system != WireSystem::kIecR40) return std::nullopt;
+    const WireSystem other = wire.system == WireSystem::kIecR20 ? WireSystem::kIecR40 : WireSystem::kIecR20;
+    const auto [low, high] = std::minmax(wire.bare_mm.nominal, neighbour.bare_mm.nominal);
+    for (const wire::Wire& size : wire::Catalogue(other, wire.film)) {
+      if (size.bare_mm.nominal > 1.001 * low && size.bare_mm.nominal < 0.999 * high) return size;
+    }
+    return std::nullopt;
+  }
+
+  // Overall over bare diameter of grade 2 wire of this overall diameter, the commonest film of motors (common
+  // practice, no source).
+  static double FilmedRatio(double over_mm) {
+    double ratio = 1, nearest = HUGE_VAL;
+    for (const wire::Wire& size : wire::Catalogue(standards::WireSystem::kIecR20, standards::Film::kGrade2)) {
+      const double off = std::abs(std::log(size.overall_mm.nominal / over_mm));
+      if (off >= nearest) continue;
+      nearest = off;
+      ratio = size.overall_mm.nominal / size.bare_mm.nominal;
+    }
+    return ratio;
   }
 
   // The record with another pitch or pole number, where it makes a winding.
@@ -197,7 +253,7 @@ class Slips {
     if (other.winding.coil_pitch) other.winding.coil_pitch = pitch;
     other.plate.poles = poles;
     other.plate.pole_pairs.reset();
-    if (!Contradictions(other).empty()) return std::nullopt;
+    if (!ContradictionsBesideSpeed(other).empty()) return std::nullopt;
     absl::StatusOr<PatternSummary> pattern = SummarisePattern(other);
     if (!pattern.ok()) return std::nullopt;
     return *std::move(pattern);
@@ -248,14 +304,8 @@ class Slips {
       const bool sixty = std::abs(hertz - 60) < 1;
       if (sixty || std::abs(hertz - 50) < 1) {
         const double truly = sixty ? 50 : 60;
-        // A speed beside it tells which column it stands in: slip of a motor is 0 to 12 % (common practice).
-        double share = 1;
-        if (plate.speed_rpm) {
-          const double slip = 1 - *plate.speed_rpm * plate.poles / (120 * truly);
-          if (slip <= 0 || slip > 0.12) share = 0.1;
-        }
         Add(sixty ? "fifty_as_sixty" : "sixty_as_fifty", absl::StrFormat("%g Hz", hertz),
-            absl::StrFormat("%g Hz", truly), share)[kHertz] = std::log(truly / hertz);
+            absl::StrFormat("%g Hz", truly))[kHertz] = std::log(truly / hertz);
       }
     }
     const bool star = record_.winding.connection == electric::Connection::kStar;
@@ -274,6 +324,10 @@ class Slips {
     if (plate.line_amps_rms && !plate.line_amps_peak) {
       Add("peak_amps", absl::StrFormat("%.4g A rms", *plate.line_amps_rms),
           absl::StrFormat("%.4g A rms", *plate.line_amps_rms / std::sqrt(2.0)))[kAmps] = -std::log(2.0) / 2;
+    }
+    if (const std::optional<double> amps = PlateLineAmpsRms(plate); amps && !star) {
+      Add("phase_amps", absl::StrFormat("%.4g A", *amps),
+          absl::StrFormat("%.4g A in the line", *amps * std::exp(kLnRoot3)))[kAmps] = kLnRoot3;
     }
     Add(star ? "delta_as_star" : "star_as_delta", star ? "star" : "delta", star ? "delta" : "star")[kDelta] =
         star ? 1 : -1;
@@ -338,6 +392,16 @@ class Slips {
 };
 
 }  // namespace
+
+const SlipRow& RowOf(const std::string& slip) { return Rows().at(slip); }
+
+std::vector<standards::FieldError> ContradictionsBesideSpeed(const Record& record) {
+  std::vector<standards::FieldError> errors = Contradictions(record);
+  errors.erase(std::remove_if(errors.begin(), errors.end(),
+                              [](const standards::FieldError& e) { return e.field == "machine.nameplate.speed_rpm"; }),
+               errors.end());
+  return errors;
+}
 
 std::vector<Slip> SlipsOf(const Record& record, const Original& original, const Settings& settings) {
   std::vector<Slip> slips = Slips(record, original, settings).All();

@@ -49,6 +49,7 @@ class Estimates {
     Turn();
     Turns();
     Wire();
+    if (!has_wire_) AreaByDensity();
     if (!has_turns_) {
       if (absl::Status done = TurnsByDensity(filled, *pattern); !done.ok()) return done;
     }
@@ -149,6 +150,26 @@ class Estimates {
           std::hypot(ohms_->sigma, mass_->sigma) / 2, "mm2",
           "bare area of all wires of one turn; turns and mean turn are not in it", rules::check_estimate_section);
     }
+  }
+
+  // What carries the current of the plate, whatever the turns.
+  void AreaByDensity() {
+    const std::optional<double> amps = PlateLineAmpsRms(record_.plate);
+    if (!amps) return;
+    const bool induction = record_.kind == MachineKind::kInduction;
+    const electric::PlausibleRange range =
+        electric::Plausible(electric::Loading::kCurrentDensityAPerMm2,
+                            induction ? electric::MachineKind::kInduction : electric::MachineKind::kPermanentMagnet);
+    const bool star = record_.winding.connection == electric::Connection::kStar;
+    const double circuit_amps = *amps / (star ? 1 : std::sqrt(3.0)) / Circuits();
+    const double low = circuit_amps / range.high, high = circuit_amps / range.low;
+    estimates_.push_back({"winding.strands",
+                          "wire area for current densities met in practice",
+                          {low, std::sqrt(low * high), high},
+                          "mm2",
+                          "bare area of all wires of one turn; an estimate to be confirmed: every size in the range is "
+                          "as good as another",
+                          rules::check_estimate_current_density});
   }
 
   // Every density goes with one over the turns.

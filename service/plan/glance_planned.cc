@@ -19,14 +19,32 @@ Finding AgainstTop(electric::Loading which, electric::MachineKind kind, absl::st
   Finding finding{FindingLevel::kOk,   std::string(what), after,
                   Band{0, high, high}, std::string(unit), "within the range met in practice or set by the shop",
                   range.rule};
-  // A level that the original passes too is no news of the change.
+  // A level that the original passes too is no news of the change, but a word is owed all the same.
   if (after > high && after > 1.005 * before) {
     finding.level = after > kFarAbove * high ? FindingLevel::kAct : FindingLevel::kWatch;
-    finding.text = absl::StrFormat("%.3g before; %s", before, harm);
+    finding.text = absl::StrFormat("%.0f %% more than the original; %s", 100 * (after / before - 1), harm);
   } else if (after > high) {
+    finding.level = FindingLevel::kWatch;
     finding.text = "above the range, as the original is";
   }
   return finding;
+}
+
+// A factor this far below that of the original is not what a winder would choose.
+constexpr double kWeakFactor = 0.85;
+constexpr double kUselessFactor = 0.7;
+
+// Nothing where the new coils link the flux about as well as the old ones.
+std::optional<Finding> AgainstOriginalFactor(double before, double after) {
+  if (after >= kWeakFactor * before) return std::nullopt;
+  return Finding{after < kUselessFactor * before ? FindingLevel::kAct : FindingLevel::kWatch,
+                 "winding factor",
+                 after,
+                 Band{kWeakFactor * before, before, 1},
+                 "ratio",
+                 "the new coils link the working wave far worse than the original's: turns and resistance grow for "
+                 "nothing; another pitch or form serves these slots and poles",
+                 rules::winding_factor};
 }
 
 constexpr absl::string_view kMoreTurns = "expect more current and iron loss, or take more turns";
@@ -39,6 +57,9 @@ std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan) {
                                          ? electric::MachineKind::kInduction
                                          : electric::MachineKind::kPermanentMagnet;
   std::vector<Finding> findings;
+  if (auto weak = AgainstOriginalFactor(plan.pattern.winding_factor, plan.turns.winding_factor)) {
+    findings.push_back(*std::move(weak));
+  }
   if (plan.loading_planned.densities && plan.loading_as_recorded.densities) {
     const electric::FluxDensities& was = *plan.loading_as_recorded.densities;
     const electric::FluxDensities& is = *plan.loading_planned.densities;

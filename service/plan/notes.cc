@@ -9,7 +9,8 @@ namespace coilwright::plan {
 namespace {
 
 std::vector<std::string> Assumptions(const Record& record, const Settings& settings, double bench_celsius,
-                                     double new_rated_volts) {
+                                     const TurnsPlan& turns) {
+  const double new_rated_volts = turns.rated_volts;
   std::vector<std::string> notes;
   const Plate& plate = record.plate;
   notes.push_back(
@@ -66,7 +67,8 @@ std::vector<std::string> Assumptions(const Record& record, const Settings& setti
           *record.magnet_celsius));
     }
   }
-  if (record.kind == MachineKind::kPermanentMagnet) {
+  // A change says it among its own notes, with how far the axis moves.
+  if (record.kind == MachineKind::kPermanentMagnet && !turns.changed) {
     notes.push_back(
         "Poles, phase order and the axis of phase U must stay where they were: the drive and its feedback depend on "
         "them.");
@@ -97,7 +99,7 @@ void NoteAcceptance(const RewindPlan& plan, std::vector<std::string>& notes) {
 
 std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
                                const RewindPlan& plan) {
-  std::vector<std::string> notes = Assumptions(record, settings, bench_celsius, plan.turns.rated_volts);
+  std::vector<std::string> notes = Assumptions(record, settings, bench_celsius, plan.turns);
   if (plan.materials.empty()) {
     notes.push_back(
         "No material practice is tabled for this voltage and thermal class: ask the maker of the insulation system.");

@@ -8,6 +8,7 @@
 #include "plan/wires.h"
 #include "standards/rule_ids.h"
 #include "standards/units.h"
+#include "wire/strands.h"
 
 namespace coilwright::plan {
 namespace {
@@ -16,8 +17,6 @@ using standards::Band;
 
 // What lay in the slot lies in it again, with this much room for another wire of the same area.
 constexpr double kSameFullness = 0.01;
-// 2/sqrt(3): fuller than one size can lie, the record is wrong and gives no licence.
-constexpr double kMostOriginalFullness = 1.1547;
 
 bool AllNema(const std::vector<RecordedStrand>& strands) {
   return std::all_of(strands.begin(), strands.end(),
@@ -157,7 +156,8 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
     search.turns_in_slot = frame.turns->turns_in_fullest_slot;
     search.slot_net_area_mm2 = frame.slot_area->net_mm2;
     // What came out of the slot goes back in; the level of the shop still marks it.
-    if (frame.original_fullness_ratio && *frame.original_fullness_ratio <= kMostOriginalFullness) {
+    // Fuller than one size can lie, the record is wrong and gives no licence.
+    if (frame.original_fullness_ratio && *frame.original_fullness_ratio <= wire::kHexagonalFullness) {
       search.greatest_fullness =
           std::max(search.greatest_fullness, *frame.original_fullness_ratio * (1 + kSameFullness));
     }

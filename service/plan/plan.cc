@@ -101,7 +101,8 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   frame.slot_area = *std::move(slot_area);
   plan.target_area_mm2 = original->as_recorded.area_mm2 * plan.turns.original_turns_per_coil * plan.pattern.coils /
                          (plan.turns.mean_turns_per_coil * plan.pattern_planned.coils);
-  absl::StatusOr<Alternatives> alternatives = ChooseWires(frame, WithDefaultWires(wires), plan.target_area_mm2);
+  absl::StatusOr<Alternatives> alternatives =
+      ChooseWires(frame, WithDefaultWires(wires, record.winding.strands), plan.target_area_mm2);
   if (!alternatives.ok()) return InContract(alternatives.status(), "wires");
   plan.options = std::move(alternatives->options);
   plan.left_out = std::move(alternatives->left_out);

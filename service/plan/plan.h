@@ -23,6 +23,9 @@ struct Change {
   std::optional<double> rated_volts;   // line to line rms
   std::optional<double> frequency_hz;  // induction only
   std::optional<double> speed_rpm;     // permanent magnet only: speed that shall need the rated voltage
+  // Permanent magnet only: another DC bus of the drive, and the one the original ran on where the plate does not say.
+  // The rated volts go with it.
+  std::optional<double> dc_bus_volts, dc_bus_volts_before;
   std::optional<electric::Connection> connection;
   std::optional<int> parallel_circuits;
   std::optional<int> coil_pitch;        // slots; of concentric groups their mean
@@ -35,8 +38,8 @@ struct Change {
   bool alternating_turns = false;  // take them where they land closer than whole turns
   bool pattern() const { return coil_pitch || poles || form || layers || !groups.empty(); }
   bool any() const {
-    return rated_volts || frequency_hz || speed_rpm || connection || parallel_circuits || rated_kw || pattern() ||
-           alternating_turns;
+    return rated_volts || dc_bus_volts || frequency_hz || speed_rpm || connection || parallel_circuits || rated_kw ||
+           pattern() || alternating_turns;
   }
 };
 

@@ -28,6 +28,9 @@ void AddNotes(const Record& record, Reconnection& way) {
   if (way.rated_volts > kHigherVolts * record.plate.rated_volts) {
     way.notes.push_back("higher voltage: slot, phase and lead insulation and the test levels follow it");
   }
+  if (magnets && way.connection != record.winding.connection) {
+    way.notes.push_back("axis of the drive moves by 30 electrical degrees: have the feedback set anew");
+  }
   if (!way.as_recorded && magnets) {
     way.notes.push_back("drive: current limit, voltage constant and inductance are other ones");
   }
@@ -66,6 +69,7 @@ absl::StatusOr<Reconnections> ListReconnections(const Record& record, std::optio
   const std::optional<double> amps = PlateLineAmpsRms(record.plate);
 
   Reconnections answer;
+  answer.check = CheckOriginal(record, *original, settings);
   for (const Connection connection : {Connection::kStar, Connection::kDelta}) {
     for (const int circuits : original->pattern.symmetry.permitted_circuits) {
       Reconnection way;
@@ -108,6 +112,7 @@ absl::StatusOr<Reconnections> ListReconnections(const Record& record, std::optio
       "polarity of each before power. Isolate, lock off and prove dead first; a qualified person decides.");
   const electric::WindingCopper copper = CopperOf(FrameOf(record, *original, settings), w.strands);
   answer.rules = original->mean_turn.band_rules;
+  answer.rules.insert(answer.rules.end(), answer.check.rules.begin(), answer.check.rules.end());
   answer.rules.insert(answer.rules.end(),
                       {rules::plan_reconnection, rules::winding_parallel_circuits, rules::electric_resistance,
                        original->mean_turn.rule, standards::ResistivityRule(copper.resistivity, copper.metal),

@@ -25,6 +25,7 @@ struct Reconnection {
 };
 
 struct Reconnections {
+  RecordCheck check;
   std::vector<Reconnection> ways;
   std::vector<std::string> cautions;
   std::vector<absl::string_view> rules;

@@ -41,6 +41,31 @@ void RefuseForMagnets(const Change& change, Refusals& refused) {
   }
 }
 
+// The bus the original ran on, by the change or the plate.
+std::optional<double> BusBefore(const Record& record, const Change& change) {
+  return change.dc_bus_volts_before ? change.dc_bus_volts_before : record.plate.dc_bus_volts;
+}
+
+void RefuseOfTheBus(const Record& record, const Change& change, Refusals& refused) {
+  if (change.dc_bus_volts_before && !change.dc_bus_volts) {
+    refused.Add("dc_bus_volts_before", "given without dc_bus_volts", "dc_bus_volts beside it");
+  }
+  if (!change.dc_bus_volts) return;
+  const std::string given = absl::StrFormat("%g V", *change.dc_bus_volts);
+  if (record.kind == MachineKind::kInduction) {
+    refused.Add("dc_bus_volts", given,
+                "rated_volts instead: the plate of an induction motor says what it is wound for");
+  } else if (change.rated_volts) {
+    refused.Add("dc_bus_volts", absl::StrCat(given, " beside rated_volts"), "one of the two");
+  } else if (!BusBefore(record, change)) {
+    refused.Add("dc_bus_volts", given,
+                "dc_bus_volts_before beside it, or record.machine.nameplate.dc_bus_volts: the bus the original ran on");
+  } else if (const double volts = RatedVoltsOf(record, change); !(volts >= 1 && volts <= 50000)) {
+    refused.Add("dc_bus_volts", given,
+                absl::StrFormat("a bus that asks for 1 V to 50000 V of the winding, not %g V", volts));
+  }
+}
+
 void RefuseForInduction(const Record& record, const Change& change, Refusals& refused) {
   if (change.frequency_hz && !record.plate.frequency_hz) {
     refused.Add("frequency_hz", absl::StrFormat("%g Hz", *change.frequency_hz),
@@ -132,6 +157,12 @@ absl::StatusOr<Redesign> WithNewCoils(const Record& record, const PatternSummary
 
 }  // namespace
 
+double RatedVoltsOf(const Record& record, const Change& change) {
+  const std::optional<double> before = BusBefore(record, change);
+  const double ratio = change.dc_bus_volts && before ? *change.dc_bus_volts / *before : 1.0;
+  return change.rated_volts.value_or(record.plate.rated_volts * ratio);
+}
+
 absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& pattern, const Change& change) {
   Refusals refused;
   if (record.kind == MachineKind::kPermanentMagnet) {
@@ -143,6 +174,7 @@ absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& 
   } else {
     RefuseForInduction(record, change, refused);
   }
+  RefuseOfTheBus(record, change, refused);
   RefuseOfTheCoils(record, pattern, change, refused);
   std::optional<Redesign> redesign;
   if (!change.pattern()) {

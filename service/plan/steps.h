@@ -34,16 +34,19 @@ struct Redesign {
   std::string groups_note;  // how concentric groups that nobody gave were made up, empty for none
 };
 
-// Concentric groups for a new pattern whose groups nobody gave: as the coils of the pattern nest, so that their spans lie
-// about its pitch and a group has as many coils as its belt. Turns, as proportions, are those of recorded concentric
-// groups of as many coils, from the inner coil out (common practice, no source); equal where there are none or they
-// contradict each other. `note` says which. Errors as winding::Coils.
+// Concentric groups for a new pattern whose groups nobody gave: as the coils of the pattern nest, so that their spans
+// lie about its pitch and a group has as many coils as its belt. Turns, as proportions, are those of recorded
+// concentric groups of as many coils, from the inner coil out (common practice, no source); equal where there are none
+// or they contradict each other. `note` says which. Errors as winding::Coils.
 absl::StatusOr<std::vector<CoilGroup>> NewGroups(const Record& record, const winding::Pattern& pattern,
                                                  std::string* note);
 
 // INVALID_ARGUMENT (below "change") for a change the machine cannot take, FAILED_PRECONDITION where the new pattern
 // does not balance.
 absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& pattern, const Change& change);
+
+// Rated volts of the new winding: as changed, with the DC bus, or as recorded.
+double RatedVoltsOf(const Record& record, const Change& change);
 
 // As measured or estimated where the coils stay; else in the ratio of the estimates of both coils, with a wider band.
 absl::StatusOr<electric::MeanTurn> PlannedMeanTurn(const Record& record, const PatternSummary& pattern,
@@ -53,6 +56,11 @@ absl::StatusOr<electric::MeanTurn> PlannedMeanTurn(const Record& record, const P
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Redesign& redesign,
                                     const Change& change);
 absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& pattern, const Change& change);
+
+// Permanent-magnet machines: what must not move, and how far the axis of lead U moves with another pattern or between
+// star and delta, with the slot where the first coil of U starts to keep it. Electrical degrees, positive the way from
+// U to V.
+std::vector<std::string> AxisNotes(const Record& record, const PatternSummary& pattern, const Redesign& redesign);
 
 // What a change brings with it, in words.
 std::vector<std::string> TurnsNotes(const Record& record, const PatternSummary& pattern, const Redesign& redesign,

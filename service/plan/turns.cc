@@ -154,7 +154,7 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
   turns.connection = w.connection;
   turns.parallel_circuits = w.parallel_circuits;
   turns.poles = redesign.record.plate.poles;
-  turns.rated_volts = change.rated_volts.value_or(record.plate.rated_volts);
+  turns.rated_volts = RatedVoltsOf(record, change);
   turns.frequency_hz = change.frequency_hz ? change.frequency_hz : record.plate.frequency_hz;
   turns.speed_rpm = NewSpeedRpm(record, change);
   if (change.speed_rpm && record.plate.frequency_hz && record.plate.speed_rpm) {
@@ -182,7 +182,7 @@ absl::StatusOr<TurnsPlan> PlanTurns(const Record& record, const PatternSummary& 
     if (!rescaled.ok()) {
       const bool induction = record.kind == MachineKind::kInduction;
       return InContract(rescaled.status(), "change",
-                        {{"to.line_volts", "change.rated_volts"},
+                        {{"to.line_volts", change.dc_bus_volts ? "change.dc_bus_volts" : "change.rated_volts"},
                          {"to.frequency_hz", induction ? "change.frequency_hz" : "change.speed_rpm"},
                          {"to.flux_ratio", change.rated_kw ? "change.rated_power" : "change.poles"},
                          {"from.line_volts", "record.machine.nameplate.rated_volts"},

@@ -53,12 +53,6 @@ void NotePattern(const Record& record, const PatternSummary& pattern, const Rede
   if (!change.pattern()) return;
   if (!redesign.groups_note.empty()) notes.push_back(redesign.groups_note);
   const winding::Pattern &was = pattern.pattern, &is = redesign.pattern.pattern;
-  if (record.kind == MachineKind::kPermanentMagnet) {
-    notes.push_back(
-        "Another pitch, form or layer can move the axis of phase U: hold the new layout against the recorded one "
-        "before "
-        "winding, and have the feedback set anew where it moved.");
-  }
   if (was.poles != is.poles) {
     const bool more = is.poles > was.poles;
     const PolesHold hold = change.poles_hold.value_or(more ? PolesHold::kAirGap : PolesHold::kBackIron);
@@ -90,6 +84,14 @@ void NoteSupply(const Record& record, const TurnsPlan& turns, const Change& chan
       turns.connection == electric::Connection::kDelta) {
     notes.push_back(
         "A magnet machine in delta lets third-harmonic current circulate in the winding; star is the safer choice.");
+  }
+  if (change.dc_bus_volts) {
+    notes.push_back(absl::StrFormat(
+        "For a DC bus of %g V instead of %g V the winding is taken for %.4g V instead of %g V, line to line: the drive "
+        "turns the same share of its bus into volts, and the speed is held. Insulation meets the pulses of the new "
+        "bus.",
+        *change.dc_bus_volts, change.dc_bus_volts_before ? *change.dc_bus_volts_before : *record.plate.dc_bus_volts,
+        turns.rated_volts, record.plate.rated_volts));
   }
   if (turns.rated_volts > record.plate.rated_volts) {
     notes.push_back("Higher voltage: slot, phase and lead insulation and the test levels follow the new rating.");
@@ -137,6 +139,7 @@ std::vector<std::string> TurnsNotes(const Record& record, const PatternSummary& 
                                     const Change& change, const TurnsPlan& turns) {
   Texts notes;
   NoteRounding(record, redesign, turns, notes);
+  for (std::string& note : AxisNotes(record, pattern, redesign)) notes.push_back(std::move(note));
   NotePattern(record, pattern, redesign, change, notes);
   NoteSupply(record, turns, change, notes);
   NoteOutput(record, turns, change, notes);

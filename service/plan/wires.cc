@@ -1,16 +1,25 @@
 #include "plan/wires.h"
 
+#include <set>
 #include <utility>
 
 #include "absl/strings/str_format.h"
 
 namespace coilwright::plan {
 
-WireChoice WithDefaultWires(WireChoice choice) {
+WireChoice WithDefaultWires(WireChoice choice, const std::vector<RecordedStrand>& original) {
   if (!choice.wires.empty()) return choice;
+  std::set<bool> inch_series;
+  for (const RecordedStrand& strand : original) {
+    inch_series.insert(strand.wire.system == standards::WireSystem::kAwg);
+  }
+  const auto is_of_the_record = [&](standards::WireSystem system) {
+    return inch_series.size() != 1 || *inch_series.begin() == (system == standards::WireSystem::kAwg);
+  };
   for (const auto& [system, film] : {std::pair{standards::WireSystem::kAwg, standards::Film::kHeavy},
                                      std::pair{standards::WireSystem::kIecR20, standards::Film::kGrade2},
                                      std::pair{standards::WireSystem::kIecR40, standards::Film::kGrade2}}) {
+    if (!is_of_the_record(system)) continue;
     for (wire::Wire& wire : wire::Catalogue(system, film)) choice.wires.push_back({std::move(wire), std::nullopt});
   }
   return choice;

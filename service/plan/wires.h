@@ -10,8 +10,9 @@
 // From a shop's choice of wires to a strand search and back to words; shared by the plan and by a bare search.
 namespace coilwright::plan {
 
-// The choice with the full AWG (heavy) and metric (grade 2) series where it names no wire.
-WireChoice WithDefaultWires(WireChoice choice);
+// The choice with whole series where it names no wire: AWG (heavy) for an original of AWG, metric (grade 2) for one of
+// other wires, both where it mixes them or nothing of it is known.
+WireChoice WithDefaultWires(WireChoice choice, const std::vector<RecordedStrand>& original = {});
 
 // The search a choice asks for; target, slot and length are left to the caller.
 wire::StrandSearch SearchOf(const WireChoice& choice);

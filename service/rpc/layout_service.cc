@@ -3,6 +3,7 @@
 
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
 #include "rpc/methods.h"
 #include "rpc/reader.h"
 #include "rpc/write.h"
@@ -31,26 +32,37 @@ absl::Status InTheWordsOfTheContract(const absl::Status& status, absl::string_vi
 
 int ReadSlots(const Reader& pattern) { return pattern.Need("slots", pattern.Count("slots", 3, 720), "3 to 720", 12); }
 int ReadPoles(const Reader& pattern) {
-  return pattern.Need("poles", pattern.Count("poles", 2, 120), "2 to 120, even: poles, not pole pairs", 4);
+  const std::optional<int> poles = pattern.Count("poles", 2, 120);
+  if (poles && *poles % 2 != 0) {
+    pattern.Wrong("poles", absl::StrCat(*poles, " poles"), "an even number; enter poles, not pole pairs");
+  }
+  return pattern.Need("poles", poles, "2 to 120, even: poles, not pole pairs", 4);
 }
 winding::MachineEnd ReadEnd(const Reader& pattern) {
   return pattern.Enum<winding::MachineEnd>("connection_end").value_or(winding::MachineEnd::kNonDrive);
 }
 
+// A pole pitch nearer to one slot than to two leaves coils round one tooth.
+bool RoundOneTooth(int slots, int poles) { return 2 * slots < 3 * poles; }
+
 winding::Placement ReadPattern(const Reader& pattern) {
   winding::Placement read;
-  read.pattern.slots = ReadSlots(pattern);
+  const int slots = read.pattern.slots = ReadSlots(pattern);
   read.pattern.poles = ReadPoles(pattern);
+  const int most_slots = pattern.Has("slots") && !pattern.HasErrorAt("slots") ? slots : 720;
   const std::optional<winding::CoilForm> form = pattern.Enum<winding::CoilForm>("coil_form");
-  std::optional<int> pitch = pattern.Count("coil_pitch_slots", 1, 719);
-  if (!pitch && form == winding::CoilForm::kToothCoil && !pattern.Has("coil_pitch_slots")) pitch = 1;
+  std::optional<int> pitch = pattern.Count("coil_pitch_slots", 1, most_slots - 1);
+  if (!pattern.Has("coil_pitch_slots") &&
+      (form == winding::CoilForm::kToothCoil || (!form && RoundOneTooth(slots, read.pattern.poles)))) {
+    pitch = 1;
+  }
   read.pattern.coil_pitch =
       pattern.Need("coil_pitch_slots", pitch, "slots spanned, 1 to slots - 1: throw 1-6 is pitch 5", 1);
   read.pattern.form =
       form.value_or(read.pattern.coil_pitch == 1 ? winding::CoilForm::kToothCoil : winding::CoilForm::kLap);
   read.pattern.layers = pattern.Enum<winding::Layers>("layers").value_or(
       read.pattern.form == winding::CoilForm::kChain ? winding::Layers::kSingle : winding::Layers::kDouble);
-  read.first_slot = pattern.Count("first_slot", 1, 720).value_or(1);
+  read.first_slot = pattern.Count("first_slot", 1, most_slots).value_or(1);
   read.phase_order = pattern.Enum<winding::PhaseOrder>("phase_order").value_or(winding::PhaseOrder::kWithSlots);
   read.connection_end = ReadEnd(pattern);
   return read;
@@ -105,11 +117,40 @@ std::optional<winding::CoilForm> FormAsTraced(const winding::Layout& layout) {
   return round_teeth ? std::optional(winding::CoilForm::kToothCoil) : std::nullopt;
 }
 
+// What was taken for the shape of the coils, and what a winder would not expect of it.
+void AddNotesOfThePattern(const winding::Placement& placement, bool pitch_given, v1::DescribeLayoutResponse* response) {
+  const winding::Pattern& pattern = placement.pattern;
+  if (!pitch_given) {
+    response->add_notes(absl::StrFormat("No pitch was given: coils round one tooth, at a pole pitch of %.3g slots.",
+                                        static_cast<double>(pattern.slots) / pattern.poles));
+  }
+  const bool alone = std::all_of(response->groups().begin(), response->groups().end(),
+                                 [](const v1::LaidGroup& group) { return group.coils_size() == 1; });
+  if (pattern.form == winding::CoilForm::kConcentric && alone) {
+    response->add_notes(absl::StrCat(
+        "Every group holds one coil here, so that none lies inside another: these are the equal coils of a ",
+        pattern.layers == winding::Layers::kDouble ? "lap winding." : "winding in one layer."));
+  }
+  constexpr double kWeak = 0.5;
+  if (const double factor = response->factors(0).winding_factor(); factor < kWeak) {
+    response->add_notes(absl::StrFormat(
+        "The factor of the working wave is only %.3f: most of the copper works against itself. Another pitch or form "
+        "suits these slots and poles better.",
+        factor));
+  }
+}
+
 void AddNotes(const winding::Field& field, winding::PhaseEnds ends, v1::DescribeLayoutResponse* response) {
   if (ends == winding::PhaseEnds::kOpen) {
     response->add_notes(
         "Six leads: in star U2, V2 and W2 meet; in delta U1 meets W2, V1 meets U2 and W1 meets V2. U1, V1 and W1 are "
         "the lines.");
+  }
+  if (ends == winding::PhaseEnds::kDelta) {
+    response->add_notes(
+        "In delta the axis of a lead lies 30 electrical degrees from that of its coils, towards the next phase as "
+        "joined here (U1 with W2); with U1 on V2 it lies 30 degrees to the other side. A drive aligned to the one does "
+        "not run on the other, nor on a star.");
   }
   if (!field.clockwise_from_drive_end) {
     response->add_notes(
@@ -158,7 +199,7 @@ absl::Status DescribeLayout(const v1::DescribeLayoutRequest& request, v1::Descri
   Write(*layout, *list, response->mutable_connections());
   WriteSlots(*layout, traced ? FormAsTraced(*layout) : placement.pattern.form, response);
   const winding::Field field = winding::FieldOf(*layout);
-  Write(field, response);
+  Write(field, ends, response);
   std::vector<int> harmonics(static_cast<size_t>(most_harmonic));
   std::iota(harmonics.begin(), harmonics.end(), 1);
   const std::vector<double> factors = winding::FactorsOfCoils(layout->slots, layout->poles, layout->coils, harmonics);
@@ -168,7 +209,9 @@ absl::Status DescribeLayout(const v1::DescribeLayoutRequest& request, v1::Descri
     factor->set_winding_factor(factors[i]);
   }
   Write(winding::WavesOf(*layout, most_order.value_or(layout->slots + layout->poles / 2)), response);
+  if (!traced) AddNotesOfThePattern(placement, request.layout().has_coil_pitch_slots(), response);
   AddNotes(field, ends, response);
+  if (ends == winding::PhaseEnds::kDelta) WriteRules({rules::winding_delta_axis}, response);
   WriteRules(list->rules, response);
   WriteRules(field.rules, response);
   WriteRules({rules::winding_factor, rules::winding_mmf_waves}, response);
@@ -180,8 +223,10 @@ absl::Status CompareLayouts(const v1::CompareLayoutsRequest& request, v1::Compar
   const Reader reader(request, "", &errors);
   std::vector<winding::Layout> layouts;
   absl::Status refused;
+  std::vector<winding::PhaseEnds> ends;
   for (const absl::string_view field : {"first", "second"}) {
     absl::StatusOr<winding::Layout> layout = ReadLayout(reader.At(field), &errors);
+    ends.push_back(reader.At(field).Enum<winding::PhaseEnds>("connection").value_or(winding::PhaseEnds::kStar));
     if (layout.ok()) {
       layouts.push_back(*std::move(layout));
       continue;
@@ -193,7 +238,7 @@ absl::Status CompareLayouts(const v1::CompareLayoutsRequest& request, v1::Compar
   }
   if (!errors.empty()) return standards::InvalidFields(errors);
   if (!refused.ok()) return refused;
-  Write(winding::CompareLayouts(layouts[0], layouts[1]), response);
+  Write(winding::CompareLayouts(layouts[0], layouts[1], ends[0], ends[1]), response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }

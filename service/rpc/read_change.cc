@@ -34,6 +34,8 @@ plan::Change ReadChange(const Reader& change) {
   read.rated_volts = change.Number("rated_volts", kRatedVolts);
   read.frequency_hz = change.Number("frequency_hz", {1, 2000, "Hz"});
   read.speed_rpm = change.Number("speed_rpm", kSpeedRpm);
+  read.dc_bus_volts = change.Number("dc_bus_volts", kRatedVolts);
+  read.dc_bus_volts_before = change.Number("dc_bus_volts_before", kRatedVolts);
   read.connection = ReadConnection(change);
   read.parallel_circuits = change.Count("parallel_circuits", 1, 120);
   read.coil_pitch = change.Count("coil_pitch_slots", 1, 719);

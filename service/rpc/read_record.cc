@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
 #include "coilwright/v1/machine.pb.h"
 #include "coilwright/v1/quantities.pb.h"
 #include "coilwright/v1/winding.pb.h"
@@ -140,6 +141,12 @@ void ReadMeasurements(const Reader& measured, Record& record) {
     resistance.celsius_uncertainty = CelsiusUncertainty(r.EnumNumber("temperature_evidence"));
     resistance.uncertainty_ratio = r.At("instrument").Number("uncertainty_ratio", {0, 0.2, ""}).value_or(0.005);
     resistance.leads_ohms = r.Number("leads_ohms", {0, 100, "ohms"});
+    for (const double ohms : resistance.line_to_line_ohms) {
+      if (!resistance.leads_ohms || *resistance.leads_ohms < ohms) continue;
+      r.Wrong("leads_ohms", absl::StrFormat("%g ohms beside a reading of %g ohms", *resistance.leads_ohms, ohms),
+              "less than every reading, which holds both leads and the coils");
+      break;
+    }
     record.resistance = resistance;
   }
   if (measured.Has("mass")) {
@@ -156,6 +163,12 @@ void ReadMeasurements(const Reader& measured, Record& record) {
   millihenries.greatest_mh = inductance.Number("greatest_mh", {0, 1e6, "mH", true});
   millihenries.frequency_hz = inductance.Number("frequency_hz", {1, 1e6, "Hz"});
   millihenries.rotor_in = inductance.Flag("rotor_in");
+  if (millihenries.least_mh && millihenries.greatest_mh && *millihenries.greatest_mh < *millihenries.least_mh) {
+    inductance.Wrong(
+        "greatest_mh",
+        absl::StrFormat("%g mH beside a least_mh of %g mH", *millihenries.greatest_mh, *millihenries.least_mh),
+        "at least least_mh, or the two fields the other way round");
+  }
   if (measured.Has("inductance")) record.inductance = millihenries;
   record.measured_ke_ll_rms_v_per_krpm = ReadVoltageConstant(measured, "voltage_constant");
   record.magnet_celsius = measured.Celsius("magnet_temperature");

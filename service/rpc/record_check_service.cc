@@ -1,5 +1,8 @@
 #include <algorithm>
+#include <string>
 
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 #include "plan/check.h"
 #include "plan/plan.h"
 #include "rpc/methods.h"
@@ -28,6 +31,37 @@ void WriteRulesInFull(std::vector<absl::string_view> rules, Response* response) 
   for (const absl::string_view id : rules) {
     if (const standards::Rule* rule = standards::FindRule(id)) Write(*rule, response->add_rules());
   }
+}
+
+// A burnt winding may not show how it was wound: what is left out is taken as the commonest, and said. In words, empty
+// where nothing was left out.
+std::string FillIn(v1::WindingRecord* record) {
+  std::vector<std::string> taken;
+  v1::Winding* winding = record->mutable_winding();
+  if (winding->coil_form() == v1::COIL_FORM_UNSPECIFIED) {
+    winding->set_coil_form(v1::COIL_FORM_LAP);
+    taken.push_back("lap coils");
+  }
+  if (winding->layers() == v1::LAYERS_UNSPECIFIED) {
+    winding->set_layers(v1::LAYERS_DOUBLE);
+    taken.push_back("two coil sides in a slot");
+  }
+  if (winding->connection() == v1::CONNECTION_UNSPECIFIED) {
+    winding->set_connection(v1::CONNECTION_STAR);
+    taken.push_back("star");
+  }
+  if (!winding->has_parallel_circuits()) {
+    winding->set_parallel_circuits(1);
+    taken.push_back("one circuit");
+  }
+  const v1::Nameplate& plate = record->machine().nameplate();
+  const int poles = plate.has_poles() ? plate.poles() : 2 * std::clamp(plate.pole_pairs(), 0, 1000);
+  if (!winding->has_coil_pitch_slots() && winding->groups().empty() && poles > 0) {
+    const bool tooth = winding->coil_form() == v1::COIL_FORM_TOOTH_COIL;
+    winding->set_coil_pitch_slots(tooth ? 1 : std::max(1, record->machine().core().slots() / poles));
+    taken.push_back(absl::StrCat("a pitch of ", winding->coil_pitch_slots()));
+  }
+  return absl::StrJoin(taken, ", ");
 }
 
 void Write(const plan::Correction& correction, v1::Correction* out) {
@@ -97,7 +131,9 @@ absl::Status CheckRecord(const v1::CheckRecordRequest& request, v1::CheckRecordR
 
 absl::Status EstimateMissing(const v1::EstimateMissingRequest& request, v1::EstimateMissingResponse* response) {
   std::vector<standards::FieldError> errors;
-  const Reader reader(request, "", &errors);
+  v1::EstimateMissingRequest filled = request;
+  const std::string taken = request.record().has_winding() ? FillIn(filled.mutable_record()) : "";
+  const Reader reader(filled, "", &errors);
   const plan::Record record = ReadRecord(reader.At("record"), false);
   const plan::Settings settings = ReadCheckSettings(reader);
   if (!errors.empty()) return standards::InvalidFields(errors);
@@ -111,7 +147,7 @@ absl::Status EstimateMissing(const v1::EstimateMissingRequest& request, v1::Esti
     e->set_what(estimate.what);
     WriteBand(estimate.value, e->mutable_value());
     e->set_unit(estimate.unit);
-    e->set_text(estimate.text);
+    e->set_text(taken.empty() ? estimate.text : absl::StrCat(estimate.text, "; taken for what was left out: ", taken));
     e->set_rule(Str(estimate.rule));
     rules.push_back(estimate.rule);
   }

@@ -195,7 +195,7 @@ class RewindPlanService final : public v1::RewindPlanService::CallbackService {
   grpc::ServerUnaryReactor* ListReconnections(grpc::CallbackServerContext* context,
                                               const v1::ListReconnectionsRequest* request,
                                               v1::ListReconnectionsResponse* response) override {
-    return Answer(context, rpc::ListReconnections, request, response);
+    return AnswerLater(workers_, context, rpc::ListReconnections, request, response);
   }
 
   Workers& workers_;

@@ -150,12 +150,15 @@ void Write(const winding::Layout& layout, const winding::ConnectionList& list, v
   }
 }
 
-void Write(const winding::Field& field, v1::DescribeLayoutResponse* out) {
+void Write(const winding::Field& field, winding::PhaseEnds ends, v1::DescribeLayoutResponse* out) {
+  const bool delta = ends == winding::PhaseEnds::kDelta;
   for (size_t phase = 0; phase < 3; ++phase) {
     v1::MagneticAxis* axis = out->add_axes();
     axis->set_phase(PhaseOf(static_cast<int>(phase)));
-    axis->set_electrical_degrees(field.axis_electrical_degrees[phase]);
-    axis->set_mechanical_degrees(field.axis_mechanical_degrees[phase]);
+    axis->set_coils_electrical_degrees(field.axis_electrical_degrees[phase]);
+    axis->set_electrical_degrees(delta ? field.delta_axis_electrical_degrees[phase]
+                                       : field.axis_electrical_degrees[phase]);
+    axis->set_mechanical_degrees(axis->electrical_degrees() * 2 / out->layout().poles());
   }
   out->mutable_rotation()->set_clockwise_from_drive_end(field.clockwise_from_drive_end);
   out->mutable_rotation()->set_clockwise_from_connection_end(field.clockwise_from_connection_end);

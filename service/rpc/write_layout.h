@@ -22,7 +22,8 @@ void WriteCoils(const winding::Layout& layout, const winding::ConnectionList& li
 void WriteSlots(const winding::Layout& layout, std::optional<winding::CoilForm> form, v1::DescribeLayoutResponse* out);
 // The list with what follows from its joints alone.
 void Write(const winding::Layout& layout, const winding::ConnectionList& list, v1::ConnectionList* out);
-void Write(const winding::Field& field, v1::DescribeLayoutResponse* out);
+// After the layout is written.
+void Write(const winding::Field& field, winding::PhaseEnds ends, v1::DescribeLayoutResponse* out);
 void Write(const std::vector<winding::Wave>& waves, v1::DescribeLayoutResponse* out);
 void Write(const winding::Comparison& comparison, v1::CompareLayoutsResponse* out);
 

@@ -1,4 +1,5 @@
 #include "rpc/write.h"
+#include "rpc/write_check.h"
 #include "rpc/write_plan.h"
 #include "standards/rule_ids.h"
 #include "standards/tables.h"
@@ -53,6 +54,7 @@ void Write(const plan::TurnsPlan& turns, v1::TurnsPlan* out) {
 }
 
 void Write(const plan::Reconnections& answer, v1::ListReconnectionsResponse* out) {
+  Write(answer.check, out->mutable_record_check());
   for (const plan::Reconnection& way : answer.ways) {
     v1::Reconnection* w = out->add_reconnections();
     w->set_connection(static_cast<v1::Connection>(static_cast<int>(way.connection) + 1));

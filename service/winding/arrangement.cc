@@ -69,7 +69,13 @@ std::optional<Arrangement> SingleLayer(const Pattern& pattern, std::string* why_
     return std::nullopt;
   }
   const bool odd_pitch = pattern.coil_pitch % 2 != 0;
-  if (full.has_value() && (pattern.form == CoilForm::kChain || !odd_pitch)) return full;
+  if (pattern.form == CoilForm::kChain && !odd_pitch) {
+    *why_not = absl::StrCat(
+        "every coil of a chain has one side in an odd and one in an even slot: its pitch must be odd, and it is ",
+        pattern.coil_pitch, full.has_value() ? "; equal coils of that pitch lie in groups: form lap" : "");
+    return std::nullopt;
+  }
+  if (full.has_value() && pattern.form != CoilForm::kChain) return full;
   if (odd_pitch) return Arrangement{Starts::kEverySecondSlot, 0, false, 0};
   *why_not = absl::StrCat(
       "equal coils in a single layer start in every second slot and must return in the slots "
@@ -127,9 +133,10 @@ std::optional<Arrangement> ArrangementOf(const Pattern& pattern, std::string* wh
   const int longest_group = (pattern.slots + 3 * pattern.poles - 1) / (3 * pattern.poles);
   if (pattern.form == CoilForm::kConcentric &&
       (pattern.coil_pitch < longest_group || pattern.coil_pitch + longest_group > pattern.slots)) {
-    *why_not = absl::StrCat(longest_group, " concentric coils of mean pitch ", pattern.coil_pitch, " would span from ",
-                            pattern.coil_pitch - longest_group + 1, " to ", pattern.coil_pitch + longest_group - 1,
-                            " of ", Slots(pattern.slots));
+    *why_not =
+        absl::StrCat(longest_group, longest_group == 1 ? " concentric coil of" : " concentric coils of mean pitch ",
+                     pattern.coil_pitch, " would span from ", pattern.coil_pitch - longest_group + 1, " to ",
+                     pattern.coil_pitch + longest_group - 1, " of ", Slots(pattern.slots));
     return std::nullopt;
   }
   return Arrangement{};

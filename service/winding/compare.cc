@@ -79,6 +79,24 @@ std::vector<int> Spans(const Layout& layout) {
   return spans;
 }
 
+// What of the coils is not alike, where no transform lays them on each other.
+std::string CoilsDiffer(const Layout& first, const Layout& second) {
+  std::vector<int> a = Spans(first), b = Spans(second);
+  std::string text;
+  if (a.size() != b.size()) {
+    text = absl::StrCat("the first has ", a.size(), a.size() == 1 ? " coil" : " coils", ", the second ", b.size());
+  }
+  const bool same_numbers = a == b;
+  for (std::vector<int>* spans : {&a, &b}) spans->erase(std::unique(spans->begin(), spans->end()), spans->end());
+  if (a != b) {
+    return absl::StrCat(text, text.empty() ? "" : "; ",
+                        "the coils span other slots: mean turn and resistance are not the same");
+  }
+  if (!text.empty()) return absl::StrCat(text, a.size() == 1 ? " of the same span" : " of the same spans");
+  return same_numbers ? "coils of the same spans join the slots in other pairs"
+                      : "coils of the same spans occur in other numbers: resistance is not the same";
+}
+
 double Wrapped(double degrees) {
   degrees = std::fmod(degrees, 360);
   if (degrees > 180 + kSameAxisDegrees) degrees -= 360;
@@ -98,7 +116,11 @@ auto Change(const Transform& t, int slots) {
                     t.slots, t.phase_of);
 }
 
-void SayDifferences(const Field& a, const Field& b, Comparison* comparison) {
+const std::array<double, 3>& LeadAxes(const Field& field, PhaseEnds ends) {
+  return ends == PhaseEnds::kDelta ? field.delta_axis_electrical_degrees : field.axis_electrical_degrees;
+}
+
+void SayDifferences(const Field& a, const Field& b, const std::string& coils, Comparison* comparison) {
   const Transform& t = comparison->transform;
   auto& said = comparison->differences;
   if (t.mirrored) said.push_back("the second is the first wound mirror-wise");
@@ -116,7 +138,7 @@ void SayDifferences(const Field& a, const Field& b, Comparison* comparison) {
       said.push_back(absl::StrFormat("the axis of %c moves by %.4g electrical degrees", "UVW"[phase], shift));
     }
   }
-  if (!comparison->same_coils) said.push_back("the coils span other slots: mean turn and resistance are not the same");
+  if (!comparison->same_coils) said.push_back(coils);
   if (std::abs(comparison->turns_ratio - 1) > 1e-12) {
     said.push_back(
         absl::StrFormat("one turn of a coil of the first is %.4g turns of one of the second", comparison->turns_ratio));
@@ -138,7 +160,7 @@ Layout FromOtherEnd(const Layout& layout) {
   return seen;
 }
 
-Comparison CompareLayouts(const Layout& first, const Layout& given) {
+Comparison CompareLayouts(const Layout& first, const Layout& given, PhaseEnds first_ends, PhaseEnds second_ends) {
   Comparison comparison;
   comparison.rules = {rules::winding_same_layout};
   if (first.slots != given.slots || first.poles != given.poles) {
@@ -154,16 +176,28 @@ Comparison CompareLayouts(const Layout& first, const Layout& given) {
     return comparison;
   }
   const Field field_a = FieldOf(first), field_b = FieldOf(second);
+  const std::string uneven_a = WhyUneven(first, field_a), uneven_b = WhyUneven(given, FieldOf(given));
+  if (!uneven_a.empty()) comparison.differences.push_back(absl::StrCat("of the first layout, ", uneven_a));
+  if (!uneven_b.empty()) comparison.differences.push_back(absl::StrCat("of the second layout, ", uneven_b));
+  const bool delta_a = first_ends == PhaseEnds::kDelta, delta_b = second_ends == PhaseEnds::kDelta;
+  const auto &axes_a = LeadAxes(field_a, first_ends), &axes_b = LeadAxes(field_b, second_ends);
   bool axes_kept = true;
   for (size_t phase = 0; phase < 3; ++phase) {
     double& shift = comparison.axis_shift_electrical_degrees[phase];
-    shift = Wrapped(field_b.axis_electrical_degrees[phase] - field_a.axis_electrical_degrees[phase]);
+    shift = Wrapped(axes_b[phase] - axes_a[phase]);
     axes_kept = axes_kept && shift == 0;
   }
   comparison.axes_known = true;
   comparison.same_sense = field_a.clockwise_from_drive_end == field_b.clockwise_from_drive_end;
   comparison.rules.push_back(rules::winding_magnetic_axis);
   comparison.rules.push_back(rules::winding_rotation);
+  if (delta_a || delta_b) comparison.rules.push_back(rules::winding_delta_axis);
+  if (delta_a != delta_b) {
+    comparison.differences.push_back(absl::StrFormat(
+        "%s: for the same voltage a coil in delta has 1.732 times the turns, and the axis of a lead lies 30 electrical "
+        "degrees from that of its phase",
+        delta_b ? "the first is in star, the second in delta" : "the first is in delta, the second in star"));
+  }
   const std::vector<PlacedCoil> target = Placed(second, Transform{});
   const auto rank = [&](const Transform& t, bool same_coils) {
     return std::tuple(!(axes_kept && KeepsPhases(t)), !same_coils, Change(t, first.slots));
@@ -192,8 +226,9 @@ Comparison CompareLayouts(const Layout& first, const Layout& given) {
     return comparison;
   }
   comparison.turns_ratio = static_cast<double>(total_a) / total_b;
+  if (delta_a != delta_b) comparison.turns_ratio *= delta_b ? std::sqrt(3.0) : 1 / std::sqrt(3.0);
   comparison.drop_in = axes_kept && KeepsPhases(comparison.transform);
-  SayDifferences(field_a, field_b, &comparison);
+  SayDifferences(field_a, field_b, CoilsDiffer(first, second), &comparison);
   return comparison;
 }
 

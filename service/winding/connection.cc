@@ -9,12 +9,13 @@
 #include "absl/strings/str_join.h"
 #include "standards/errors.h"
 #include "standards/rule_ids.h"
-#include "winding/field.h"
+#include "standards/units.h"
 
 namespace coilwright::winding {
 namespace {
 
 constexpr int kPhases = 3;
+constexpr double kSameEmf = 1e-9;
 
 // Groups of a phase in turn round the bore, from the first in the list.
 std::vector<int> GroupsOfPhase(const std::vector<Group>& groups, int phase) {
@@ -124,8 +125,8 @@ bool MakesEqualCircuits(const Layout& layout, int circuits) {
                      [&](const TracedCircuit& circuit) { return SpansOf(circuit, layout.slots) == spans; });
 }
 
-std::string WhyUneven(const Layout& layout) {
-  const Field field = FieldOf(layout);
+// The phases with coils, factor and axis of each.
+std::string PhasesInWords(const Layout& layout, const Field& field) {
   std::array<int, kPhases> coils{};
   for (const Coil& coil : layout.coils) ++coils[static_cast<size_t>(coil.phase)];
   std::vector<std::string> phases;
@@ -134,11 +135,44 @@ std::string WhyUneven(const Layout& layout) {
                                      coils[phase] == 1 ? "coil" : "coils", field.winding_factors[phase],
                                      field.axis_electrical_degrees[phase]));
   }
-  return absl::StrCat("the traced phases are not alike and 120 electrical degrees apart: ",
-                      absl::StrJoin(phases, "; "));
+  return absl::StrJoin(phases, "; ");
+}
+
+using Emfs = std::array<std::complex<double>, kPhases>;
+
+bool Balanced(const Emfs& emfs) {
+  const double slack = kSameEmf * std::abs(emfs[0]);
+  for (const int way : {1, -1}) {
+    const auto off = [&](size_t phase) {
+      return std::abs(emfs[phase] -
+                      emfs[0] * std::polar(1.0, way * static_cast<double>(phase) * 2 * standards::kPi / kPhases));
+    };
+    if (slack > 0 && off(1) <= slack && off(2) <= slack) return true;
+  }
+  return false;
 }
 
 }  // namespace
+
+std::string WhyUneven(const Layout& layout, const Field& field) {
+  Emfs emfs{};
+  for (const Coil& coil : layout.coils) {
+    const size_t phase = static_cast<size_t>(coil.phase);
+    emfs[phase] +=
+        std::polar(field.winding_factors[phase], field.axis_electrical_degrees[phase] * standards::kPi / 180);
+  }
+  if (Balanced(emfs)) return "";
+  std::string hint;
+  for (size_t phase = 0; phase < kPhases; ++phase) {
+    Emfs turned = emfs;
+    turned[phase] = -turned[phase];
+    if (!Balanced(turned)) continue;
+    hint = absl::StrFormat("; with %c reversed, each of its coils traced the other way round, they would be",
+                           "UVW"[phase]);
+  }
+  return absl::StrCat("the phases are not alike and 120 electrical degrees apart: ", PhasesInWords(layout, field),
+                      hint);
+}
 
 absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout& layout, PhaseEnds ends, int circuits) {
   const absl::StatusOr<Symmetry> symmetry = CheckSymmetry(placement.pattern);
@@ -168,7 +202,11 @@ Symmetry CheckTraced(const Layout& layout) {
     symmetry.greatest_circuits = symmetry.permitted_circuits.back();
   } else {
     symmetry.permitted_circuits.clear();
-    symmetry.reason = WhyUneven(layout);
+    const Field field = FieldOf(layout);
+    const std::string uneven = WhyUneven(layout, field);
+    symmetry.reason =
+        absl::StrCat("as traced, ", uneven.empty() ? "the phases do not hold coils of the same spans: " : uneven,
+                     uneven.empty() ? PhasesInWords(layout, field) : "");
   }
   return symmetry;
 }

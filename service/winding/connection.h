@@ -1,10 +1,12 @@
 #pragma once
 
 #include <complex>
+#include <string>
 #include <vector>
 
 #include "absl/status/statusor.h"
 #include "absl/strings/string_view.h"
+#include "winding/field.h"
 #include "winding/layout.h"
 
 namespace coilwright::winding {
@@ -64,6 +66,10 @@ absl::StatusOr<ConnectionList> Connect(const Placement& placement, const Layout&
 
 // The same for a layout traced coil by coil, which permits the numbers of CheckTraced.
 absl::StatusOr<ConnectionList> ConnectTraced(const Layout& layout, PhaseEnds ends, int circuits);
+
+// Why the emfs of the phases are not equal and 120 electrical degrees apart, with the coils, factor and axis of each
+// and the phase that would make them so if it were reversed; empty where they are. `field` is FieldOf(layout).
+std::string WhyUneven(const Layout& layout, const Field& field);
 
 // What CheckSymmetry says of a pattern, of coils that were traced and turned the short way round: balanced where the
 // emfs of the phases are equal and 120 electrical degrees apart, either way round. Permitted are the circuits that

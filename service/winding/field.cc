@@ -70,6 +70,9 @@ double DegreesUpTo(double degrees, double period) {
   return period - degrees < kNothing ? 0.0 : degrees;
 }
 
+// A coil's sides sum to 2j sin(h) e^(-jc).
+double AxisDegrees(Phasor sum) { return DegreesUpTo(90 - std::arg(sum) * 180 / kPi, 360); }
+
 bool RepeatsAfter(const SlotCurrents& currents, int shift, int sign) {
   const size_t slots = currents.size();
   for (size_t slot = 0; slot < slots; ++slot) {
@@ -119,20 +122,22 @@ Field FieldOf(const Layout& layout) {
   for (size_t phase = 0; phase < 3; ++phase) {
     if (coils[phase] == 0 || std::abs(sums[phase]) < kNothing * coils[phase]) continue;
     field.winding_factors[phase] = std::abs(sums[phase]) / (2 * coils[phase]);
-    // A coil's sides sum to 2j sin(h) e^(-jc).
-    const double degrees = 90 - std::arg(sums[phase]) * 180 / kPi;
-    field.axis_electrical_degrees[phase] = DegreesUpTo(degrees, 360);
+    field.axis_electrical_degrees[phase] = AxisDegrees(sums[phase]);
     field.axis_mechanical_degrees[phase] = field.axis_electrical_degrees[phase] / pole_pairs;
+  }
+  for (size_t phase = 0; phase < 3; ++phase) {
+    const Phasor lead = sums[phase] - sums[(phase + 2) % 3];
+    if (std::abs(lead) >= kNothing) field.delta_axis_electrical_degrees[phase] = AxisDegrees(lead);
   }
   const double rising = std::abs(Rising(sums)), falling = std::abs(Falling(sums));
   field.clockwise_from_connection_end = rising >= falling;
   field.clockwise_from_drive_end = field.clockwise_from_connection_end == (layout.connection_end == MachineEnd::kDrive);
   field.periods_per_rev = Periods(currents, false);
   field.alternating_periods_per_rev = Periods(currents, true);
-  field.radial_pull_order = std::gcd(layout.slots, layout.poles);
-  const bool half_turn = layout.slots % 2 == 0 &&
-                         (RepeatsAfter(currents, layout.slots / 2, 1) || RepeatsAfter(currents, layout.slots / 2, -1));
-  field.radial_pull_balanced = half_turn && field.radial_pull_order > 1;
+  // The square of the field repeats with the section, whichever its sign. The poles do too: they drive the working
+  // wave.
+  field.radial_pull_order = field.alternating_periods_per_rev;
+  field.radial_pull_balanced = field.radial_pull_order > 1;
   const double working = std::max(rising, falling);
   if (working > kNothing) field.differential_leakage = DifferentialLeakage(currents, pole_pairs, working);
   field.rules = {rules::winding_magnetic_axis, rules::winding_rotation, rules::winding_radial_pull,

@@ -15,6 +15,10 @@ struct Field {
   // the equal axes, one per pole pair, in mechanical degrees in 0..720/poles. Rule winding.magnetic_axis.
   std::array<double, 3> axis_electrical_degrees{};
   std::array<double, 3> axis_mechanical_degrees{};
+  // The same of the leads once the phases are joined in delta, U to V, V to W and W to U: half of a lead's current runs
+  // through its own phase and half backwards through the phase that ends on it, so that the axis lies 30 electrical
+  // degrees from that of the phase, towards the next where the phases are balanced. Rule winding.delta_axis.
+  std::array<double, 3> delta_axis_electrical_degrees{};
   // With currents in the time order U, V, W the field turns towards rising slot numbers, which is clockwise seen from
   // the connection end; and the same as seen facing the shaft end. Rule winding.rotation.
   bool clockwise_from_connection_end = false;
@@ -24,7 +28,9 @@ struct Field {
   // Times the same slot currents occur in one turn, and the same counting sections that are alike but reversed.
   int periods_per_rev = 0;
   int alternating_periods_per_rev = 0;
-  int radial_pull_order = 0;  // gcd(slots, poles): net radial forces have orders that are multiples of it
+  // Radial forces repeat with the section that recurs, alike or reversed: their orders are multiples of this, and only
+  // order 1 pulls the whole rotor to one side. Rule winding.radial_pull.
+  int radial_pull_order = 0;
   bool radial_pull_balanced = false;
   // Field energy in all waves but the working one over that in the working one. Rule winding.differential_leakage.
   double differential_leakage = 0;

@@ -12,7 +12,8 @@ enum class Layers { kSingle, kDouble };
 enum class CoilForm { kLap, kConcentric, kChain, kToothCoil };
 
 // The pattern of a three-phase winding. Valid: slots 3..720, poles even 2..120, pitch 1..slots-1 in slots spanned
-// (throw 1-6 is pitch 5). Concentric groups take their mean pitch; a tooth coil has pitch 1; a chain has one layer.
+// (throw 1-6 is pitch 5). Concentric groups take their mean pitch; a tooth coil has pitch 1; a chain has one layer and
+// an odd pitch.
 struct Pattern {
   int slots = 0;
   int poles = 0;
@@ -67,9 +68,9 @@ std::vector<double> FactorsOfCoils(int slots, int poles, const std::vector<Coil>
                                    const std::vector<int>& harmonics);
 
 // The coils of a balanced winding, by start slot; slot 1 starts phase A. Phases follow each other by 120 electrical
-// degrees in the direction of increasing slot numbers. Of several windings with the same pattern a lap takes coils in
-// every second slot, a chain fills whole belts where its pitch allows. FAILED_PRECONDITION when no balanced winding
-// exists.
+// degrees in the direction of increasing slot numbers. Of several windings with the same pitch in one layer a lap fills
+// whole belts, in groups, where its pitch allows, and a chain takes coils in every second slot. FAILED_PRECONDITION
+// when no balanced winding exists.
 absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern);
 
 // Coils in all: slots for a double layer, slots/2 for a single layer.

@@ -16,7 +16,6 @@ namespace {
 constexpr double kSlack = 1e-9;
 // Errors and fullness closer than this are equal: rounding must not decide a rank.
 constexpr double kQuantum = 1e-12;
-constexpr double kHexagonalFullness = 1.1547005383792515;  // 2/sqrt(3): circles touching on a hexagonal lattice
 constexpr size_t kMostWires = 500;
 constexpr int kMostBest = 1000;
 

@@ -10,6 +10,9 @@
 
 namespace coilwright::wire {
 
+// Greatest fullness of wires of one size, 2/sqrt(3): circles touching on a hexagonal lattice.
+inline constexpr double kHexagonalFullness = 1.1547005383792515;
+
 // A wire that may be used, and how much of it is left.
 struct Available {
   Wire wire;

@@ -138,6 +138,7 @@ inline constexpr const char* kConcentric = R"pb(
     measured {
       resistance {
         u_v_ohms: 4
+        leads_ohms: 0.02
         winding_temperature { celsius: 21 }
         temperature_evidence: TEMPERATURE_EVIDENCE_SENSOR
       }

@@ -1,6 +1,8 @@
 // alter and reconnect, from the words typed to the page printed.
 #include <gmock/gmock.h>
 
+#include <regex>
+
 #include "absl/strings/str_split.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "json.h"
@@ -82,7 +84,8 @@ TEST(Alter, RefusalsAreOneLineThatNamesTheFlag) {
   one_line(Fed("induction", {"alter", "-", "--to-poles", "6", "--to-pitch", "4"}), 3, "no balanced");
   one_line(Fed("induction", {"alter", "-", "--to-circuits", "3"}), 2, "--to-circuits");
   one_line(Fed("induction", {"alter", "-", "--group", "12:9,11"}), 2, "--group: got \"12:9,11\"");
-  one_line(Fed("induction", {"alter", "-", "--group", "12:9/4,11/6"}), 2, "--group (change.groups): got groups of");
+  one_line(Fed("induction", {"alter", "-", "--group", "12:9/4,11/6"}), 2,
+           "--group: the recorded coils are not concentric");
   one_line(Fed("induction", {"alter", "-", "--to-form", "concentric", "--group", "12:9/4,11/99"}), 2,
            "--group (change.groups[0].coils[1].span_slots): got 99");
   one_line(Fed("induction", {"alter", "-", "--to-form", "concentric", "--group", "12:9/4,20000/6"}), 2,
@@ -132,6 +135,53 @@ TEST(Reconnect, PrintsTheWaysNearestFirst) {
   EXPECT_THAT(ran.out, HasSubstr("-0.4 %"));  // 230 sqrt 3 / 400
   const auto answer = Json<v1::ListReconnectionsResponse>(Fed("pm", {"reconnect", "-", "--json"}));
   EXPECT_EQ(answer.reconnections_size(), 4);
+}
+
+TEST(Alter, ServesAnotherDcBus) {
+  const std::vector<std::string> to_600 = {"alter", "-", "--to-bus-volts", "600", "--from-bus-volts", "300"};
+  const Ran ran = Fed("pm", to_600);
+  ExpectPage(ran);
+  EXPECT_THAT(ran.out, HasSubstr("For a DC bus of 600 V instead of 300 V"));
+  EXPECT_THAT(ran.out, HasSubstr("axis of U must not move"));
+  std::vector<std::string> json = to_600;
+  json.push_back("--json");
+  const auto plan = Json<v1::PlanRewindResponse>(Fed("pm", json));
+  EXPECT_NEAR(plan.turns().exact_turns_per_coil(), 2 * plan.turns().original_turns_per_coil(), 1e-9);
+  EXPECT_THAT(Fed("induction", {"alter", "-", "--to-bus-volts", "600"}).err, HasSubstr("rated_volts instead"));
+  EXPECT_THAT(Fed("pm", {"alter", "-", "--to-bus-volts", "600", "--to-volts", "300"}).err, HasSubstr("one of the two"));
+}
+
+TEST(Alter, SaysWhereTheAxisGoes) {
+  const Ran star_delta = Fed("pm", {"alter", "-", "--to-connection", "delta"});
+  ExpectPage(star_delta);
+  EXPECT_THAT(star_delta.out, HasSubstr("moves by 30 electrical"));
+  EXPECT_THAT(Fed("pm", {"reconnect", "-"}).out, HasSubstr("30 electrical"));
+  EXPECT_THAT(Fed("induction", {"alter", "-", "--to-connection", "delta"}).out, Not(HasSubstr("30 electrical")));
+}
+
+TEST(Alter, NamesTheFormThatGroupsNeed) {
+  EXPECT_THAT(Fed("induction", {"alter", "-", "--group", "12:8/4,14/6,17/8"}).err, HasSubstr("--to-form concentric"));
+}
+
+TEST(Alter, WarnsAboveTheRangeOfTheShopThoughTheOriginalWasThere) {
+  const Ran ran = Fed("induction", {"alter", "-", "--to-circuits", "2", "--watch-teeth", "0.3"});
+  ExpectPage(ran);
+  EXPECT_THAT(ran.out, HasSubstr("as the original is"));
+  EXPECT_THAT(ran.out, HasSubstr("look  "));
+}
+
+// Half the turns on the record: the volts and ohms of every way to join the coils would be of another motor.
+TEST(Reconnect, ShowsTheCheckFirstWhereTheRecordFailsIt) {
+  std::string record = RunProgram({"plan", "--template", "induction"}).out;
+  EXPECT_THAT(RunProgram({"reconnect", "-"}, record).out, Not(HasSubstr("NOT TO BE")));
+  const std::regex turns("\"turns_per_coil\": *([0-9]+)");
+  std::smatch found;
+  ASSERT_TRUE(std::regex_search(record, found, turns));
+  record = std::regex_replace(record, turns, "\"turns_per_coil\": " + std::to_string(2 * std::stoi(found[1])));
+  const Ran ran = RunProgram({"reconnect", "-"}, record);
+  ExpectPage(ran);
+  EXPECT_THAT(ran.out, HasSubstr("NOT TO BE RECONNECTED YET"));
+  EXPECT_LT(ran.out.find("Record check"), ran.out.find("A rms"));
 }
 
 }  // namespace

@@ -36,7 +36,7 @@ TEST(CheckCommand, CallsTemplatesAndTheDemoSound) {
 TEST(CheckCommand, NamesTheSlipAndWhatToLookAt) {
   const std::string wrong = With(Template("pm"), "\"turns_per_coil\": 36", "\"turns_per_coil\": 72");
   const Ran ran = RunProgram({"check", "-"}, wrong);
-  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_EQ(ran.exit_status, 5) << ran.err;
   EXPECT_THAT(ran.out, AllOf(HasSubstr("does NOT agree; explained"), HasSubstr("36, not 72"),
                              HasSubstr("Measure or look next"), HasSubstr("nothing: settle the record first")));
 }
@@ -45,6 +45,10 @@ TEST(CheckCommand, NamesTheSlipAndWhatToLookAt) {
 TEST(CheckCommand, PlanHoldsBackARecordThatFails) {
   const std::string wrong = With(Template("pm"), "CONNECTION_STAR", "CONNECTION_DELTA");
   const std::string plan = RunProgram({"plan", "-"}, wrong).out;
+  EXPECT_EQ(RunProgram({"plan", "-"}, wrong).exit_status, 5);
+  EXPECT_EQ(RunProgram({"plan", "-", "--json"}, wrong).exit_status, 5);
+  EXPECT_EQ(RunProgram({"alter", "--to-volts", "400", "-"}, wrong).exit_status, 5);
+  EXPECT_EQ(RunProgram({"plan", "-"}, Template("pm")).exit_status, 0);
   EXPECT_THAT(plan, StartsWith("NOT TO BE WOUND YET: rewind plan"));
   EXPECT_LT(plan.find("Record check: does NOT agree"), plan.find("The record at a glance"));
   EXPECT_THAT(RunProgram({"alter", "--to-volts", "400", "-"}, wrong).out,
@@ -75,6 +79,19 @@ TEST(CheckCommand, EstimatesTurnsOfABurntWinding) {
   EXPECT_THAT(RunProgram({"estimate", "-"}, burnt).out, HasSubstr("confirm it"));
 }
 
+// Burnt to the core: how it was wound is taken as the commonest, and said.
+TEST(CheckCommand, EstimatesWithoutKnowingHowItWasWound) {
+  std::string burnt = Template("induction");
+  for (const char* line : {"\"turns_per_coil\": 72,", "\"coil_form\": \"COIL_FORM_LAP\",",
+                           "\"layers\": \"LAYERS_DOUBLE\",", "\"coil_pitch_slots\": 5,", "\"parallel_circuits\": 1,"}) {
+    burnt = With(burnt, line, "");
+  }
+  const Ran ran = RunProgram({"estimate", "-", "--width", "200"}, burnt);
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("turns for densities met in practice"),
+                             HasSubstr("lap coils, two coil sides in a slot, one circuit, a pitch of 6")));
+}
+
 TEST(CheckCommand, TellsWhatIsWrongByItsExitStatus) {
   EXPECT_EQ(RunProgram({"check"}).exit_status, 2);
   EXPECT_EQ(RunProgram({"check", "no such file"}).exit_status, 2);
@@ -82,6 +99,31 @@ TEST(CheckCommand, TellsWhatIsWrongByItsExitStatus) {
   const Ran unbalanced = RunProgram({"check", "-"}, With(Template("induction"), "\"slots\": 24", "\"slots\": 26"));
   EXPECT_EQ(unbalanced.exit_status, 3) << unbalanced.err;
   EXPECT_THAT(unbalanced.out, IsEmpty());
+}
+
+// One page, one band: the check and the record at a glance predict the same.
+TEST(CheckCommand, AgreesWithTheRecordAtAGlance) {
+  const auto band = [](const std::string& out, size_t from) {
+    const size_t at = out.find("line-to-line resistance", from);
+    EXPECT_NE(at, std::string::npos) << out;
+    const std::string line = out.substr(at, out.find('\n', at) - at);
+    const size_t to = line.find(" to ");
+    return line.substr(to - 5, 14);
+  };
+  for (const std::string& record : {Template("pm"), Template("induction")}) {
+    EXPECT_EQ(band(RunProgram({"check", "-"}, record).out, 0), band(RunProgram({"plan", "-"}, record).out, 0));
+  }
+}
+
+TEST(CheckCommand, RefusesLeadsThatLeaveNothingAndInductancesTheWrongWayRound) {
+  const Ran leads = RunProgram({"check", "-"}, With(Template("pm"), "// \"leads_ohms\": 0.02", "\"leads_ohms\": 1.10"));
+  EXPECT_EQ(leads.exit_status, 2);
+  EXPECT_THAT(leads.err, AllOf(HasSubstr("leads_ohms"), HasSubstr("1.1 ohms")));
+  const Ran inductance = RunProgram({"check", "-"}, With(Template("pm"), "\"resistance\": {",
+                                                         "\"inductance\": {\"least_mh\": 7, \"greatest_mh\": 5}, "
+                                                         "\"resistance\": {"));
+  EXPECT_EQ(inductance.exit_status, 2);
+  EXPECT_THAT(inductance.err, AllOf(HasSubstr("greatest_mh"), HasSubstr("least_mh")));
 }
 
 }  // namespace

@@ -93,6 +93,8 @@ TEST(ParseJson, NamesLineAndField) {
             "mils, metres, feet");
   EXPECT_THAT(Error("{\"machin\": {}}"),
               StartsWith("motor.json: line 1: machin: no such field; did you mean machine?"));
+  EXPECT_THAT(Error("{\"machine\": {\"core\": {\"bore_diameter\": {\"cm\": 7.5}}}}"),
+              testing::HasSubstr("no such field; accepted: mm, inches, mils, metres, feet"));
 }
 
 TEST(ParseJson, NamesTheLineOfASlipOfSyntax) {

@@ -130,5 +130,38 @@ TEST(Compare, TellsTheDrive) {
   EXPECT_EQ(RunProgram({"layout", "compare", "24/4,pitch=5", "42/6,pitch=7"}).exit_status, 3);
 }
 
+TEST(Layout, TakesToothCoilsWhereOnlyTheyFit) {
+  const Ran ran = RunProgram({"layout", "--slots", "12", "--poles", "10"});
+  ExpectFits(ran);
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("tooth coil"), HasSubstr("No pitch was given")));
+  EXPECT_THAT(RunProgram({"layout", "--slots", "24", "--poles", "4"}).err, HasSubstr("--pitch"));
+}
+
+TEST(Layout, ShowsTheAxesOfTheLeadsInDelta) {
+  const Ran ran = RunProgram({"layout", "24/4,pitch=5,connect=delta"});
+  ExpectFits(ran);
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("coils alone"), HasSubstr("120.00"), HasSubstr("30 electrical degrees")));
+  EXPECT_THAT(RunProgram({"layout", "compare", "24/4,pitch=5", "24/4,pitch=5,connect=delta"}).out,
+              AllOf(HasSubstr("not a drop-in"), HasSubstr("U by 30")));
+}
+
+TEST(Layout, NamesEveryWrongFieldAtOnce) {
+  EXPECT_THAT(RunProgram({"layout", "--slots", "2", "--poles", "3", "--pitch", "1"}).err,
+              AllOf(HasSubstr("--slots"), HasSubstr("--poles")));
+  EXPECT_THAT(RunProgram({"layout", "24/4,pitch=5", "--first", "25", "--circuits", "0"}).err,
+              AllOf(HasSubstr("--first"), HasSubstr("--circuits")));
+  EXPECT_THAT(RunProgram({"layout", "--slots", "99999999999999", "--poles", "4"}).err, HasSubstr("3 to 720"));
+  EXPECT_THAT(RunProgram({"layout", "compare", "24/4,pitch=5", "24/x"}).err, HasSubstr("the second layout"));
+}
+
+TEST(Layout, RefusesAChainOfEvenPitch) {
+  EXPECT_THAT(RunProgram({"layout", "24/4,pitch=6,form=chain"}).out, HasSubstr("form lap"));
+}
+
+TEST(Layout, HelpsWithItsOwnPageFirst) {
+  const std::string help = RunProgram({"layout", "--help"}).out;
+  EXPECT_LT(help.find("coilwright layout: "), help.find("coilwright layout compare: "));
+}
+
 }  // namespace
 }  // namespace coilwright::cli

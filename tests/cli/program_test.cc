@@ -5,7 +5,9 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
+#include <regex>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
@@ -294,6 +296,24 @@ TEST(Program, CallsAnyMethod) {
   ExpectOneLine(RunProgram({"call", "RuleService/GetRule"}, "{\n\"nam\": \"x\"}"), 2,
                 "standard input: line 2: nam: no such field; did you mean name?");
   ExpectOneLine(RunProgram({"call", "RuleService/GetRule"}, "{\"name\": \"\xFF\"}"), 2, "not UTF-8");
+}
+
+// The contract as it stands in its files is what call offers.
+TEST(Call, ListsEveryMethodOfEveryService) {
+  const std::string list = RunProgram({"call", "--list"}).out;
+  int methods = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(COILWRIGHT_SOURCE_DIR "/proto/coilwright/v1")) {
+    std::ifstream file(entry.path());
+    std::string line, service;
+    std::smatch found;
+    while (std::getline(file, line)) {
+      if (std::regex_search(line, found, std::regex("^service (\\w+)"))) service = found[1];
+      if (!std::regex_search(line, found, std::regex("^ *rpc (\\w+)"))) continue;
+      ++methods;
+      EXPECT_THAT(list, testing::HasSubstr(service + "/" + found[1].str() + " ")) << entry.path();
+    }
+  }
+  EXPECT_GE(methods, 15);
 }
 
 }  // namespace

@@ -89,10 +89,10 @@ TEST(SetField, RefusesTwoUnitsOfOneQuantity) {
 }
 
 TEST(FillRequest, NamesTheFlag) {
-  const auto arguments = Arguments::Parse({"--volts", "abc"}, {{"volts", "V", "rated_volts", ""}});
+  const auto arguments = Arguments::Parse({"--volts", "abc"}, {{"volts", "V", "rated_volts", "rated volts"}});
   ASSERT_TRUE(arguments.ok());
   v1::GetTestLimitsRequest request;
-  EXPECT_EQ(FillRequest(*arguments, &request).message(), "--volts: got \"abc\", accepted: a number");
+  EXPECT_EQ(FillRequest(*arguments, &request).message(), "--volts: got \"abc\", accepted: a number (rated volts)");
 }
 
 TEST(EnumText, PrintsWords) {

@@ -79,5 +79,12 @@ TEST(Units, PrintABandOnlyWhereThereIsOne) {
   EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.500 ohm (1.400 to 1.620)");
 }
 
+// 1 A/mm2 is 1973.5 circular mils to the ampere (GNU units: mm^2/A in circularmil/A): 0 to 8 is 246.7 or more.
+TEST(Units, SaysARangeThatBeginsWithNoCurrent) {
+  v1::Band band;
+  band.set_high(8);
+  EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, band), "247 or more");
+}
+
 }  // namespace
 }  // namespace coilwright::cli

@@ -167,7 +167,7 @@ TEST(RecordCheckRates, SinglePlantedSlipsRankFirst) {
     std::printf("| slip planted, %s | records | can be told | first | best | first three | called sound |\n",
                 moment == Moment::kCut ? "cut" : "stripped");
     for (const std::string& name : PlantedSlips()) {
-      Shop shop(1101);
+      Shop shop(1201);
       Rate rate;
       for (int attempt = 0; rate.tried - rate.refused < kEach && attempt < 20 * kEach; ++attempt) {
         const Making making = MakingFor(name, shop);
@@ -189,7 +189,7 @@ TEST(RecordCheckRates, SinglePlantedSlipsRankFirst) {
 }
 
 TEST(RecordCheckRates, RandomPairsRankAmongTheFirst) {
-  Shop shop(1102);
+  Shop shop(1202);
   Rate rate;
   while (rate.distinguishable < 200) {
     const std::string one = shop.Pick(PlantedSlips()), two = shop.Pick(PlantedSlips());
@@ -207,7 +207,7 @@ TEST(RecordCheckRates, RandomPairsRankAmongTheFirst) {
 
 TEST(RecordCheckRates, SoundRecordsAreNotAccused) {
   for (const Moment moment : {Moment::kCut, Moment::kStripped}) {
-    Shop shop(1103);
+    Shop shop(1203);
     std::map<Verdict, int> verdicts;
     constexpr int kRecords = 1000;
     for (int i = 0; i < kRecords; ++i) {
@@ -227,7 +227,7 @@ TEST(RecordCheckRates, SoundRecordsAreNotAccused) {
 // Leads by another law than the check supposes: 10 to 50 milliohms on every motor. Where the coils have little more
 // themselves, only a reading at the coil ends could tell, so the least resistance is part of the promise.
 TEST(RecordCheckRates, SoundRecordsWithLeadsOfAnyMotorAreNotAccused) {
-  Shop shop(1107, Shop::Leads::kTensOfMilliohms);
+  Shop shop(1207, Shop::Leads::kTensOfMilliohms);
   int small = 0, small_accused = 0, accused = 0, tried = 0;
   constexpr double kLeastOhms = 0.5;
   while (tried < 1000) {
@@ -250,7 +250,7 @@ TEST(RecordCheckRates, SoundRecordsWithLeadsOfAnyMotorAreNotAccused) {
 // shows.
 TEST(RecordCheckRates, KnownLeadsMakeLowOhmsSharp) {
   for (const Shop::Leads leads : {Shop::Leads::kTensOfMilliohms, Shop::Leads::kKnown}) {
-    Shop shop(1108, leads);
+    Shop shop(1208, leads);
     Rate rate;
     int sound = 0, accused = 0;
     while (rate.tried < 300) {
@@ -279,7 +279,7 @@ TEST(RecordCheckRates, KnownLeadsMakeLowOhmsSharp) {
 
 // Off the list, but no further than a slip moves: what of it is absorbed by a slip or a pair, and what is called sound.
 TEST(RecordCheckRates, NearTheListManyPassForASlip) {
-  Shop shop(1109);
+  Shop shop(1209);
   std::map<std::string, std::array<int, 6>> rows;
   constexpr int kRecords = 600;
   for (int i = 0; i < kRecords; ++i) {
@@ -307,7 +307,7 @@ TEST(RecordCheckRates, NearTheListManyPassForASlip) {
 }
 
 TEST(RecordCheckRates, WhatIsNotOnTheListIsUnexplained) {
-  Shop shop(1104);
+  Shop shop(1204);
   int unexplained = 0, sound = 0;
   constexpr int kRecords = 200;
   for (int i = 0; i < kRecords; ++i) {
@@ -327,7 +327,7 @@ TEST(RecordCheckRates, WhatIsNotOnTheListIsUnexplained) {
 // Rulings of the check: the truth lies in the band 95 times of 100, and the band is no wider than it needs to be.
 TEST(RecordCheckRates, BandsHoldTheTruthAndAreNarrow) {
   for (const Shop::Leads leads : {Shop::Leads::kBySection, Shop::Leads::kKnown}) {
-    Shop shop(1105, leads);
+    Shop shop(1205, leads);
     const bool known = leads == Shop::Leads::kKnown;
     int inside_ohms = 0, inside_kg = 0, measured = 0;
     double width = 0, width_measured = 0;
@@ -363,7 +363,7 @@ TEST(RecordCheckRates, BandsHoldTheTruthAndAreNarrow) {
 }
 
 TEST(RecordCheckRates, TakesWellUnderFiftyMilliseconds) {
-  Shop shop(1106);
+  Shop shop(1206);
   const auto start = std::chrono::steady_clock::now();
   constexpr int kRecords = 50;
   for (int i = 0; i < kRecords; ++i) {

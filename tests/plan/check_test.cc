@@ -144,6 +144,8 @@ TEST(SlipSignatures, TheTableHoldsNoRowThatNobodyTries) {
       EXPECT_GT(slip.chance, 0) << slip.correction.slip;
     }
   }
+  // These two are tried before all others, where the readings disagree (check_far_test.cc).
+  met.insert({"one_reading", "bad_joint"});
   std::set<std::string> listed;
   const standards::Table table(standards::EmbeddedTable("slips"));
   for (int row = 0; row < table.rows(); ++row) listed.insert(std::string(table.Text(row, "slip")));

@@ -26,7 +26,8 @@ inline const std::vector<std::string>& PlantedSlips() {
       "sixty_as_fifty",    "plate_high_volts",    "plate_low_volts",      "plate_star_volts",
       "plate_delta_volts", "peak_amps",           "phase_ohms",           "two_leads_tied",
       "hot_as_cold",       "aluminium_as_copper", "phase_volts_constant", "peak_volts_constant",
-      "film_on_the_scale", "resin_on_the_scale"};
+      "film_on_the_scale", "resin_on_the_scale",  "wires_as_turns",       "turns_by_wires",
+      "phase_amps"};
   return names;
 }
 
@@ -89,6 +90,15 @@ inline std::optional<Planted> Plant(const std::string& slip, const Making& makin
     return Planted{slip, wires(strand.wires_in_hand--)};
   } else if (slip == "wires_extra") {
     return Planted{slip, wires(strand.wires_in_hand++)};
+  } else if (slip == "wires_as_turns") {
+    if (strand.wires_in_hand < 3) return {};
+    *w.turns_per_coil *= strand.wires_in_hand;
+  } else if (slip == "turns_by_wires") {
+    if (strand.wires_in_hand < 3 || *w.turns_per_coil % strand.wires_in_hand != 0) return {};
+    *w.turns_per_coil /= strand.wires_in_hand;
+  } else if (slip == "phase_amps") {
+    if (star) return {};
+    *r.plate.line_amps_rms /= std::sqrt(3.0);
   } else if (slip == "delta_as_star") {
     if (star) return {};
     w.connection = electric::Connection::kStar;

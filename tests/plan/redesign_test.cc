@@ -282,7 +282,7 @@ TEST(Redesign, MagnetsKeepTheirPolesAndAreWarnedOfTheAxis) {
   Change pitch;
   pitch.coil_pitch = 5;
   const TurnsPlan turns = TurnsOf(record, pitch);
-  EXPECT_THAT(turns.notes, Contains(HasSubstr("axis of phase U")));
+  EXPECT_THAT(turns.notes, Contains(HasSubstr("axis of U must not move")));
   EXPECT_EQ(turns.flux_ratio, 1) << "the magnets' flux does not move";
 }
 
@@ -476,6 +476,50 @@ TEST(Redesign, TheFluxStatedIsThatOfTheNewWinding) {
     EXPECT_NEAR(plan.target_area_mm2 * t.mean_turns_per_coil * plan.pattern_planned.coils,
                 plan.as_recorded.area_mm2 * 18 * 36, 1e-6);
   }
+}
+
+// A record in metric wire is planned in metric wire, one in AWG in AWG; a shelf is what it is.
+TEST(Wires, KeepToTheSystemOfTheRecord) {
+  for (const auto& [record, awg] : {std::pair{InductionMotor(), false}, std::pair{ServoMotor(), true}}) {
+    const auto plan = MakePlan(record, {}, {}, {}, {});
+    ASSERT_TRUE(plan.ok()) << plan.status();
+    ASSERT_FALSE(plan->options.empty());
+    for (const Option& option : plan->options) {
+      for (const RecordedStrand& strand : option.strands) {
+        EXPECT_EQ(strand.wire.system == standards::WireSystem::kAwg, awg) << strand.wire.designation;
+      }
+    }
+  }
+}
+
+TEST(Alter, WarnsOfAWeakWindingFactor) {
+  Change change;
+  change.form = CoilForm::kToothCoil;
+  change.coil_pitch = 1;
+  const auto plan = MakePlan(InductionMotor(), change, {}, {}, {});
+  ASSERT_TRUE(plan.ok()) << plan.status();
+  ASSERT_FALSE(plan->findings_planned.empty());
+  EXPECT_EQ(plan->findings_planned.front().what, "winding factor");
+  EXPECT_EQ(plan->findings_planned.front().level, FindingLevel::kAct);
+}
+
+// 24 slots, 4 poles: a slot is 30 electrical degrees, and coils from the same slots lie half a slot pitch further for
+// every slot they span more.
+TEST(Redesign, SaysHowFarTheAxisMovesAndWhereItStays) {
+  Record record = Machine(24, 4, 5, 22);
+  record.kind = MachineKind::kPermanentMagnet;
+  record.plate.frequency_hz.reset();
+  const auto notes = [&](const Change& change) { return TurnsOf(record, change).notes; };
+  Change change;
+  change.coil_pitch = 6;
+  EXPECT_THAT(notes(change), Contains(HasSubstr("moves by 15 electrical degrees towards rising slot numbers; no other "
+                                                "first slot comes nearer")));
+  change.coil_pitch = 7;
+  EXPECT_THAT(notes(change), Contains(HasSubstr("moves by 30 electrical degrees towards rising slot numbers; starting "
+                                                "it 1 slot earlier keeps it")));
+  change = {};
+  change.connection = electric::Connection::kDelta;
+  EXPECT_THAT(notes(change), Contains(HasSubstr("Between star and delta")));
 }
 
 }  // namespace

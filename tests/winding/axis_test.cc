@@ -156,5 +156,31 @@ TEST(Axis, OfEveryPhaseLies120DegreesFromTheNext) {
   }
 }
 
+// By vectors: current 1 into lead U of a delta and 1/2 out of V and W; with equal phases the current law and zero sum
+// of voltages round the delta leave 1/2 in U, 0 in V and -1/2 in W. The flux is the sum of the phases' axes so
+// weighted.
+TEST(DeltaAxis, LiesThirtyDegreesFromThePhase) {
+  for (const PhaseOrder order : {kWith, kAgainst}) {
+    for (const Pattern& pattern : {Pattern{24, 4, 5, kTwo, kLap}, Pattern{12, 10, 1, kTwo, kTooth}, Pattern{36, 4, 8},
+                                   Pattern{9, 8, 1, kTwo, kTooth}}) {
+      const auto layout = LaidOut({pattern, 3, order, kFar});
+      ASSERT_TRUE(layout.ok());
+      const Field field = FieldOf(*layout);
+      for (size_t phase = 0; phase < 3; ++phase) {
+        double x = 0, y = 0;
+        for (const auto& [other, amps] : {std::pair{phase, 0.5}, std::pair{(phase + 2) % 3, -0.5}}) {
+          x += amps * std::cos(field.axis_electrical_degrees[other] * M_PI / 180);
+          y += amps * std::sin(field.axis_electrical_degrees[other] * M_PI / 180);
+        }
+        EXPECT_NEAR(std::remainder(field.delta_axis_electrical_degrees[phase] - std::atan2(y, x) * 180 / M_PI, 360), 0,
+                    1e-9);
+        EXPECT_NEAR(std::abs(std::remainder(
+                        field.delta_axis_electrical_degrees[phase] - field.axis_electrical_degrees[phase], 360)),
+                    30, 1e-9);
+      }
+    }
+  }
+}
+
 }  // namespace
 }  // namespace coilwright::winding

@@ -275,5 +275,40 @@ TEST(Neighbours, OfAnUnbalancedPairAreTheNextThatBalance) {
   EXPECT_THAT(BalancedNeighbours({32, 4, 8}).poles, IsEmpty());
 }
 
+TEST(Compare, HoldsTheAxesOfTheLeadsAgainstEachOther) {
+  const auto star = LaidOut({{24, 4, 5}, 1});
+  const Comparison joined = CompareLayouts(*star, *star, PhaseEnds::kStar, PhaseEnds::kDelta);
+  EXPECT_TRUE(joined.electrically_equivalent);
+  EXPECT_FALSE(joined.drop_in);
+  EXPECT_NEAR(joined.axis_shift_electrical_degrees[0], 30, 1e-9);
+  EXPECT_NEAR(joined.turns_ratio, std::sqrt(3.0), 1e-12);
+  EXPECT_TRUE(CompareLayouts(*star, *star, PhaseEnds::kDelta, PhaseEnds::kDelta).drop_in);
+  // One slot of 24 at four poles is 30 electrical degrees: a delta that starts one slot before lies on the star.
+  EXPECT_TRUE(CompareLayouts(*star, *LaidOut({{24, 4, 5}, 24}), PhaseEnds::kStar, PhaseEnds::kDelta).drop_in);
+  EXPECT_NEAR(CompareLayouts(*star, *star, PhaseEnds::kDelta, PhaseEnds::kStar).turns_ratio, 1 / std::sqrt(3.0), 1e-12);
+}
+
+// The three coils of two poles in six slots lie at 60 degrees; W the other way round lies at 240.
+TEST(Compare, SaysWhichPhaseIsBackwards) {
+  const auto wrong = Traced(6, 2, MachineEnd::kNonDrive, {{0, 1, 4, 1}, {2, 2, 5, 1}, {1, 3, 6, 1}});
+  const auto right = Traced(6, 2, MachineEnd::kNonDrive, {{0, 1, 4, 1}, {2, 5, 2, 1}, {1, 3, 6, 1}});
+  ASSERT_TRUE(wrong.ok() && right.ok());
+  const Comparison comparison = CompareLayouts(*right, *wrong);
+  ASSERT_FALSE(comparison.differences.empty());
+  EXPECT_THAT(comparison.differences.front(),
+              testing::AllOf(testing::HasSubstr("second layout"), testing::HasSubstr("with W reversed")));
+  EXPECT_EQ(WhyUneven(*right, FieldOf(*right)), "");
+  EXPECT_THAT(CheckTraced(*wrong).reason, testing::HasSubstr("with W reversed"));
+}
+
+TEST(Compare, CountsCoilsOfTheSameSpan) {
+  const auto twelve = LaidOut({{24, 4, 6, Layers::kSingle}}), all = LaidOut({{24, 4, 6}});
+  ASSERT_TRUE(twelve.ok() && all.ok());
+  const Comparison comparison = CompareLayouts(*all, *twelve);
+  EXPECT_TRUE(comparison.electrically_equivalent);
+  EXPECT_THAT(comparison.differences,
+              testing::Contains(testing::HasSubstr("24 coils, the second 12 of the same span")));
+}
+
 }  // namespace
 }  // namespace coilwright::winding

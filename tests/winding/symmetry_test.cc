@@ -115,7 +115,7 @@ TEST(Symmetry, FindsTheParallelCircuits) {
                                {36, 4, 9, one, CoilForm::kConcentric, 2},
                                {24, 4, 6, one, CoilForm::kConcentric, 2},
                                {24, 4, 5, one, CoilForm::kConcentric, 4},
-                               {48, 4, 10, one, CoilForm::kChain, 4}}) {
+                               {48, 4, 10, one, CoilForm::kLap, 4}}) {
     EXPECT_EQ(Check({c.slots, c.poles, c.pitch, c.layers, c.form}).greatest_circuits, c.greatest)
         << c.slots << "/" << c.poles << " pitch " << c.pitch;
   }
@@ -221,6 +221,16 @@ TEST(Pattern, IsRefusedOutsideItsRangesWithEveryWrongField) {
   for (const Pattern& edge : {Pattern{3, 2, 1}, Pattern{720, 120, 2}, Pattern{720, 2, 719}, Pattern{36, 4, 35}}) {
     EXPECT_THAT(WrongFields(edge), IsEmpty()) << edge.slots;
   }
+}
+
+// What the form means: one side of every coil in an odd and one in an even slot, so that coils start in every second.
+TEST(Symmetry, AChainStartsInEverySecondSlotAndALapFillsItsBelts) {
+  const auto chain = Coils({36, 4, 9, Layers::kSingle, CoilForm::kChain});
+  const auto lap = Coils({36, 4, 9, Layers::kSingle, CoilForm::kLap});
+  ASSERT_TRUE(chain.ok() && lap.ok());
+  for (const Coil& coil : *chain) EXPECT_EQ(coil.go_slot % 2, 1) << coil.go_slot;
+  for (size_t i = 0; i < 3; ++i) EXPECT_EQ((*lap)[i].go_slot, static_cast<int>(i) + 1);
+  EXPECT_THAT(Check({24, 4, 6, Layers::kSingle, CoilForm::kChain}).reason, testing::HasSubstr("form lap"));
 }
 
 }  // namespace
