@@ -23,6 +23,7 @@ const std::vector<Flag>& CommonFlags() {
       {"units", "si|shop", "", "print in SI (default) or in inches, circular mils, pounds and degrees F"},
       {"json", "", "", "print the answer as proto3 JSON"},
       {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"},
+      {"settings", "FILE", "", "the shop's own levels for the service inside this program"},
       {"deadline", "SECONDS", "", "give up after this long (default 30)"},
       {"help", "", "", "print this"},
   };
@@ -141,7 +142,7 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
 }
 
 absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, std::ostream& out,
-                                   const OwnService& own_service) {
+                                   const SettledService& own_service) {
   for (const std::string& word : words) {
     if (FirstLineNotUtf8(word) > 0) return absl::InvalidArgumentError("the command line is not UTF-8");
   }
@@ -179,7 +180,15 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   if (arguments->Has("server") && arguments->Text("server").empty()) {
     return absl::InvalidArgumentError("--server: got nothing, accepted: HOST:PORT");
   }
-  Connection connection(arguments->Text("server"), deadline_seconds, own_service);
+  if (arguments->Has("settings") && arguments->Has("server")) {
+    return absl::InvalidArgumentError(
+        "--settings beside --server: a server serves by its own settings, given when it is started; accepted: one of "
+        "the two");
+  }
+  const std::string settings = arguments->Text("settings");
+  if (arguments->Has("settings") && settings.empty())
+    return absl::InvalidArgumentError("--settings: got nothing, accepted: a file");
+  Connection connection(arguments->Text("server"), deadline_seconds, [&] { return own_service(settings); });
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   return std::move(session.out);
@@ -203,7 +212,7 @@ int ExitStatus(const absl::Status& status) {
 }
 
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
-        const OwnService& own_service) {
+        const SettledService& own_service) {
   const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service);
   if (answer.ok()) {
     out << *answer << std::flush;
