@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "absl/strings/str_cat.h"
 #include "calls/samples.h"
 #include "rpc/methods.h"
 #include "standards/errors.h"
@@ -92,6 +93,40 @@ TEST_F(Settings, TheBenchOfTheShopLeavesStepsOut) {
   ASSERT_TRUE(GetTestProgramme(request, &response).ok());
   EXPECT_EQ(ac().test_volts(), 1800);
   EXPECT_EQ(ac().trip_milliamps(), 5);
+}
+
+// ANSI/EASA AR100-2020: 2 % random wound, 1 % form wound. A programme asks for what the readings are judged by.
+TEST_F(Settings, TheUnbalanceAskedForIsTheOneJudgedBy) {
+  const auto programme = [](const std::string& more) {
+    v1::GetTestProgrammeResponse response;
+    const auto request = calls::Parse<v1::GetTestProgrammeRequest>(absl::StrCat(
+        "stage: STAGE_WOUND_BEFORE_TREATMENT machine { nameplate { rated_volts: 690 rated_power { kw: 90 } } } ",
+        more));
+    EXPECT_TRUE(GetTestProgramme(request, &response).ok());
+    for (const auto& step : response.programme().steps()) {
+      if (step.kind() == v1::TEST_KIND_WINDING_RESISTANCE) return step.limit().high();
+    }
+    return 0.0;
+  };
+  const auto judged = [](const std::string& more) {
+    v1::JudgeReadingsResponse response;
+    const auto request = calls::Parse<v1::JudgeReadingsRequest>(
+        absl::StrCat("stage: STAGE_WOUND_BEFORE_TREATMENT machine { nameplate { rated_volts: 690 rated_power { kw: 90 "
+                     "} } } readings { resistance { "
+                     "line_to_line { u_v_ohms: 1.02 v_w_ohms: 1 w_u_ohms: 1 winding_temperature { celsius: 22 } } } } ",
+                     more));
+    EXPECT_TRUE(JudgeReadings(request, &response).ok());
+    return response.tests().empty() ? 0.0 : response.tests(0).limit().high();
+  };
+  const std::string form = "winding_kind: INSULATED_WINDING_KIND_FORM_WOUND ";
+  for (const auto& [more, percent] :
+       {std::pair<std::string, double>{"", 2}, {form, 1}, {form + "choice { resistance_unbalance_percent: 2 }", 2}}) {
+    EXPECT_EQ(programme(more), percent) << more;
+    EXPECT_EQ(judged(more), percent) << more;
+  }
+  Serve("name: \"x\" tests { resistance_unbalance_percent: 1.5 }");
+  EXPECT_EQ(programme(form), 1.5);
+  EXPECT_EQ(judged(form), 1.5);
 }
 
 TEST_F(Settings, APlanTakesItsLevelsAndSaysSo) {
