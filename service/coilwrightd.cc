@@ -17,13 +17,15 @@
 #include "absl/flags/usage.h"
 #include "absl/flags/usage_config.h"
 #include "absl/strings/match.h"
+#include "absl/strings/str_split.h"
 #include "grpc/support/log.h"
-#include "rpc/server.h"
+#include "settings_file.h"
 
 ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
 ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
 ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
 ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
+ABSL_FLAG(std::string, settings, "", "File with the shop's own levels; see docs/settings.md.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
@@ -59,9 +61,9 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
-      "[--grace_seconds=N]\n"
+      "[--settings=FILE] [--grace_seconds=N]\n"
       "Exit status: 0 after a clean stop, 1 when the address cannot be had or a flag is not understood, 2 for a flag "
-      "out of range.");
+      "out of range or wrong settings.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
@@ -93,9 +95,10 @@ int main(int argc, char** argv) {
     std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
                  options.host.c_str());
   }
-  auto server = coilwright::rpc::Server::Start(options);
+  auto server = coilwright::StartWithSettings(options, absl::GetFlag(FLAGS_settings));
   if (!server.ok()) {
-    std::fprintf(stderr, "coilwrightd: %s\n", std::string(server.status().message()).c_str());
+    for (const absl::string_view line : absl::StrSplit(server.status().message(), '\n'))
+      std::fprintf(stderr, "coilwrightd: %s\n", std::string(line).c_str());
     return absl::IsInvalidArgument(server.status()) ? 2 : 1;
   }
   starting = false;

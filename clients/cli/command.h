@@ -1,6 +1,8 @@
 #pragma once
 
+#include <functional>
 #include <iosfwd>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -60,9 +62,12 @@ constexpr int kExitServer = 4;
 constexpr int kExitDoubtful = 5;  // answered, and the record is found wrong: nothing to wind by
 int ExitStatus(const absl::Status& status);
 
+// The service in this process, by the settings of this file ("" for none).
+using SettledService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const std::string& settings_file)>;
+
 // Runs one command line, without the program's name, and returns the exit status.
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
-        const OwnService& own_service);
+        const SettledService& own_service);
 
 // A file, or standard input for "-". INVALID_ARGUMENT with one line where it cannot be read or is larger than 4 MiB.
 absl::StatusOr<JsonSource> ReadJsonFile(const std::string& name, std::istream& in);

@@ -98,6 +98,8 @@ absl::Status Connection::Call(const google::protobuf::Message& request, google::
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel() {
   if (channel_ == nullptr && server_.empty()) {
     auto own = own_service_();
+    // Wrong settings are the caller's to put right.
+    if (!own.ok() && absl::IsInvalidArgument(own.status())) return own.status();
     if (!own.ok()) return absl::UnavailableError(own.status().message());
     channel_ = *std::move(own);
   } else if (channel_ == nullptr) {

@@ -52,8 +52,22 @@ std::string Print(const v1::GetTestLimitsRequest& request, const v1::GetTestLimi
        {"size", answer.outside_megohm_scope()
                     ? "below what the megohm standard is written for: its figures are a shop convention here"
                     : ""}});
+  PrintShop(answer.shop_settings(), &page);
   PrintEnd(answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
+}
+
+// A sensor per --sensor, and what the bench can do from --bench; flags for single figures of it come on top.
+absl::Status FillFittedAndBench(Session& session, v1::GetTestProgrammeRequest* request) {
+  for (const std::string& kind : session.arguments.All("sensor")) {
+    v1::ThermalSensor* sensor = request->mutable_machine()->mutable_fitted()->add_thermal_sensors();
+    if (absl::Status set = SetField(sensor, "kind", kind); !set.ok())
+      return absl::InvalidArgumentError(absl::StrCat("--sensor: ", set.message()));
+  }
+  if (!session.arguments.Has("bench")) return absl::OkStatus();
+  const auto source = ReadJsonFile(session.arguments.Text("bench"), session.in);
+  if (!source.ok()) return source.status();
+  return ParseJson(*source, request->mutable_bench());
 }
 
 absl::Status Limits(Session& session) {
@@ -85,6 +99,7 @@ absl::Status Programme(Session& session) {
   if (absl::Status set = SetField(&request, "stage", session.arguments.words()[0]); !set.ok()) {
     return absl::InvalidArgumentError(absl::StrCat("stage: ", set.message()));
   }
+  if (absl::Status filled = FillFittedAndBench(session, &request); !filled.ok()) return filled;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::GetTestProgrammeResponse answer;
   if (absl::Status called = session.Call(request, &answer); !called.ok()) return called;
@@ -96,6 +111,7 @@ absl::Status Programme(Session& session) {
   std::set<std::string> rules;
   page.Title(absl::StrCat("tests at stage: ", EnumText(answer.programme().stage())));
   PrintProgramme(answer.programme(), &page, &rules);
+  PrintShop(answer.shop_settings(), &page);
   PrintRules(rules, answer.data_revision(), &page);
   session.out = page.text();
   return absl::OkStatus();
@@ -122,10 +138,23 @@ std::vector<Command> LimitsCommands() {
       {"feedback", "KIND", "machine.fitted.feedback",
        "none, resolver, incremental-encoder, absolute-encoder, tachometer, hall-board"},
       {"brake-volts", "V", "machine.fitted.brake.rated_volts_dc", "a holding brake is fitted"},
+      {"rectifier", "", "machine.fitted.brake.rectifier", "the brake has a rectifier built in"},
+      {"sensor", "KIND...", "",
+       "a sensor in the winding: ptc-thermistor, ntc-thermistor, silicon, platinum-rtd, thermostat"},
+      {"heater", "", "machine.fitted.space_heater", "a space heater lies in the winding"},
       {"surge-parts", "", "machine.fitted.surge_parts", "varistors or capacitors at the terminals"},
+      {"drive-fed", "", "machine.nameplate.drive_fed", "fed by a drive"},
+      {"mains", "V", "machine.nameplate.drive_mains_volts", "mains of the drive, line to line, rms"},
+      {"bus", "V", "machine.nameplate.dc_bus_volts", "direct voltage of the drive's bus"},
       {"star-open", "", "star_open", "both ends of every phase can be reached"},
       {"rotor", "", "rotor_fitted", "a rotor is in the stator"},
-      {"kind", "KIND", "winding_kind", "random-wound (default), form-wound, field, dc-armature"}};
+      {"kind", "KIND", "winding_kind", "random-wound (default), form-wound, field, dc-armature"},
+      {"bench", "FILE", "", "what the bench can do; a step it cannot do is left out, never reduced"},
+      {"bench-ac", "V", "bench.greatest_withstand_volts_ac", "its greatest withstand voltage, 0 for none"},
+      {"bench-dc", "V", "bench.greatest_withstand_volts_dc", "the same with direct voltage"},
+      {"bench-surge", "V", "bench.greatest_surge_volts_peak", "its greatest surge, peak"},
+      {"bench-megohms", "V,V", "bench.megohm_test_volts_dc", "direct voltages of its megohm meter"},
+      {"bench-ohms", "OHMS", "bench.least_ohms", "least resistance that it compares well"}};
   for (const Flag& flag : TestChoiceFlags()) {
     limits.push_back(flag);
     stage.push_back(flag);

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "command.h"
-#include "rpc/server.h"
+#include "settings_file.h"
 
 int main(int argc, char** argv) {
   using coilwright::rpc::Server;
@@ -16,10 +16,11 @@ int main(int argc, char** argv) {
     coilwright::cli::SetPageWidth(terminal.ws_col);
   }
   std::unique_ptr<Server> server;
-  const auto own_service = [&server]() -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
+  const auto own_service =
+      [&server](const std::string& settings_file) -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
     coilwright::rpc::ServerOptions options;
     options.listen = false;
-    auto started = Server::Start(options);
+    auto started = coilwright::StartWithSettings(options, settings_file);
     if (!started.ok()) return started.status();
     server = *std::move(started);
     return server->InProcessChannel();

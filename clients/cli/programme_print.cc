@@ -79,6 +79,7 @@ void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>
     if (said.count(caution) == 0) cautions.push_back(caution);
   }
   AddLines("  caution", cautions, &facts);
+  AddLines("  note", step.notes(), &facts);
   page->Blank();
   page->Item(step.title(), absl::StrCat(number, "."));
   page->Facts(facts);
@@ -190,6 +191,12 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(left_out);
   if (!programme.notes().empty()) page->Heading("Notes");
   page->List(programme.notes());
+}
+
+void PrintShop(const v1::ShopSettingsUse& shop, Page* page) {
+  if (shop.name().empty()) return;
+  page->Heading(absl::StrCat("Settings of ", shop.name()));
+  page->List(shop.used());
 }
 
 void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page) {

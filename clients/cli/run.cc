@@ -24,6 +24,7 @@ const std::vector<Flag>& CommonFlags() {
       {"width", "COLUMNS", "", "widest line printed, 60 to 200 (that of the terminal; 100 into a file or pipe)"},
       {"json", "", "", "print the answer as proto3 JSON"},
       {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"},
+      {"settings", "FILE", "", "the shop's own levels for the service inside this program"},
       {"deadline", "SECONDS", "", "give up after this long (default 30)"},
       {"help", "", "", "print this"},
   };
@@ -146,7 +147,7 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
 }
 
 absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, std::ostream& out,
-                                   const OwnService& own_service, int* exit_status) {
+                                   const SettledService& own_service, int* exit_status) {
   for (const std::string& word : words) {
     if (FirstLineNotUtf8(word) > 0) return absl::InvalidArgumentError("the command line is not UTF-8");
   }
@@ -191,7 +192,15 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   if (arguments->Has("server") && arguments->Text("server").empty()) {
     return absl::InvalidArgumentError("--server: got nothing, accepted: HOST:PORT");
   }
-  Connection connection(arguments->Text("server"), deadline_seconds, own_service);
+  if (arguments->Has("settings") && arguments->Has("server")) {
+    return absl::InvalidArgumentError(
+        "--settings beside --server: a server serves by its own settings, given when it is started; accepted: one of "
+        "the two");
+  }
+  const std::string settings = arguments->Text("settings");
+  if (arguments->Has("settings") && settings.empty())
+    return absl::InvalidArgumentError("--settings: got nothing, accepted: a file");
+  Connection connection(arguments->Text("server"), deadline_seconds, [&] { return own_service(settings); });
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   *exit_status = session.exit_status;
@@ -216,7 +225,7 @@ int ExitStatus(const absl::Status& status) {
 }
 
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
-        const OwnService& own_service) {
+        const SettledService& own_service) {
   int exit_status = kExitDone;
   const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service, &exit_status);
   if (answer.ok()) {

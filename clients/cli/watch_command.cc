@@ -22,7 +22,7 @@ namespace {
 using Answer = v1::RunInsulationTestResponse;
 using Stream = grpc::ClientReaderWriter<v1::RunInsulationTestRequest, Answer>;
 
-constexpr int kMostLines = 500;
+constexpr int kMostLines = 20;  // in a message: what passes within it is told at its end
 constexpr double kFirstForecastSeconds = 30;
 
 volatile std::sig_atomic_t interrupted = 0;
@@ -72,19 +72,19 @@ class Teller {
       options.preserve_proto_field_names = true;
       std::string text;
       if (google::protobuf::util::MessageToJsonString(answer, &text, options).ok()) session_.live << text << "\n";
-    } else {
-      for (const v1::RefusedSample& refused : answer.refused()) {
-        const int line = lines[static_cast<size_t>(refused.index())];
-        v1::FieldViolations violations;
-        std::string reason = refused.status().message();
-        if (!refused.status().details().empty() && violations.ParseFromString(refused.status().details(0).value()) &&
-            !violations.field_violations().empty()) {
-          const auto& violation = violations.field_violations(0);
-          reason =
-              absl::StrCat(violation.field().substr(violation.field().find('.') + 1), ": ", violation.description());
-        }
-        WrongLine(line, reason);
+    }
+    for (const v1::RefusedSample& refused : answer.refused()) {
+      const int line = lines[static_cast<size_t>(refused.index())];
+      v1::FieldViolations violations;
+      std::string reason = refused.status().message();
+      if (!refused.status().details().empty() && violations.ParseFromString(refused.status().details(0).value()) &&
+          !violations.field_violations().empty()) {
+        const auto& violation = violations.field_violations(0);
+        reason = absl::StrCat(violation.field().substr(violation.field().find('.') + 1), ": ", violation.description());
       }
+      WrongLine(line, reason);
+    }
+    if (!session_.json) {
       for (const v1::InsulationMark& mark : answer.marks())
         Line(absl::StrCat(Figures(mark.mark_seconds()), " s: ", Megohms(mark)));
       for (const v1::RunAdvice& advice : answer.advice()) Line(AdviceText(advice));
@@ -97,10 +97,10 @@ class Teller {
     session_.live << std::flush;
   }
 
+  // Beside --json on standard error, so that every line of standard output is an answer.
   void WrongLine(int line, absl::string_view reason) {
-    if (session_.json) return;
-    Line(absl::StrCat("line ", line, " not taken: ", reason));
-    session_.live << std::flush;
+    std::ostream& out = session_.json ? std::cerr : session_.live;
+    out << Printable(absl::StrCat("line ", line, " not taken: ", reason)) << "\n" << std::flush;
   }
 
  private:
@@ -289,7 +289,8 @@ std::vector<Command> WatchCommands() {
        "minutes; volts or kilovolts; microamps, nanoamps or milliamps, or megohms or gigohms; celsius or fahrenheit. "
        "\">2000\" megohms are over range; lines that begin with # are left out.\n\n"
        "Marks, advice and forecasts are printed as they come; the end of the input or Ctrl-C sums up. With --json "
-       "every line is one answer of the service. --deadline does not count: a run takes as long as it takes."}};
+       "every line is one answer of the service, and lines not taken are told on standard error. --deadline does not "
+       "count: a run takes as long as it takes."}};
 }
 
 }  // namespace coilwright::cli

@@ -13,7 +13,7 @@ namespace coilwright::insulation {
 namespace {
 
 constexpr double kMostSeconds = 1e6;
-constexpr double kMostTestVolts = 50000;
+constexpr double kLeastVolts = 0.001, kMostTestVolts = 50000;
 // Shop settings; the rules that name them say so.
 constexpr double kAgreement = 0.05;       // of current and megohms of one reading
 constexpr double kVoltageSlack = 0.02;    // of a constant voltage
@@ -65,8 +65,8 @@ std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* take
   if (!(seconds > 0 && seconds <= kMostSeconds)) {
     return NotAReading("seconds", seconds, "s", "more than 0 s since the voltage was applied, at most 1000000 s");
   }
-  if (!(volts > 0 && volts <= kMostTestVolts)) {
-    return NotAReading("test_volts_dc", volts, "V", "more than 0 V, at most 50000 V");
+  if (!(volts >= kLeastVolts && volts <= kMostTestVolts)) {
+    return NotAReading("test_volts_dc", volts, "V", "0.001 V to 50000 V");
   }
   if (!sample.microamps && !sample.megohms) {
     return Refused{Refusal::kNotAReading, "current_microamps", "nothing", "a current or megohms"};
@@ -336,7 +336,9 @@ void InsulationRun::AddMark(RunMark mark, RunUpdate& update) {
                               "extrapolated",
                               *mark.winding_celsius)
             : "no winding temperature: megohms stay as read and cannot be held against a minimum",
-        rules::ieee43_correction_thermosetting, update);
+        case_.judgement.family == InsulationFamily::kThermosetting ? rules::ieee43_correction_thermosetting
+                                                                   : rules::shop_correction_thermoplastic,
+        update);
   }
   marks_.push_back(mark);
   update.marks.push_back(std::move(mark));

@@ -7,7 +7,6 @@
 #include "rpc/read_record.h"
 #include "rpc/shop.h"
 #include "rpc/write.h"
-#include "rpc/write_megohm.h"
 #include "standards/tables.h"
 #include "testing/programme.h"
 

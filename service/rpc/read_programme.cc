@@ -38,7 +38,7 @@ testing::ProgrammeCase ReadProgrammeCase(const Reader& reader) {
   c.built_year = plate.Count("built_year", 1880, 2200);
   c.form_wound_surge = choice.form_wound_surge;
   c.shop_expectation_megohms = choice.shop_expectation_megohms;
-  c.resistance_unbalance_percent = choice.resistance_unbalance_percent;
+  c.resistance_unbalance_percent = ReadUnbalancePercent(reader.At("choice"), c.form_wound);
   c.before_treatment_share = choice.before_treatment_share;
   c.fitted = ReadDevices(machine.At("fitted"));
   c.drive_fed = plate.Flag("drive_fed");

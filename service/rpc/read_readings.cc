@@ -177,9 +177,6 @@ testing::JudgeCase ReadJudgeCase(const Reader& reader) {
   testing::JudgeCase c;
   c.programme = ReadProgrammeCase(reader);
   c.winding_kind = reader.Enum<insulation::WindingKind>("winding_kind").value_or(c.winding_kind);
-  // The form-wound limit is the tighter one; the shop's own stands above both.
-  if (c.programme.form_wound && !reader.At("choice").Has("resistance_unbalance_percent"))
-    c.programme.resistance_unbalance_percent = testing::Setting("unbalance_form_wound");
   ReadWinding(reader, c);
   c.programme.delta = c.connection == electric::Connection::kDelta;
   const Reader plate = reader.At("machine").At("nameplate");

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "absl/strings/str_cat.h"
+#include "rpc/read_programme.h"
 #include "rpc/read_record.h"
 #include "rpc/shop.h"
 #include "testing/level_tables.h"
@@ -58,6 +59,14 @@ plan::TestChoice ReadTestChoice(const Reader& choice, const plan::TestChoice& de
       choice.Number("before_treatment_share", {0.1, 0.8, ""}).value_or(read.before_treatment_share);
   ReadRun(choice, read.run);
   return read;
+}
+
+double ReadUnbalancePercent(const Reader& choice, bool form_wound) {
+  const Shop* shop = TheShop();
+  const bool said = choice.Has("resistance_unbalance_percent") ||
+                    (shop != nullptr && shop->file.tests().has_resistance_unbalance_percent());
+  if (said) return ReadTestChoice(choice).resistance_unbalance_percent;
+  return testing::Setting(form_wound ? "unbalance_form_wound" : "unbalance_random_wound");
 }
 
 testing::BenchMeans ReadBench(const Reader& bench) {

@@ -10,8 +10,8 @@
 
 namespace coilwright::rpc {
 
-// The settings of the shop that this process serves: what a request leaves open is taken from here. ReadTestChoice,
-// ReadBench and ReadSettings are the only places that do.
+// The settings of the shop that this process serves: what a request leaves open is taken from here, in
+// read_settings.cc only.
 struct Shop {
   v1::SettingsFile file;
   plan::TestChoice tests;  // with the bench

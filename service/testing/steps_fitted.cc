@@ -31,8 +31,8 @@ Step DeviceStep(TestKind kind, std::string title, std::string reason, absl::stri
 
 std::string AsRecorded(const WindingSensor& sensor) {
   if (!sensor.ohms) return "";
-  return absl::StrCat("; recorded ", WithUnit(*sensor.ohms, "ohms"),
-                      sensor.at_celsius ? absl::StrCat(" at ", WithUnit(*sensor.at_celsius, "C")) : "");
+  return absl::StrCat("; recorded ", absl::StrFormat("%.4g ohms", *sensor.ohms),
+                      sensor.at_celsius ? absl::StrFormat(" at %.3g C", *sensor.at_celsius) : "");
 }
 
 void ExpectPlatinum(const WindingSensor& sensor, Step& step) {
@@ -73,10 +73,11 @@ Step SensorCheck(const WindingSensor& sensor, const Bench& b) {
   switch (sensor.kind) {
     case SensorKind::kPtcThermistor:
       step.limit.kind = LimitKind::kAtMost;
-      step.limit.high = Setting("ptc_most_ohms");
+      step.limit.high = 3 * Setting("ptc_most_ohms");
       step.limit.unit = "ohms";
-      step.limit.text = absl::StrCat("cold winding: at most ", WithUnit(*step.limit.high, "ohms"),
-                                     " each, three in series three times that; more than its leads' own resistance");
+      step.limit.text = absl::StrCat("cold winding: one alone at most ", WithUnit(Setting("ptc_most_ohms"), "ohms"),
+                                     ", three in series at most ", WithUnit(*step.limit.high, "ohms"),
+                                     "; more than its leads' own resistance");
       step.limit.rule = rules::din44081_ptc;
       step.rules.push_back(rules::din44081_ptc);
       break;

@@ -14,15 +14,15 @@ namespace {
 
 absl::Status Check(const TemperatureRiseCase& c, const TemperatureRiseReading& r, double winding_celsius) {
   standards::RangeCheck check;
-  const bool ohms = check.Within("cold_ohms", r.cold_ohms, 1e-6, 1e6, "ohms") &
-                    check.Within("hot_ohms", r.hot_ohms, 1e-6, 1e6, "ohms") &
-                    check.Within("cold_temperature", r.cold_celsius, -60, 100, "C");
+  const bool cold = check.Within("cold_ohms", r.cold_ohms, 1e-6, 1e6, "ohms");
+  const bool hot = check.Within("hot_ohms", r.hot_ohms, 1e-6, 1e6, "ohms");
+  const bool from = check.Within("cold_temperature", r.cold_celsius, -60, 100, "C");
   check.Within("coolant_temperature", r.coolant_celsius, -40, 80, "C");
   if (r.seconds_after_switch_off) check.Within("seconds_after_switch_off", *r.seconds_after_switch_off, 0, 36000, "s");
   check.Within("instrument.uncertainty_ratio", r.uncertainty_ratio, 0, 0.2, "");
   check.Within("shop_margin_ratio", c.shop_margin_ratio, 0, 0.5, "");
   if (c.rated_kw) check.Above("rated_kw", *c.rated_kw, 0, 1e6, "kW");
-  if (ohms && !(winding_celsius >= -60 && winding_celsius <= 300)) {
+  if (cold && hot && from && !(winding_celsius >= -60 && winding_celsius <= 300)) {
     check.Refuse("hot_ohms", absl::StrFormat("%g ohms, a winding of %.0f C", r.hot_ohms, winding_celsius),
                  "readings of one path whose ratio gives a winding of -60 to 300 C");
   }

@@ -90,10 +90,10 @@ class StreamLoad {
   }
 
  private:
-  static inline int tags_[3] = {};
-  static inline void* const kStart = &tags_[0];
-  static inline void* const kRead = &tags_[1];
-  static inline void* const kWrite = &tags_[2];
+  static inline int tags[3] = {};
+  static inline void* const kStart = &tags[0];
+  static inline void* const kRead = &tags[1];
+  static inline void* const kWrite = &tags[2];
 
   void* Await() {
     void* tag = nullptr;

@@ -262,6 +262,21 @@ inline Requests GoodRequests(const std::string& method) {
       request.set_stage(static_cast<v1::Stage>(stage));
       add(request);
     }
+    add(Parse<v1::GetTestProgrammeRequest>(
+        R"(stage: STAGE_AS_RECEIVED rotor_fitted: true
+           machine { kind: MACHINE_KIND_INDUCTION
+                     nameplate { rated_volts: 400 rated_power { kw: 15 } built_year: 1964 drive_fed: true
+                                 drive_mains_volts: 400 }
+                     fitted { feedback: FEEDBACK_KIND_TACHOMETER
+                              thermal_sensors { kind: THERMAL_SENSOR_KIND_PTC_THERMISTOR }
+                              thermal_sensors { kind: THERMAL_SENSOR_KIND_THERMOSTAT }
+                              thermal_sensors { kind: THERMAL_SENSOR_KIND_PLATINUM_RTD resistance_ohms: 109.7
+                                                at_temperature { celsius: 25 } }
+                              brake { rated_volts_dc: 205 coil_ohms: 840 rectifier: true }
+                              space_heater: true space_heater_volts: 230 space_heater_watts: 50 surge_parts: true } }
+           choice { trip_ac_milliamps: 5 surge_watch_ratio: 0.03 least_discharge_seconds: 30 }
+           bench { greatest_surge_volts_peak: 1000 megohm_test_volts_dc: 500 megohm_test_volts_dc: 1000
+                   polarization_run: false })"));
   } else if (method == "JudgeMegohms") {
     add(Parse<v1::JudgeMegohmsRequest>(
         R"(readings { label: "U to frame" insulation_megohms: 800 megohms_at_30s: 500 megohms_at_10min: 2000

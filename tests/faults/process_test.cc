@@ -7,6 +7,8 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <cstdio>
+#include <fstream>
 #include <memory>
 #include <thread>
 
@@ -151,6 +153,17 @@ TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
     EXPECT_THAT(daemon.Errors(), HasSubstr("stopping"));
     EXPECT_EQ(ListRules(port).error_code(), grpc::StatusCode::UNAVAILABLE);
   }
+}
+
+TEST(Daemon, WrongSettingsAreToldAndExitStatusTwo) {
+  const std::string path = ::testing::TempDir() + "coilwrightd_settings.json";
+  std::ofstream(path) << "{\n \"name\": \"x\",\n \"tests\": { \"trip_ac_milliamps\": 0 }\n}\n";
+  Daemon daemon({"--port=0", "--settings=" + path});
+  EXPECT_EQ(daemon.Wait(), 2);
+  EXPECT_THAT(daemon.Errors(), HasSubstr(path + ": line 3: tests.trip_ac_milliamps: got 0 mA, accepted: more than 0"));
+  Daemon served({"--port=0", "--settings=" COILWRIGHT_SOURCE_DIR "/clients/demo/shop-settings.json"});
+  EXPECT_GT(PortIn(served.Line()), 0);
+  std::remove(path.c_str());
 }
 
 TEST(Daemon, ASecondSignalEndsItAtOnce) {

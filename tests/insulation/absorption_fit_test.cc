@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <random>
 #include <sstream>
@@ -56,6 +57,8 @@ Answer OfSciPy(const std::vector<BinnedCurrent>& bins, const std::string& name) 
 }
 
 TEST(AbsorptionFit, IsThatOfSciPyOnTheSameData) {
+  ASSERT_EQ(std::system("/usr/bin/python3 -c 'import numpy, scipy.optimize, scipy.stats'"), 0)
+      << "this test needs python3-scipy: bash .ci/setup.sh tests";
   int set = 0;
   for (const Law& law :
        {Law{2, 0.8, 0.02}, Law{10, 0.5, 0.5}, Law{0.3, 1.2, 0.002}, Law{150, 0.95, 1.5}, Law{5, 0.7, 0.2}}) {

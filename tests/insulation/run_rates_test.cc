@@ -62,7 +62,7 @@ Rates ForecastsAfter(double seconds, unsigned first_seed) {
 // The band is of 95 %; 90 in 100 is the promise. The width is held too, so that no band is right by being wide.
 TEST(RunRates, TheForecastBandHoldsTheTruth) {
   for (const auto& [seconds, width] : {std::pair<double, double>{60, 1.5}, {120, 1.2}, {300, 1.05}}) {
-    const Rates rates = ForecastsAfter(seconds, 1000);
+    const Rates rates = ForecastsAfter(seconds, 424200);
     std::printf("forecast after %3.0f s: %d of %d given, %.1f %% inside, high over low %.3f\n", seconds, rates.forecast,
                 rates.runs, 100.0 * rates.inside / rates.forecast, rates.width);
     EXPECT_GE(rates.forecast, 990);
@@ -73,7 +73,7 @@ TEST(RunRates, TheForecastBandHoldsTheTruth) {
 
 TEST(RunRates, NoSoundRunIsStopped) {
   int stopped = 0, flashes = 0;
-  for (unsigned seed = 5000; seed < 6000; ++seed) {
+  for (unsigned seed = 515100; seed < 516100; ++seed) {
     SimulatedRun play = Sound(seed);
     play.scatter_ratio = Draw(seed).Scaled(0.002, 0.1);
     InsulationRun run = Started(FormWound());
@@ -83,6 +83,7 @@ TEST(RunRates, NoSoundRunIsStopped) {
     flashes += summary.flashes > 0;
     if (summary.stop) std::printf("seed %u: %s\n", seed, summary.advice.back().reason.c_str());
   }
+  std::printf("%d of 1000 sound runs stopped\n", stopped);
   EXPECT_EQ(stopped, 0);
   EXPECT_EQ(flashes, 0);
 }
@@ -104,7 +105,7 @@ std::optional<double> SecondsToStop(SimulatedRun play, double begins, double con
 // slower; and never before the growth begins.
 TEST(RunRates, EveryClimbingRunIsStopped) {
   int runs = 0, told = 0, late = 0;
-  for (unsigned seed = 1; seed <= 1000; ++seed) {
+  for (unsigned seed = 636301; seed <= 637300; ++seed) {
     SimulatedRun play = Sound(seed);
     Draw draw(seed + 77777);
     const double begins = draw.Between(20, 400), constant = draw.Scaled(3, 60);

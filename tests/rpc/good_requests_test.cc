@@ -24,6 +24,7 @@ TEST(Methods, AreAllOfTheContract) {
   std::set<std::string> declared;
   for (const char* service : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
                               v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
+                              v1::ReadingService::service_full_name(), v1::InsulationRunService::service_full_name(),
                               v1::CoreTestService::service_full_name(), v1::DriveStressService::service_full_name(),
                               v1::RewindPlanService::service_full_name(), v1::LayoutService::service_full_name(),
                               v1::RecordCheckService::service_full_name()}) {

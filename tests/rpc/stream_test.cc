@@ -98,7 +98,7 @@ class Stream : public ::testing::Test {
   }
   ~Stream() override {
     EXPECT_TRUE(Soon([this] { return streams_.open() == 0; })) << "a stream is left open";
-    EXPECT_EQ(counts_.alive, 0) << "a session is left behind";
+    EXPECT_TRUE(Soon([this] { return counts_.alive == 0; })) << "a session is left behind";
     server_->Shutdown(std::chrono::system_clock::now() + seconds(10));
   }
 

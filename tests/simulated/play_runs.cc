@@ -42,7 +42,7 @@ class RunBench final : public Player<v1::RunInsulationTestRequest, v1::RunInsula
   }
 
   void Check(const v1::RunInsulationTestResponse& response) override {
-    if (response.samples_taken() != (answered() + 1) * kSamplesPerMessage) Fault("samples lost or taken twice");
+    if (response.samples_taken() != (answered() + 1LL) * kSamplesPerMessage) Fault("samples lost or taken twice");
     if (response.samples_refused() != wrong_) Fault("repeated or late samples not refused");
     for (const auto& mark : response.marks()) CheckMark(mark);
   }

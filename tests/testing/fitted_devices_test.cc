@@ -191,7 +191,8 @@ TEST(FittedDevices, SensorsAreCheckedEachInItsWay) {
     EXPECT_THAT(step.title, HasSubstr(std::string(SensorName(kind))));
   }
   c.fitted.sensors = {{SensorKind::kPtcThermistor, {}, {}}};
-  EXPECT_EQ(Get(ProgrammeOf(c), TestKind::kSensor).limit.high, 250);
+  EXPECT_EQ(Get(ProgrammeOf(c), TestKind::kSensor).limit.high, 750) << "three in series";
+  EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSensor).limit.text, HasSubstr("one alone at most 250 ohms"));
   c.fitted.sensors = {{SensorKind::kThermostat, {}, {}}};
   EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSensor).limit.text, HasSubstr("continuity at rest"));
 }
