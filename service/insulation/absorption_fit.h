@@ -46,10 +46,10 @@ struct AbsorptionFit {
 
 // i(t) = A t^-n + C by weighted least squares on at least eight bins: the Curie - von Schweidler law of absorption
 // with a conduction current. Weight of a bin: its samples over the square of the current a first fit, weighted by the
-// readings, gives there (scatter in proportion to the current). For a given exponent the rest is linear (variable projection), so one search over n from 0.02 to 3 finds
-// the minimum; Gauss-Newton takes it to the last digits. A and C are kept from going below 0. Standard errors from the
-// Jacobian, scaled by the scatter found. nullopt: fewer than eight bins.
-// Accuracy: parameters and errors as SciPy's curve_fit on the same bins to 1e-5 where both parts are seen.
+// readings, gives there (scatter in proportion to the current). For a given exponent the rest is linear (variable
+// projection), so one search over n from 0.02 to 3 finds the minimum; Gauss-Newton takes it to the last digits. A and C
+// are kept from going below 0. Standard errors from the Jacobian, scaled by the scatter found. nullopt: fewer than
+// eight bins. Accuracy: parameters and errors as SciPy's curve_fit on the same bins to 1e-5 where both parts are seen.
 std::optional<AbsorptionFit> FitAbsorption(const std::vector<BinnedCurrent>& bins);
 
 // Band at 95 % of current(earlier) / current(later), that is of megohms(later) / megohms(earlier), over every set of

@@ -32,8 +32,8 @@ absl::Status Check(const BackEmfCase& c, const BackEmfReading& r) {
     check.Refuse("poles", absl::StrCat(*c.poles), "an even number, 2 to 200");
   if (c.percent_per_kelvin) check.Within("magnet_percent_per_kelvin", *c.percent_per_kelvin, -0.35, 0, "%/K");
   if (const auto& band = c.expected_volts_per_krpm) {
-    if (check.Above("expected_ke_volts_per_krpm.low", band->low, 0, 1e5, "V"))
-      check.Within("expected_ke_volts_per_krpm.high", band->high, band->low, 1e5, "V");
+    if (check.Above("expected_ke_volts_per_krpm.low", band->low, 0, 1e6, "V"))
+      check.Within("expected_ke_volts_per_krpm.high", band->high, band->low, 1e6, "V");
   }
   check.Within("shop_margin_ratio", c.shop_margin_ratio, 0, 0.5, "");
   return check.status();

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "standards/errors.h"
@@ -325,9 +326,13 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
       TakeResistance(out.readings[i], x);
       return;
     }
-    const std::vector<standards::FieldError> wrong =
-        standards::FieldErrorsOf(standards::UnderField(PathOf(i, readings[i]), judged.status()));
-    errors.insert(errors.end(), wrong.begin(), wrong.end());
+    std::vector<standards::FieldError> wrong = standards::FieldErrorsOf(judged.status());
+    for (standards::FieldError& error : wrong) {
+      // What is expected stands beside the readings, not in one of them.
+      if (!absl::StartsWith(error.field, "expected_"))
+        error.field = absl::StrCat(PathOf(i, readings[i]), ".", error.field);
+      errors.push_back(std::move(error));
+    }
     // A rule that does not reach: the reading keeps its place.
     if (wrong.empty())
       out.readings[i].tests.push_back(NotJudged(KindOf(readings[i]), "Not judged", judged.status().message()));

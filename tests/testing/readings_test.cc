@@ -287,9 +287,14 @@ TEST(WindingVerdict, NeverSoundWithoutATurnTest) {
 TEST(WindingVerdict, EveryWrongFieldOfEveryReadingIsNamed) {
   LineResistances ohms = Ohms(-1, 1, 1);
   WithstandReading withstand;
-  const auto judged = JudgeReadings(Servo(), Take(ohms, withstand));
+  JudgeCase servo = Servo();
+  servo.programme.expected_ke_low = servo.programme.expected_ke_high = std::nullopt;
+  servo.plate_volts_per_krpm = 2e6;
+  const auto judged = JudgeReadings(servo, Take(ohms, withstand, BackEmfReading()));
   std::vector<std::string> fields;
   for (const auto& error : standards::FieldErrorsOf(judged.status())) fields.push_back(error.field);
+  // What is expected stands beside the readings.
+  EXPECT_THAT(fields, Contains("expected_ke_volts_per_krpm.low"));
   EXPECT_THAT(fields, Contains("readings[0].resistance.line_to_line.u_v_ohms"));
   EXPECT_THAT(fields, Contains("readings[1].withstand.test_volts"));
 }
