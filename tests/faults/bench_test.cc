@@ -14,6 +14,13 @@
 namespace coilwright::calls {
 namespace {
 
+// The sanitizers keep freed memory to find its use: resident memory says nothing there.
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+constexpr bool kKeepsFreedMemory = true;
+#else
+constexpr bool kKeepsFreedMemory = false;
+#endif
+
 using bench::Child;
 using simulated::Played;
 using std::chrono::milliseconds;
@@ -73,7 +80,7 @@ TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
   for (int i = 0; i < 4; ++i) play();
   const double before = server.ResidentMib();
   for (int i = 0; i < 12; ++i) play();
-  EXPECT_LT(server.ResidentMib() - before, 4) << "MiB over 2400 streams";
+  if (!kKeepsFreedMemory) EXPECT_LT(server.ResidentMib() - before, 4) << "MiB over 2400 streams";
 }
 
 TEST(Bench, ThatIsKilledLeavesNoStreamOpen) {
@@ -135,7 +142,7 @@ TEST(Bench, ThatNeverReadsDoesNotFillTheServer) {
     std::this_thread::sleep_for(milliseconds(400));
     return earlier >= kClients && sent == earlier;
   }));
-  EXPECT_LT(server.ResidentMib() - before, 3 * kClients) << "MiB for answers that nobody reads";
+  if (!kKeepsFreedMemory) EXPECT_LT(server.ResidentMib() - before, 3 * kClients) << "MiB for answers that nobody reads";
   ExpectServed(ChannelTo(address));
   for (const auto& context : contexts) context->TryCancel();
   for (std::thread& client : clients) client.join();
