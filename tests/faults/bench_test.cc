@@ -80,7 +80,9 @@ TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
   for (int i = 0; i < 4; ++i) play();
   const double before = server.ResidentMib();
   for (int i = 0; i < 12; ++i) play();
-  if (!kKeepsFreedMemory) EXPECT_LT(server.ResidentMib() - before, 4) << "MiB over 2400 streams";
+  if (!kKeepsFreedMemory) {
+    EXPECT_LT(server.ResidentMib() - before, 4) << "MiB over 2400 streams";
+  }
 }
 
 TEST(Bench, ThatIsKilledLeavesNoStreamOpen) {
@@ -142,7 +144,9 @@ TEST(Bench, ThatNeverReadsDoesNotFillTheServer) {
     std::this_thread::sleep_for(milliseconds(400));
     return earlier >= kClients && sent == earlier;
   }));
-  if (!kKeepsFreedMemory) EXPECT_LT(server.ResidentMib() - before, 3 * kClients) << "MiB for answers that nobody reads";
+  if (!kKeepsFreedMemory) {
+    EXPECT_LT(server.ResidentMib() - before, 3 * kClients) << "MiB for answers that nobody reads";
+  }
   ExpectServed(ChannelTo(address));
   for (const auto& context : contexts) context->TryCancel();
   for (std::thread& client : clients) client.join();
