@@ -171,9 +171,10 @@ std::string WhyNotValid(const SurgeComparisonCase& c, const std::vector<SurgeWav
                              NameOf(waves[i].point), out.waves[i].peak_volts, *c.level_volts_peak);
     }
   }
-  if (c.rotor_in && c.magnet_rotor && !c.locked_at_same_position) {
-    return "the magnet rotor makes the waves differ: compare with the rotor locked at the same electrical position for "
-           "each, or out";
+  if (c.rotor_in && !c.induction && !c.locked_at_same_position) {
+    return "a magnet or salient rotor makes the waves differ by its position: compare with the rotor locked at the "
+           "same "
+           "electrical position for each, or out; only an induction machine needs no lock";
   }
   if (waves.size() < 2) return "one wave has nothing to be compared with: read the other two";
   if (std::none_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); }))
@@ -226,7 +227,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   }
   FindCollapses(waves, c.sample_seconds, out);
   const std::string why_not = WhyNotValid(c, waves, out);
-  const bool arbitrary = c.rotor_in && c.magnet_rotor && !c.locked_at_same_position;
+  const bool arbitrary = c.rotor_in && !c.induction && !c.locked_at_same_position;
   if (!arbitrary) AddDifferences(waves, out);
   if (JudgeBreakdown(waves, watch, act, out)) return out;
   if (!why_not.empty()) {
@@ -254,7 +255,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
                 : greatest > watch ? "the waves differ by more than the shop's watch level"
                                    : "a wave changes its shape with the voltage";
   if (greatest > watch) test.points_to.insert(test.points_to.begin(), FasterOne(waves, out));
-  if (c.rotor_in && !c.magnet_rotor)
+  if (c.rotor_in && c.induction)
     test.points_to.push_back("rotor bars alone make small differences: turn the rotor a little and repeat");
   if (c.concentric)
     test.points_to.push_back(

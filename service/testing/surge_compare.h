@@ -24,7 +24,7 @@ struct SurgeWave {
 struct SurgeComparisonCase {
   double sample_seconds = 0;  // between samples, of all waves
   bool rotor_in = false;
-  bool magnet_rotor = false;
+  bool induction = false;                // a cage rotor; any other, unknown too, may move the waves by its position
   bool locked_at_same_position = false;  // rotor locked at the same electrical position for each wave
   bool concentric = false;
   // Set-points for the waveform difference ratio; the shop's, no standard sets any. Absent: programme_settings.csv.
@@ -63,10 +63,10 @@ double WaveformDifferenceRatio(const std::vector<double>& a, const std::vector<d
 // Compares two or three surge waves of one winding and, where lower-level waves are given, each with itself. A shorted
 // turn lowers the inductance: the ring is faster, f = 1/(2 pi sqrt(LC)).
 // Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`. Fail: above, or a breakdown. Not valid:
-// a magnet rotor not locked at the same electrical position for each wave (a breakdown still fails), a peak more than 3
-// % below the level asked for, one wave alone, a wave without a ring to compare. A pass counts as a turn test only with
-// all three phases compared: a shorted turn in the lead two pairs share moves both alike.
-// INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more than 20000,
+// a rotor other than of an induction machine not locked at the same electrical position for each wave (a breakdown
+// still fails), a peak more than 3 % below the level asked for, one wave alone, a wave without a ring to compare. A
+// pass counts as a turn test only with all three phases compared: a shorted turn in the lead two pairs share moves both
+// alike. INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more than 20000,
 // watch above act, sample time outside 1e-10..1e-2 s.
 absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& surge_case,
                                               const std::vector<SurgeWave>& waves);

@@ -117,10 +117,13 @@ TEST(Surge, SetPointsAreTheShops) {
 
 TEST(Surge, WhatIsNotComparableIsNotATurnTest) {
   SurgeComparisonCase magnets = Case();
-  magnets.rotor_in = magnets.magnet_rotor = true;
+  magnets.rotor_in = true;
   const SurgeComparison loose = Compare(magnets, Three(1e-3, 1e-3, 1e-3));
   EXPECT_EQ(loose.test.verdict, Verdict::kNotValid);
   EXPECT_THAT(loose.differences, SizeIs(0));
+  SurgeComparisonCase induction = Case();
+  induction.rotor_in = induction.induction = true;
+  EXPECT_EQ(Compare(induction, Three(1e-3, 1e-3, 1e-3)).test.verdict, Verdict::kPass);
   magnets.locked_at_same_position = true;
   EXPECT_EQ(Compare(magnets, Three(1e-3, 1e-3, 1e-3)).test.verdict, Verdict::kPass);
   SurgeComparisonCase high = Case();
@@ -135,7 +138,7 @@ TEST(Surge, WhatIsNotComparableIsNotATurnTest) {
 
 TEST(Surge, ABreakdownIsOneWhateverElse) {
   SurgeComparisonCase c = Case();
-  c.rotor_in = c.magnet_rotor = true;
+  c.rotor_in = true;
   std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
   for (size_t i = 30; i < waves[1].volts.size(); ++i) waves[1].volts[i] *= 0.05;
   const SurgeComparison broken = Compare(c, waves);
