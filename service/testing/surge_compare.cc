@@ -88,7 +88,11 @@ double SteepestStep(const std::vector<WaveFinding>& waves, double sample_seconds
 
 void FindCollapses(const std::vector<SurgeWave>& waves, double sample_seconds, SurgeComparison& out) {
   const double steepest = SteepestStep(out.waves, sample_seconds);
+  const bool rings =
+      std::any_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); });
   for (size_t i = 0; i < waves.size(); ++i) {
+    // From one sample of a coarse ring to the next lies most of its swing: no step stands out.
+    if (out.waves[i].too_coarse && !rings) continue;
     if (const auto at = StepAfterPeak(waves[i].volts, steepest)) {
       out.waves[i].collapsed = true;
       out.waves[i].collapse_microseconds = 1e6 * sample_seconds * static_cast<double>(*at);
@@ -178,7 +182,8 @@ std::string WhyNotValid(const SurgeComparisonCase& c, const std::vector<SurgeWav
   }
   if (waves.size() < 2) return "one wave has nothing to be compared with: read the other two";
   if (std::none_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); }))
-    return absl::StrCat("no wave rings: ", out.waves[0].no_ring_reason);
+    return absl::StrCat(out.waves[0].too_coarse ? "sampled too coarsely: " : "no wave rings: ",
+                        out.waves[0].no_ring_reason);
   return "";
 }
 
@@ -220,6 +225,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
     const auto ring = FitRing(wave.volts, c.sample_seconds);
     if (ring.ok()) finding.ring = *ring;
     if (!ring.ok()) finding.no_ring_reason = std::string(ring.status().message());
+    finding.too_coarse = absl::IsOutOfRange(ring.status());
     if (Peak(wave.volts_at_lower_level) > 0)
       finding.level_difference_ratio =
           WaveformDifferenceRatio(OverPeak(wave.volts_at_lower_level), OverPeak(wave.volts));

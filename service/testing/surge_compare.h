@@ -43,6 +43,7 @@ struct WaveFinding {
   WavePoint point = WavePoint::kUV;
   std::optional<Ring> ring;
   std::string no_ring_reason;  // why there is none
+  bool too_coarse = false;     // too few samples to follow a ring, let alone a step in it
   double peak_volts = 0;
   bool collapsed = false;                        // a step no ring makes: the voltage broke down within the wave
   std::optional<double> collapse_microseconds;   // after the first sample
@@ -64,10 +65,10 @@ double WaveformDifferenceRatio(const std::vector<double>& a, const std::vector<d
 // turn lowers the inductance: the ring is faster, f = 1/(2 pi sqrt(LC)).
 // Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`. Fail: above, or a breakdown. Not valid:
 // a rotor other than of an induction machine not locked at the same electrical position for each wave (a breakdown
-// still fails), a peak more than 3 % below the level asked for, one wave alone, a wave without a ring to compare. A
-// pass counts as a turn test only with all three phases compared: a shorted turn in the lead two pairs share moves both
-// alike. INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more than 20000,
-// watch above act, sample time outside 1e-10..1e-2 s.
+// still fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, no ring to
+// compare. A pass counts as a turn test only with all three phases compared: a shorted turn in the lead two pairs share
+// moves both alike. INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more
+// than 20000, watch above act, sample time outside 1e-10..1e-2 s.
 absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& surge_case,
                                               const std::vector<SurgeWave>& waves);
 

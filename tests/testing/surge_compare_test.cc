@@ -151,6 +151,26 @@ TEST(Surge, ABreakdownIsOneWhateverElse) {
   EXPECT_EQ(Compare(Case(), waves).test.suspect, Suspect::kBreakdown);
 }
 
+// A cosine at fewer than eight samples a period falls by more than half its peak from one sample to the next (closed
+// form): three sound waves that do it alike are no breakdown, and no turn test either.
+TEST(Surge, CoarseSamplesAreNotValidAndNoBreakdown) {
+  const double period = 1 / Natural(1e-3);
+  for (const double samples_a_period : {7.9, 7.1, 6.0, 5.0, 4.2}) {
+    SurgeComparisonCase c = Case();
+    c.sample_seconds = period / samples_a_period;
+    std::vector<SurgeWave> waves;
+    for (const WavePoint point : {WavePoint::kUV, WavePoint::kVW, WavePoint::kWU})
+      waves.push_back({point, Pulse(1e-3, 2e4, 1400, c.sample_seconds, 60), {}});
+    const SurgeComparison coarse = Compare(c, waves);
+    EXPECT_EQ(coarse.test.verdict, Verdict::kNotValid) << samples_a_period << ": " << coarse.test.reason;
+    EXPECT_THAT(coarse.test.reason, HasSubstr("too coarsely"));
+    EXPECT_FALSE(coarse.turn_insulation_tested);
+  }
+  std::vector<SurgeWave> three = Three(1e-3, 1e-3, 1e-3);
+  for (SurgeWave& wave : three) wave.volts = {1400, -1400, 900};
+  EXPECT_EQ(Compare(Case(), three).test.verdict, Verdict::kNotValid);
+}
+
 TEST(Surge, EveryWrongFieldIsNamed) {
   SurgeComparisonCase c;
   c.watch = 0.5;
