@@ -141,6 +141,23 @@ std::string FasterOne(const std::vector<SurgeWave>& waves, const SurgeComparison
       100 * (hz(0) / hz(waves.size() - 1) - 1));
 }
 
+// Whether the two rings explain less than `watch` of a larger difference: then the start of the records differs, not
+// the coils. The waves move apart by the difference of w over the time the ring lasts, and by those of damping and
+// peak.
+bool OnlyShifted(const WaveDifference& difference, const std::vector<SurgeWave>& waves, double sample_seconds,
+                 double watch, const SurgeComparison& out) {
+  const WaveFinding &first = out.waves[difference.first], &second = out.waves[difference.second];
+  if (!first.ring || !second.ring || difference.waveform_difference_ratio <= watch) return false;
+  const Ring &a = *first.ring, &b = *second.ring;
+  if (std::max(a.residual_ratio, b.residual_ratio) > watch) return false;
+  const double record = sample_seconds * static_cast<double>(waves[difference.first].volts.size());
+  const double lasts = 1 / std::max(a.damping_per_second, 1 / record);
+  const double explained = lasts * (2 * kPi * std::abs(a.frequency_hz - b.frequency_hz) +
+                                    std::abs(a.damping_per_second - b.damping_per_second)) +
+                           std::abs(first.peak_volts - second.peak_volts) / first.peak_volts;
+  return explained <= watch;
+}
+
 // A breakdown is one whatever else the readings are worth.
 bool JudgeBreakdown(const std::vector<SurgeWave>& waves, double watch, double act, SurgeComparison& out) {
   JudgedTest& test = out.test;
@@ -245,8 +262,22 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   for (const WaveDifference& difference : out.differences)
     greatest = std::max(greatest, difference.waveform_difference_ratio);
   const bool reshaped = !test.points_to.empty();
+  const bool shifted = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
+    return OnlyShifted(d, waves, c.sample_seconds, watch, out);
+  });
+  const bool coils_differ = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
+    return d.waveform_difference_ratio > watch && !OnlyShifted(d, waves, c.sample_seconds, watch, out);
+  });
   test.as_read = greatest;
   test.margin = watch - greatest;
+  if (shifted && !coils_differ && !reshaped) {
+    test.reason =
+        "the waves ring alike in frequency, damping and peak and differ only in where they begin: the trigger, not the "
+        "coils";
+    test.suspect = Suspect::kReading;
+    test.points_to = {"set the trigger to the same point of each pulse and read the three waves again"};
+    return out;
+  }
   out.turn_insulation_tested = waves.size() == 3;
   if (greatest <= watch && !reshaped) {
     test.verdict = Verdict::kPass;

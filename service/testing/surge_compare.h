@@ -65,10 +65,10 @@ double WaveformDifferenceRatio(const std::vector<double>& a, const std::vector<d
 // turn lowers the inductance: the ring is faster, f = 1/(2 pi sqrt(LC)).
 // Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`. Fail: above, or a breakdown. Not valid:
 // a rotor other than of an induction machine not locked at the same electrical position for each wave (a breakdown
-// still fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, no ring to
-// compare. A pass counts as a turn test only with all three phases compared: a shorted turn in the lead two pairs share
-// moves both alike. INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more
-// than 20000, watch above act, sample time outside 1e-10..1e-2 s.
+// still fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, rings that
+// differ only in where their records begin, no ring to compare. A pass counts as a turn test only with all three phases
+// compared: a shorted turn in the lead two pairs share moves both alike. INVALID_ARGUMENT: no wave, more than three,
+// two of one point, samples not in -1e6..1e6 V or more than 20000, watch above act, sample time outside 1e-10..1e-2 s.
 absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& surge_case,
                                               const std::vector<SurgeWave>& waves);
 

@@ -171,6 +171,31 @@ TEST(Surge, CoarseSamplesAreNotValidAndNoBreakdown) {
   EXPECT_EQ(Compare(Case(), three).test.verdict, Verdict::kNotValid);
 }
 
+// A record that begins t later is exp(-a t) cos(w (t0 + t)): same w and a (closed form). The coil with a shorted turn
+// stays one whatever the trigger does beside it.
+TEST(Surge, ALateTriggerIsNoShortedTurn) {
+  const double step = 2e-7;
+  SurgeComparisonCase c = Case();
+  c.sample_seconds = step;
+  const auto late = [&](double henries, size_t samples) {
+    // `samples` of nothing before the pulse.
+    std::vector<double> volts(samples, 0.0);
+    const std::vector<double> pulse = Pulse(henries, 2e4, 1400, step, 800);
+    volts.insert(volts.end(), pulse.begin(), pulse.end());
+    return volts;
+  };
+  std::vector<SurgeWave> waves = {
+      {WavePoint::kUV, late(1e-3, 0), {}}, {WavePoint::kVW, late(1e-3, 2), {}}, {WavePoint::kWU, late(1e-3, 4), {}}};
+  const SurgeComparison shifted = Compare(c, waves);
+  EXPECT_GT(shifted.differences[1].waveform_difference_ratio, shifted.act);
+  EXPECT_EQ(shifted.test.verdict, Verdict::kNotValid) << shifted.test.reason;
+  EXPECT_THAT(shifted.test.points_to, ::testing::Contains(HasSubstr("trigger")));
+  EXPECT_FALSE(shifted.turn_insulation_tested);
+  waves[0].volts = Pulse(0.95e-3, 2e4, 1400, step, 800);
+  waves[2].volts = Pulse(0.95e-3, 2e4, 1400, step, 800);
+  EXPECT_EQ(Compare(c, waves).test.verdict, Verdict::kFail);
+}
+
 TEST(Surge, EveryWrongFieldIsNamed) {
   SurgeComparisonCase c;
   c.watch = 0.5;
