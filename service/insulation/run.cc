@@ -23,6 +23,10 @@ constexpr double kTestVoltageSlack = 0.1;
 constexpr double kSmoothingSeconds = 60;  // of the temperature behind the watch for a rise
 constexpr int kFlashesToStop = 3;
 constexpr double kDepartureToSay = 0.2, kDepartureToStop = 0.5;
+constexpr double kStepReadSeconds = 60;
+// Over the most a winding in proportion could draw, in readings one after the other.
+constexpr double kLeapToStop = 3;
+constexpr int kLeapsToStop = 2;
 constexpr double kLeastGapSeconds = 5, kGapInIntervals = 10;
 constexpr double kBinsPerDecade = 48;
 constexpr double kRefitGrowth = 1.05;
@@ -228,20 +232,39 @@ bool InsulationRun::SteadyStep(const Taken& taken, RunUpdate& update) {
            rules::run_constant_voltage, update);
     voltage_kept_ = false;
   }
-  if (event == VoltageSteps::Event::kStepRead) {
-    const VoltageStep step = steps_.Read().back();
-    if (step.departure_ratio.value_or(0) > kDepartureToSay) {
-      const bool stop = *step.departure_ratio > kDepartureToStop;
-      Advise(AdviceKind::kOutOfProportion, stop, taken.seconds,
-             absl::StrFormat(
-                 "%.4g uA at %.4g V is %.0f %% over what the steps before foretell%s", step.microamps, step.volts_dc,
-                 100 * *step.departure_ratio,
-                 stop ? absl::StrCat(": ", kStop) : absl::string_view("; hold it and watch before the next step")),
-             rules::ieee95_out_of_proportion, update);
-    }
+  if (event != VoltageSteps::Event::kNone) JudgeStep(taken.seconds, update);
+  const bool charged = steps_.HeldSeconds(taken.seconds) >= case_.charge_seconds;
+  const std::optional<double> over_most = charged ? steps_.OverMost() : std::nullopt;
+  leaps_ = over_most.value_or(0) > kLeapToStop ? leaps_ + 1 : 0;
+  if (leaps_ >= kLeapsToStop) {
+    Advise(
+        AdviceKind::kOutOfProportion, true, taken.seconds,
+        absl::StrFormat("%.4g uA at %.4g V is %.3g times the most that the same moment of the step before foretells: "
+                        "%s",
+                        taken.microamps, taken.volts_dc, *over_most, kStop),
+        rules::ieee95_out_of_proportion, update);
   }
-  return voltage_kept_ && event != VoltageSteps::Event::kNewVoltage &&
-         steps_.HeldSeconds(taken.seconds) >= case_.charge_seconds;
+  return voltage_kept_ && event != VoltageSteps::Event::kNewVoltage && charged;
+}
+
+void InsulationRun::JudgeStep(double seconds, RunUpdate& update) {
+  const std::vector<VoltageStep> steps = steps_.Read();
+  if (steps.empty() || !steps.back().departure_ratio) return;
+  const VoltageStep& step = steps.back();
+  double compared_seconds = step.read_after_seconds;
+  for (const VoltageStep& before : steps) {
+    compared_seconds = std::max(compared_seconds, std::min(before.read_after_seconds, kStepReadSeconds));
+  }
+  // Read earlier than the others: absorption falls as 1/t at most.
+  const double departure = (1 + *step.departure_ratio) * step.read_after_seconds / compared_seconds - 1;
+  if (departure <= kDepartureToSay) return;
+  const bool stop = departure > kDepartureToStop;
+  Advise(
+      AdviceKind::kOutOfProportion, stop, seconds,
+      absl::StrFormat("%.4g uA at %.4g V is %.0f %% over what the steps before foretell%s", step.microamps,
+                      step.volts_dc, 100 * *step.departure_ratio,
+                      stop ? absl::StrCat(": ", kStop) : absl::string_view("; hold it and watch before the next step")),
+      rules::ieee95_out_of_proportion, update);
 }
 
 void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {

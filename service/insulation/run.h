@@ -164,6 +164,8 @@ class InsulationRun {
   // Whether the reading is one at the voltage of the run, or of its step, with the charge behind it.
   bool Steady(const Taken& taken, RunUpdate& update);
   bool SteadyStep(const Taken& taken, RunUpdate& update);
+  // The last step by the line through those before: after its minute, and at its end where it was shorter.
+  void JudgeStep(double seconds, RunUpdate& update);
   void Watch(const Taken& taken, RunUpdate& update);
   void Take(const Taken& taken, RunUpdate& update);
   void PassMarks(const Taken& taken, RunUpdate& update);
@@ -196,6 +198,7 @@ class InsulationRun {
   ClimbWatch climb_;
   JumpWatch jump_;
   VoltageSteps steps_;
+  int leaps_ = 0;  // readings in succession far over the step before
   std::vector<Advice> advice_;
   double usual_interval_ = 0;
   int gaps_ = 0;

@@ -181,6 +181,7 @@ RunSummary InsulationRun::Finish() {
                              held_.back().microamps),
              rules::run_current_jump, last);
     }
+    if (case_.kind == RunKind::kStepVoltage) JudgeStep(last_->seconds, last);
     if (case_.kind == RunKind::kConstantVoltage) {
       if (next_mark_ < kMarks.size() && steady_ && steady_->seconds >= (1 - kMissedBy) * kMarks[next_mark_]) {
         RunMark mark;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <utility>
 
 namespace coilwright::insulation {
 namespace {
@@ -9,6 +11,7 @@ namespace {
 constexpr double kNewStep = 0.05;
 constexpr double kLeastHeldSeconds = 5;
 constexpr double kReadSeconds = 60;
+constexpr double kNextMoment = 1.1, kFirstMomentSeconds = 0.1;
 
 // What the steps before `index` foretell for its voltage.
 double Foretold(const std::vector<VoltageStep>& steps, size_t index) {
@@ -53,6 +56,8 @@ VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double micro
       } else if (!minute_read_) {
         Read(last, last.held_seconds, last_microamps_, index);
       }
+      if (index < steps_.size()) moments_before_ = std::move(moments_);
+      moments_.clear();
     }
     VoltageStep step;
     step.volts_dc = volts;
@@ -73,6 +78,9 @@ VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double micro
   step.volts_dc += (volts - step.volts_dc) / samples_;
   const double before = last_seconds_ - step.from_seconds;
   step.held_seconds = seconds - step.from_seconds;
+  if (step.held_seconds >= (moments_.empty() ? kFirstMomentSeconds : kNextMoment * moments_.back().seconds_into_step)) {
+    moments_.push_back({step.held_seconds, microamps});
+  }
   Event event = Event::kNone;
   if (!minute_read_ && step.held_seconds >= kReadSeconds) {
     if (before > kReadSeconds / 2 && before < kReadSeconds) {
@@ -88,6 +96,17 @@ VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double micro
   last_seconds_ = seconds;
   last_microamps_ = microamps;
   return event;
+}
+
+std::optional<double> VoltageSteps::OverMost() const {
+  const size_t index = steps_.size() - 1;
+  if (steps_.size() < 2 || lowered_) return std::nullopt;
+  const auto after = std::upper_bound(moments_before_.begin(), moments_before_.end(), steps_[index].held_seconds,
+                                      [](double seconds, const Moment& m) { return seconds < m.seconds_into_step; });
+  if (after == moments_before_.begin()) return std::nullopt;
+  const double rise = steps_[index].volts_dc - steps_[index - 1].volts_dc;
+  const double rise_before = steps_[index - 1].volts_dc - (index > 1 ? steps_[index - 2].volts_dc : 0);
+  return last_microamps_ / (std::prev(after)->microamps * (1 + rise / rise_before));
 }
 
 std::vector<VoltageStep> VoltageSteps::Read() const {

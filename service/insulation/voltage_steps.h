@@ -25,8 +25,13 @@ struct VoltageStep {
 class VoltageSteps {
  public:
   enum class Event { kNone, kNewVoltage, kStepRead, kLowered };
-  // Times rise; volts and microamps above 0. kStepRead: current_step() has its one-minute value.
+  // Times rise; volts and microamps above 0. kStepRead: the present step has its one-minute value.
   Event Add(double seconds, double volts, double microamps);
+  // The latest current over the most that a winding in proportion could draw at this moment of the step, from the
+  // current at the same moment of the step before: each rise of the voltage brings at most its share of the rise
+  // before it on top, whatever the absorption (superposition). Absent in the first step and where the step before has
+  // no reading so early.
+  std::optional<double> OverMost() const;
   // Seconds the present voltage has stood.
   double HeldSeconds(double seconds) const { return steps_.empty() ? 0 : seconds - steps_.back().from_seconds; }
   // The steps with what was read so far; the last may still go on. Too short a last step is left out.
@@ -34,11 +39,16 @@ class VoltageSteps {
 
  private:
   void Read(VoltageStep& step, double seconds_into_step, double microamps, size_t index) const;
+  // A step's current over its time, a tenth apart.
+  struct Moment {
+    double seconds_into_step = 0, microamps = 0;
+  };
 
   std::vector<VoltageStep> steps_;
   double samples_ = 0;  // of the present step
   double last_seconds_ = 0, last_microamps_ = 0;
   bool minute_read_ = false, lowered_ = false;
+  std::vector<Moment> moments_, moments_before_;  // of the present step and the one before
 };
 
 }  // namespace coilwright::insulation

@@ -52,6 +52,7 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
   c.condition = tests.condition;
   c.rated_volts = turns.rated_volts;
   c.permanent_magnet = record.kind == MachineKind::kPermanentMagnet;
+  c.induction = record.kind == MachineKind::kInduction;
   c.segmented_core = record.construction == Construction::kSegmented;
   c.potted = record.potted;
   if (record.plate.thermal_class) c.thermal_class_celsius = record.plate.thermal_class->celsius;

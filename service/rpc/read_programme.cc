@@ -23,6 +23,8 @@ testing::ProgrammeCase ReadProgrammeCase(const Reader& reader) {
   power.speed_rpm = plate.Number("speed_rpm", kSpeedRpm);
   c.rated_kw = plan::RatedKw(power);
   c.permanent_magnet = machine.EnumNumber("kind") == v1::MACHINE_KIND_PERMANENT_MAGNET;
+  c.induction = machine.EnumNumber("kind") == v1::MACHINE_KIND_INDUCTION ||
+                machine.EnumNumber("kind") == v1::MACHINE_KIND_SINGLE_PHASE_INDUCTION;
   const bool complete = c.stage == testing::Stage::kAsReceived || c.stage == testing::Stage::kAssembled ||
                         c.stage == testing::Stage::kInService;
   c.rotor_fitted = reader.Flag("rotor_fitted").value_or(complete);

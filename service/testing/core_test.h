@@ -167,7 +167,8 @@ struct CoreComparison {
 
 // Both runs are of one core at one frequency. Flux within 1 %: compared as read; within 5 %: corrected with the square
 // of the flux, what the exponent leaves open added to the uncertainty; beyond: the change is not valid. Watts alone
-// never clear a core: without a hot spot reading the whole is not valid unless it fails. A segmented core is judged by
+// never clear a core: without a hot spot reading the whole is not valid unless it fails; nor does a run at
+// less than 0.75 of 1.32 T, or a loss that fell by more than 30 %. A segmented core is judged by
 // its change alone. INVALID_ARGUMENT for wrong fields, all at once; FAILED_PRECONDITION while magnets are in the core.
 absl::StatusOr<CoreComparison> CompareCoreTests(const CoreComparisonCase& comparison);
 

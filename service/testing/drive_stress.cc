@@ -165,16 +165,13 @@ void SetVelocity(const DriveStressCase& c, DriveStress* out) {
 
 void AddNotes(const DriveStressCase& c, DriveStress* out) {
   auto& notes = out->notes;
-  const double slow_critical = out->velocity_metres_per_us.low * out->rise_time_0_100_us / 2;
-  if (const double slow_peak =
-          out->dc_bus_volts.high * EnvelopeOvershoot(c.cable_metres / slow_critical, out->load_reflection.high);
-      slow_peak > out->volts_peak) {
-    notes.push_back(absl::StrFormat("on the slowest usual cable, %g m/us, it would be %.4g V",
-                                    out->velocity_metres_per_us.low, slow_peak));
+  if (out->velocity_metres_per_us.low < out->velocity_metres_per_us.high) {
+    notes.push_back(
+        absl::StrFormat("the wave is taken as on the slowest usual cable, %g m/us", out->velocity_metres_per_us.low));
   }
   notes.push_back(absl::StrFormat(
       "from one switching step; others in print take full doubling from velocity x rise time / 3, %.3g m, on",
-      out->velocity_metres_per_us.nominal * out->rise_time_0_100_us / 3));
+      out->velocity_metres_per_us.low * out->rise_time_0_100_us / 3));
   notes.push_back(
       "more than twice the bus can stand at the terminals, up to about three times, where the drive switches two "
       "phases "
@@ -223,7 +220,8 @@ absl::StatusOr<DriveStress> AssessDriveStress(const DriveStressCase& stress_case
   SetVelocity(c, &out);
   out.rise_time_0_100_us = c.rise_time_0_100_us ? *c.rise_time_0_100_us : *c.rise_time_10_90_us / kRampShare10To90;
   out.rise_time_10_90_us = c.rise_time_10_90_us ? *c.rise_time_10_90_us : *c.rise_time_0_100_us * kRampShare10To90;
-  out.critical_metres = out.velocity_metres_per_us.nominal * out.rise_time_0_100_us / 2;
+  // The slowest wave doubles on the shortest cable: "not more than" is from its end of the band.
+  out.critical_metres = out.velocity_metres_per_us.low * out.rise_time_0_100_us / 2;
   const double length_over_critical = c.cable_metres / out.critical_metres;
   out.overshoot = EnvelopeOvershoot(length_over_critical, out.load_reflection.high);
   out.volts_peak = out.overshoot * out.dc_bus_volts.high;

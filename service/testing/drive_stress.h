@@ -25,7 +25,7 @@ struct DriveStressCase {
   double cable_metres = 0;
   // One of the two; a straight ramp takes 0.8 of its time from 10 to 90 %.
   std::optional<double> rise_time_10_90_us, rise_time_0_100_us;
-  // One of the two or none: 150 m/us.
+  // One of the two or none: 130 to 180 m/us, the slow end decides.
   std::optional<double> cable_velocity_metres_per_us, relative_permittivity;
   // G, or both impedances, or by size: 0.95, from 150 kW on 0.6..0.8. The upper end decides.
   std::optional<double> load_reflection;
@@ -96,7 +96,7 @@ double LatticeOvershoot(double ramp_over_delay, double source, double load);
 // 1 + load x min(1, length / critical length), critical length = velocity x ramp / 2.
 double EnvelopeOvershoot(double length_over_critical, double load);
 
-// Peak "not more than" by the envelope at the upper end of bus and reflection; limits of NEMA MG 1 parts 30 and 31, the
+// Peak "not more than" by the envelope at the upper end of bus and reflection and the slow end of velocity; limits of NEMA MG 1 parts 30 and 31, the
 // older part 31 and the caller's; stress class and insulation class of IEC 60034-18-41. INVALID_ARGUMENT for every
 // wrong field in the words of the contract, and where no usual chopper threshold is known for the mains.
 absl::StatusOr<DriveStress> AssessDriveStress(const DriveStressCase& stress_case);

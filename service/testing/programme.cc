@@ -95,6 +95,10 @@ absl::Status Check(const ProgrammeCase& c) {
   };
   checks.Within("rated_volts", c.rated_volts, insulation::kLeastRatedVolts, insulation::kMostRatedVolts, "V");
   if (c.rated_kw) checks.Above("rated_kw", *c.rated_kw, 0, insulation::kMostRatedKw, "kW");
+  if (c.rotor_fitted && RotorOutStage(c.stage)) {
+    checks.Refuse("rotor_fitted", "a rotor in the stator",
+                  "none from the stripped core to the treated winding; with the rotor in, the stage is assembled");
+  }
   checks.Within("thermal_class_celsius", c.thermal_class_celsius, 90, 250, "C");
   if (c.built_year) {
     checks.Within("built_year", *c.built_year, insulation::kFirstBuiltYear, insulation::kLastBuiltYear, "");
@@ -180,11 +184,11 @@ absl::StatusOr<Bench> SetUp(const ProgrammeCase& c) {
 }
 
 void AddSurgeAtAnyPosition(const Bench& b, std::vector<Step>& left_out) {
-  if (!b.rotor_in || !b.c.permanent_magnet) return;
-  left_out.push_back(LeftOut(
-      TestKind::kSurge, "Surge comparison at arbitrary rotor positions",
-      "the magnet rotor alone makes the three waves differ; compare only with the rotor locked at the same electrical "
-      "position for each pair, pulse against pulse within the pair, or with the rotor out"));
+  if (!b.rotor_in || b.c.induction) return;
+  left_out.push_back(LeftOut(TestKind::kSurge, "Surge comparison at arbitrary rotor positions",
+                             "a magnet or salient rotor alone makes the three waves differ; compare only with the "
+                             "rotor locked at the same electrical "
+                             "position for each pair, pulse against pulse within the pair, or with the rotor out"));
 }
 
 }  // namespace
@@ -209,7 +213,7 @@ Condition ConditionAt(const ProgrammeCase& c) {
   }
 }
 
-bool RotorIn(const ProgrammeCase& c) { return c.rotor_fitted && !RotorOutStage(c.stage); }
+bool RotorIn(const ProgrammeCase& c) { return c.rotor_fitted; }
 
 InsulationEra EraOf(const ProgrammeCase& c) {
   const bool complete = c.stage == Stage::kAssembled;

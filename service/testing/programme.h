@@ -110,8 +110,10 @@ struct ProgrammeCase {
   double rated_volts = 0;
   std::optional<double> rated_kw;
   bool permanent_magnet = false;
-  bool rotor_fitted = false;
-  bool star_open = false;  // both ends of each phase are accessible
+  // The only rotor whose position does not move the inductance and the surge waves: any other is compared locked.
+  bool induction = false;
+  bool rotor_fitted = false;  // refused where the stage has the rotor out
+  bool star_open = false;     // both ends of each phase are accessible
   bool three_leads = true;
   bool delta = false;  // three leads on a closed delta instead of a star
   bool form_wound = false;
@@ -152,7 +154,7 @@ InsulationEra EraOf(const ProgrammeCase& programme_case);
 
 // The ordered steps of one stage; every kind of test but the heat run appears, done or left out with its reason. The
 // full withstand value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as
-// received and in service take none. Rotor out is assumed from the stripped core to the treated winding. Trip currents,
+// received and in service take none. From the stripped core to the treated winding the rotor is out. Trip currents,
 // ramps and pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field:
 // rated_volts 1..50000, share above 0 and at most 0.8, and so on. A step that the bench cannot do is left out, never
 // reduced; where it cannot measure the megohms nothing higher is put on the winding. A level that does not exist for

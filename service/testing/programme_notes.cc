@@ -132,7 +132,6 @@ std::vector<std::string> ProgrammeNotes(const Bench& b) {
                                  " (1 hp) the machine is outside the formal scope of IEEE 43 and IEC 60034-27-4: the "
                                  "megohm figures are a shop convention here"));
   }
-  if (c.rotor_fitted && RotorOutStage(c.stage)) notes.push_back("at this stage the rotor is taken to be out");
   if (c.three_leads && !b.star_open && c.stage != Stage::kStrippedCore) {
     notes.push_back(c.delta ? "three leads and a closed delta: anything between phases needs the delta opened"
                             : "three leads and an internal star: anything between phases needs the star open");

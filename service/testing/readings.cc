@@ -196,7 +196,7 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const SurgeReading& readin
   SurgeComparisonCase c;
   c.sample_seconds = reading.sample_seconds;
   c.rotor_in = RotorIn(x.c.programme);
-  c.magnet_rotor = x.c.programme.permanent_magnet;
+  c.induction = x.c.programme.induction;
   c.locked_at_same_position = reading.locked_at_same_position;
   c.concentric = x.c.concentric;
   c.watch = x.c.surge_watch;

@@ -58,8 +58,8 @@ absl::StatusOr<Start> FromCrossings(const Samples& s) {
   }
   const double half = (at.back() - at.front()) / static_cast<double>(at.size() - 1);
   if (2 * half < kLeastSamplesPerPeriod) {
-    return absl::FailedPreconditionError(absl::StrFormat("%.1f samples a period: sample at least %g times faster",
-                                                         2 * half, std::ceil(kLeastSamplesPerPeriod / half)));
+    return absl::OutOfRangeError(absl::StrFormat("%.1f samples a period: sample at least %g times faster", 2 * half,
+                                                 std::ceil(kLeastSamplesPerPeriod / half)));
   }
   Start start;
   start.omega = kPi / (half * s.step);
@@ -163,8 +163,8 @@ std::optional<Fit> Refine(const Samples& s, Start start) {
 
 absl::StatusOr<Ring> FitRing(const std::vector<double>& volts, double sample_seconds) {
   if (volts.size() < kLeastSamples) {
-    return absl::FailedPreconditionError(absl::StrFormat(
-        "%d samples: a wave needs at least %d", static_cast<int>(volts.size()), static_cast<int>(kLeastSamples)));
+    return absl::OutOfRangeError(absl::StrFormat("%d samples: a wave needs at least %d", static_cast<int>(volts.size()),
+                                                 static_cast<int>(kLeastSamples)));
   }
   Ring ring;
   ring.peak_volts = Greatest(volts);

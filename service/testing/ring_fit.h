@@ -19,8 +19,8 @@ struct Ring {
 // Frequency of the ring after the peak of a surge wave, by least squares (variable projection on w and a, started from
 // the zero crossings). Seconds between samples above 0; at most 100000 samples.
 // Accuracy: on a clean damped sine of four periods or more better than 1e-6; white noise of 2 % of the peak leaves
-// about 0.1 % (tests). FAILED_PRECONDITION, saying why: fewer than 16 samples, no volts, fewer than one and a half
-// periods, fewer than eight samples a period.
+// about 0.1 % (tests). OUT_OF_RANGE, saying why: sampled too coarsely, fewer than 16 samples or fewer than eight a
+// period. FAILED_PRECONDITION: no volts, fewer than one and a half periods.
 absl::StatusOr<Ring> FitRing(const std::vector<double>& volts, double sample_seconds);
 
 }  // namespace coilwright::testing

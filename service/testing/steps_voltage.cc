@@ -141,7 +141,7 @@ Step SurgeStep(const Bench& b) {
   step.title = "Surge comparison of the turn insulation";
   step.reason = "the only test here that sees a shorted or weak turn";
   step.prepare = PrepareFittedParts(b);
-  if (b.rotor_in && b.c.permanent_magnet) {
+  if (b.rotor_in && !b.c.induction) {
     step.prepare.push_back("turn the rotor to the same electrical position for each pair and lock it there");
   } else if (b.rotor_in) {
     step.prepare.push_back("rotor in: turn it a little before calling a difference a fault");

@@ -88,7 +88,11 @@ double SteepestStep(const std::vector<WaveFinding>& waves, double sample_seconds
 
 void FindCollapses(const std::vector<SurgeWave>& waves, double sample_seconds, SurgeComparison& out) {
   const double steepest = SteepestStep(out.waves, sample_seconds);
+  const bool rings =
+      std::any_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); });
   for (size_t i = 0; i < waves.size(); ++i) {
+    // From one sample of a coarse ring to the next lies most of its swing: no step stands out.
+    if (out.waves[i].too_coarse && !rings) continue;
     if (const auto at = StepAfterPeak(waves[i].volts, steepest)) {
       out.waves[i].collapsed = true;
       out.waves[i].collapse_microseconds = 1e6 * sample_seconds * static_cast<double>(*at);
@@ -137,6 +141,23 @@ std::string FasterOne(const std::vector<SurgeWave>& waves, const SurgeComparison
       100 * (hz(0) / hz(waves.size() - 1) - 1));
 }
 
+// Whether the two rings explain less than `watch` of a larger difference: then the start of the records differs, not
+// the coils. The waves move apart by the difference of w over the time the ring lasts, and by those of damping and
+// peak.
+bool OnlyShifted(const WaveDifference& difference, const std::vector<SurgeWave>& waves, double sample_seconds,
+                 double watch, const SurgeComparison& out) {
+  const WaveFinding &first = out.waves[difference.first], &second = out.waves[difference.second];
+  if (!first.ring || !second.ring || difference.waveform_difference_ratio <= watch) return false;
+  const Ring &a = *first.ring, &b = *second.ring;
+  if (std::max(a.residual_ratio, b.residual_ratio) > watch) return false;
+  const double record = sample_seconds * static_cast<double>(waves[difference.first].volts.size());
+  const double lasts = 1 / std::max(a.damping_per_second, 1 / record);
+  const double explained = lasts * (2 * kPi * std::abs(a.frequency_hz - b.frequency_hz) +
+                                    std::abs(a.damping_per_second - b.damping_per_second)) +
+                           std::abs(first.peak_volts - second.peak_volts) / first.peak_volts;
+  return explained <= watch;
+}
+
 // A breakdown is one whatever else the readings are worth.
 bool JudgeBreakdown(const std::vector<SurgeWave>& waves, double watch, double act, SurgeComparison& out) {
   JudgedTest& test = out.test;
@@ -171,13 +192,15 @@ std::string WhyNotValid(const SurgeComparisonCase& c, const std::vector<SurgeWav
                              NameOf(waves[i].point), out.waves[i].peak_volts, *c.level_volts_peak);
     }
   }
-  if (c.rotor_in && c.magnet_rotor && !c.locked_at_same_position) {
-    return "the magnet rotor makes the waves differ: compare with the rotor locked at the same electrical position for "
-           "each, or out";
+  if (c.rotor_in && !c.induction && !c.locked_at_same_position) {
+    return "a magnet or salient rotor makes the waves differ by its position: compare with the rotor locked at the "
+           "same "
+           "electrical position for each, or out; only an induction machine needs no lock";
   }
   if (waves.size() < 2) return "one wave has nothing to be compared with: read the other two";
   if (std::none_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); }))
-    return absl::StrCat("no wave rings: ", out.waves[0].no_ring_reason);
+    return absl::StrCat(out.waves[0].too_coarse ? "sampled too coarsely: " : "no wave rings: ",
+                        out.waves[0].no_ring_reason);
   return "";
 }
 
@@ -219,6 +242,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
     const auto ring = FitRing(wave.volts, c.sample_seconds);
     if (ring.ok()) finding.ring = *ring;
     if (!ring.ok()) finding.no_ring_reason = std::string(ring.status().message());
+    finding.too_coarse = absl::IsOutOfRange(ring.status());
     if (Peak(wave.volts_at_lower_level) > 0)
       finding.level_difference_ratio =
           WaveformDifferenceRatio(OverPeak(wave.volts_at_lower_level), OverPeak(wave.volts));
@@ -226,7 +250,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   }
   FindCollapses(waves, c.sample_seconds, out);
   const std::string why_not = WhyNotValid(c, waves, out);
-  const bool arbitrary = c.rotor_in && c.magnet_rotor && !c.locked_at_same_position;
+  const bool arbitrary = c.rotor_in && !c.induction && !c.locked_at_same_position;
   if (!arbitrary) AddDifferences(waves, out);
   if (JudgeBreakdown(waves, watch, act, out)) return out;
   if (!why_not.empty()) {
@@ -238,8 +262,22 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   for (const WaveDifference& difference : out.differences)
     greatest = std::max(greatest, difference.waveform_difference_ratio);
   const bool reshaped = !test.points_to.empty();
+  const bool shifted = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
+    return OnlyShifted(d, waves, c.sample_seconds, watch, out);
+  });
+  const bool coils_differ = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
+    return d.waveform_difference_ratio > watch && !OnlyShifted(d, waves, c.sample_seconds, watch, out);
+  });
   test.as_read = greatest;
   test.margin = watch - greatest;
+  if (shifted && !coils_differ && !reshaped) {
+    test.reason =
+        "the waves ring alike in frequency, damping and peak and differ only in where they begin: the trigger, not the "
+        "coils";
+    test.suspect = Suspect::kReading;
+    test.points_to = {"set the trigger to the same point of each pulse and read the three waves again"};
+    return out;
+  }
   out.turn_insulation_tested = waves.size() == 3;
   if (greatest <= watch && !reshaped) {
     test.verdict = Verdict::kPass;
@@ -254,7 +292,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
                 : greatest > watch ? "the waves differ by more than the shop's watch level"
                                    : "a wave changes its shape with the voltage";
   if (greatest > watch) test.points_to.insert(test.points_to.begin(), FasterOne(waves, out));
-  if (c.rotor_in && !c.magnet_rotor)
+  if (c.rotor_in && c.induction)
     test.points_to.push_back("rotor bars alone make small differences: turn the rotor a little and repeat");
   if (c.concentric)
     test.points_to.push_back(

@@ -24,7 +24,7 @@ struct SurgeWave {
 struct SurgeComparisonCase {
   double sample_seconds = 0;  // between samples, of all waves
   bool rotor_in = false;
-  bool magnet_rotor = false;
+  bool induction = false;                // a cage rotor; any other, unknown too, may move the waves by its position
   bool locked_at_same_position = false;  // rotor locked at the same electrical position for each wave
   bool concentric = false;
   // Set-points for the waveform difference ratio; the shop's, no standard sets any. Absent: programme_settings.csv.
@@ -43,6 +43,7 @@ struct WaveFinding {
   WavePoint point = WavePoint::kUV;
   std::optional<Ring> ring;
   std::string no_ring_reason;  // why there is none
+  bool too_coarse = false;     // too few samples to follow a ring, let alone a step in it
   double peak_volts = 0;
   bool collapsed = false;                        // a step no ring makes: the voltage broke down within the wave
   std::optional<double> collapse_microseconds;   // after the first sample
@@ -63,11 +64,11 @@ double WaveformDifferenceRatio(const std::vector<double>& a, const std::vector<d
 // Compares two or three surge waves of one winding and, where lower-level waves are given, each with itself. A shorted
 // turn lowers the inductance: the ring is faster, f = 1/(2 pi sqrt(LC)).
 // Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`. Fail: above, or a breakdown. Not valid:
-// a magnet rotor not locked at the same electrical position for each wave (a breakdown still fails), a peak more than 3
-// % below the level asked for, one wave alone, a wave without a ring to compare. A pass counts as a turn test only with
-// all three phases compared: a shorted turn in the lead two pairs share moves both alike.
-// INVALID_ARGUMENT: no wave, more than three, two of one point, samples not in -1e6..1e6 V or more than 20000,
-// watch above act, sample time outside 1e-10..1e-2 s.
+// a rotor other than of an induction machine not locked at the same electrical position for each wave (a breakdown
+// still fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, rings that
+// differ only in where their records begin, no ring to compare. A pass counts as a turn test only with all three phases
+// compared: a shorted turn in the lead two pairs share moves both alike. INVALID_ARGUMENT: no wave, more than three,
+// two of one point, samples not in -1e6..1e6 V or more than 20000, watch above act, sample time outside 1e-10..1e-2 s.
 absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& surge_case,
                                               const std::vector<SurgeWave>& waves);
 

@@ -164,5 +164,48 @@ TEST(StepRun, AKneeIsReasonToStopAtItsStep) {
   EXPECT_THAT(Stepped(4, 1, with_knee(1.12)).advice, IsEmpty());
 }
 
+// Steps of one minute exactly, at any interval: the last reading of a step comes before its minute is over. A current
+// that leaps stops the run within its own step; three times proportion, no leap, at the latest when the next begins or
+// the run ends. No reading of the sound steps says anything. Brute force over the intervals a logger may have.
+TEST(StepRun, AStepOfOneMinuteIsJudgedBeforeTheNextGoesOn) {
+  struct Case {
+    double interval, step_seconds, times, stop_before;
+  };
+  for (const Case& c : {Case{1, 60, 1e5, 250}, Case{1, 60, 1000, 250}, Case{0.5, 60, 1e5, 250}, Case{10, 60, 1e5, 275},
+                        Case{1, 30, 1e5, 130}, Case{1, 300, 1e5, 1210}, Case{1, 60, 3, 301}, Case{10, 60, 3, 301}}) {
+    InsulationRun run = StepRun();
+    std::optional<double> stopped;
+    for (int i = 0; i * c.interval < 7 * c.step_seconds; ++i) {
+      const double seconds = std::max(i * c.interval, 0.01);
+      const int step = static_cast<int>(seconds / c.step_seconds);
+      RunSample sample;
+      sample.seconds = seconds;
+      sample.volts_dc = 1000.0 * (step + 1);
+      const double into = seconds - step * c.step_seconds + 0.5;
+      sample.microamps = sample.volts_dc / 1e4 * (1 + std::pow(into, -0.8)) * (step >= 4 ? c.times : 1);
+      for (const Advice& advice : run.Add(sample).advice) {
+        EXPECT_TRUE(advice.stop) << advice.reason;
+        if (!stopped) stopped = advice.seconds;
+      }
+    }
+    ASSERT_TRUE(stopped.has_value()) << c.interval << " s, " << c.step_seconds << " s, x" << c.times;
+    EXPECT_GE(*stopped, 4 * c.step_seconds);
+    EXPECT_LE(*stopped, c.stop_before) << c.interval << " s, " << c.step_seconds << " s, x" << c.times;
+  }
+}
+
+TEST(StepRun, TheLastStepIsJudgedAtTheEnd) {
+  InsulationRun run = StepRun();
+  for (int i = 0; i < 180; ++i) {
+    const int step = i / 60;
+    RunSample sample;
+    sample.seconds = std::max(i, 1) - (i == 0 ? 0.5 : 0);
+    sample.volts_dc = 1000.0 * (step + 1);
+    sample.microamps = sample.volts_dc / 1e4 * (step == 2 ? 3 : 1);
+    EXPECT_TRUE(run.Add(sample).advice.empty());
+  }
+  EXPECT_TRUE(run.Finish().stop);
+}
+
 }  // namespace
 }  // namespace coilwright::insulation

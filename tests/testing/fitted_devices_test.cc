@@ -8,6 +8,7 @@
 #include "absl/strings/str_cat.h"
 #include "standards/rule_ids.h"
 #include "testing/programme.h"
+#include "testing/programme_steps.h"
 
 namespace coilwright::testing {
 namespace {
@@ -32,7 +33,7 @@ ProgrammeCase Motor(Stage stage, double volts = 400, double kw = 3) {
   c.stage = stage;
   c.rated_volts = volts;
   c.rated_kw = kw;
-  c.rotor_fitted = true;
+  c.rotor_fitted = !RotorOutStage(stage);
   return c;
 }
 
@@ -142,6 +143,7 @@ TEST(FittedDevices, EachHasAStepOrItsReason) {
   EXPECT_FALSE(Get(programme, TestKind::kRectifier).left_out);
   EXPECT_FALSE(Get(programme, TestKind::kSurgeParts).left_out);
   c.stage = Stage::kTreated;
+  c.rotor_fitted = false;
   for (const TestKind kind : {TestKind::kFeedback, TestKind::kBrake, TestKind::kRectifier, TestKind::kSurgeParts}) {
     EXPECT_TRUE(Get(ProgrammeOf(c), kind).left_out) << "not mounted";
   }
@@ -280,6 +282,7 @@ TEST(Bench, OtherMeansAreAskedFor) {
   EXPECT_EQ(Get(ProgrammeOf(c), TestKind::kMegohms).volts, 1500)
       << "IEEE 43-2000 Table 1: 1000 to 2500 V, the lowest that is there";
   c.stage = Stage::kStrippedCore;
+  c.rotor_fitted = false;
   c.bench.ring_flux_supply = false;
   EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kCoreLoss).reason, HasSubstr("ring flux"));
   c.stage = Stage::kTreated;
@@ -302,6 +305,7 @@ TEST(Era, AnOldWindingIsJudgedByItsTimeAndANewOneByToday) {
   EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kMegohms).limit.text, HasSubstr("thermosetting"));
   c.insulation_family.reset();
   c.stage = Stage::kTreated;
+  c.rotor_fitted = false;
   megohms = Get(ProgrammeOf(c), TestKind::kMegohms);
   EXPECT_EQ(megohms.limit.low, 5);
   EXPECT_THAT(megohms.limit.text, HasSubstr("thermosetting"));

@@ -13,6 +13,7 @@
 #include "absl/strings/str_cat.h"
 #include "standards/errors.h"
 #include "standards/rules.h"
+#include "testing/programme_steps.h"
 
 namespace coilwright::testing {
 namespace {
@@ -37,7 +38,7 @@ ProgrammeCase Servo(Stage stage) {
   c.rated_volts = 230;
   c.rated_kw = 0.4;
   c.permanent_magnet = true;
-  c.rotor_fitted = true;
+  c.rotor_fitted = !RotorOutStage(stage);
   c.fitted.feedback = Feedback::kResolver;
   c.fitted.brake = FittedBrake{24.0, 33.0, true};
   c.fitted.sensors = {{SensorKind::kPtcThermistor, {}, {}}};
@@ -50,7 +51,8 @@ ProgrammeCase Induction(Stage stage, double volts, double kw) {
   c.stage = stage;
   c.rated_volts = volts;
   c.rated_kw = kw;
-  c.rotor_fitted = true;
+  c.rotor_fitted = !RotorOutStage(stage);
+  c.induction = true;
   return c;
 }
 
@@ -202,6 +204,7 @@ TEST(Programme, SurgeIsCappedByTheAcTestOfItsStage) {
   c.rated_kw = 0.3;
   EXPECT_NEAR(*Get(ProgrammeOf(c), TestKind::kSurge).volts, 1414.2135623731, 1e-6) << "sqrt 2 x 1000 V of NEMA MG 1";
   c.stage = Stage::kWoundBeforeTreatment;
+  c.rotor_fitted = false;
   EXPECT_NEAR(*Get(ProgrammeOf(c), TestKind::kSurge).volts, 0.8 * 1414.2135623731, 1e-6);
   c.stage = Stage::kAsReceived;
   c.family = Family::kIec60034;
@@ -347,6 +350,21 @@ TEST(Programme, EveryWrongFieldIsNamedAtOnce) {
                                              "bench.megohm_test_volts_dc", "shop.least_discharge_seconds",
                                              "expected_line_to_line_ohms_high", "expected_ke_low"}))
         << volts;
+  }
+}
+
+// The rotor's saliency moves the inductance with its position (two-reaction theory): locked for every kind but
+// induction, a kind nobody named too. A rotor said to be in where the stage has it out is a contradiction.
+TEST(Programme, EveryRotorButThatOfAnInductionMachineIsLocked) {
+  ProgrammeCase unknown = Induction(Stage::kAssembled, 400, 2);
+  EXPECT_THAT(Get(ProgrammeOf(unknown), TestKind::kSurge).prepare, Not(Contains(HasSubstr("lock it there"))));
+  unknown.induction = false;
+  EXPECT_THAT(Get(ProgrammeOf(unknown), TestKind::kSurge).prepare, Contains(HasSubstr("lock it there")));
+  for (const Stage stage :
+       {Stage::kStrippedCore, Stage::kWoundStarOpen, Stage::kWoundBeforeTreatment, Stage::kTreated}) {
+    ProgrammeCase c = Servo(stage);
+    c.rotor_fitted = true;
+    EXPECT_THAT(TestProgramme(c).status().message(), HasSubstr("rotor_fitted")) << static_cast<int>(stage);
   }
 }
 

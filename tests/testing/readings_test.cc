@@ -8,6 +8,7 @@
 #include <random>
 
 #include "standards/errors.h"
+#include "testing/programme_steps.h"
 
 namespace coilwright::testing {
 namespace {
@@ -138,7 +139,7 @@ JudgeCase Servo(Stage stage = Stage::kAsReceived) {
   c.programme.rated_volts = 230;
   c.programme.rated_kw = 0.75;
   c.programme.permanent_magnet = true;
-  c.programme.rotor_fitted = true;
+  c.programme.rotor_fitted = !RotorOutStage(stage);
   c.programme.fitted.feedback = Feedback::kResolver;
   c.programme.fitted.brake = FittedBrake{};
   return c;
@@ -206,6 +207,18 @@ TEST(WindingVerdict, AnswersTheShopsQuestion) {
   const auto half = Judged(c, Take(Megohms(800)));
   EXPECT_EQ(half.verdict, V::kUndecided);
   EXPECT_THAT(half.reasons, Contains(HasSubstr("not read: Winding resistance")));
+}
+
+// Two-reaction theory: a salient rotor at any position moves the waves as a shorted turn does, whatever kind it is.
+TEST(WindingVerdict, AnUnlockedRotorOfUnknownKindDecidesNothing) {
+  JudgeCase c = Servo();
+  c.programme.permanent_magnet = false;
+  for (const double hz : {50e3, 55e3}) {
+    EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge(hz, false))).verdict,
+              WindingVerdict::kNoFaultFoundTurnsNotTested);
+  }
+  c.programme.induction = true;
+  EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge(50e3, false))).verdict, WindingVerdict::kSound);
 }
 
 TEST(WindingVerdict, WeakMagnetsAreNoFaultOfTheWinding) {
