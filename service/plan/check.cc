@@ -366,13 +366,38 @@ Weighed Weigh(const Record& record, const Original& original, const Settings& se
   return weighed;
 }
 
+namespace {
+
+// One record, one verdict: what stops the record at a glance is not passed here.
+void StopWithTheGlance(const Record& record, const Original& original, const Settings& settings, RecordCheck& check) {
+  if (check.verdict == Verdict::kExplained || check.verdict == Verdict::kUnexplained) return;
+  Record seen = record;
+  if (check.moment != Moment::kStripped) seen.mass.reset();
+  constexpr double kUnbalanceIsJudged = 100;  // with the limits of the form, before this
+  std::vector<std::string> stops;
+  for (const Finding& f : Glance(FrameOf(seen, original, settings), original, kUnbalanceIsJudged)) {
+    if (f.level != FindingLevel::kAct) continue;
+    stops.push_back(absl::StrFormat("%s %.3g%s%s, %s", f.what, f.found.value_or(0),
+                                    f.unit.empty() || f.unit == "ratio" ? "" : " ", f.unit == "ratio" ? "" : f.unit,
+                                    f.text));
+  }
+  if (stops.empty()) return;
+  check.verdict = Verdict::kUnexplained;
+  check.summary = absl::StrCat("The record cannot be right as it stands: ", absl::StrJoin(stops, "; "), ".");
+  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value());
+}
+
+}  // namespace
+
 RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
                           std::optional<Moment> moment) {
   const Moment when = moment.value_or(LatestMoment(record));
   if (std::optional<RecordCheck> unbalanced = CheckUnbalanced(record, original, settings, when)) {
     return *std::move(unbalanced);
   }
-  return Weigh(record, original, settings, when).check;
+  RecordCheck check = Weigh(record, original, settings, when).check;
+  StopWithTheGlance(record, original, settings, check);
+  return check;
 }
 
 absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& settings, std::optional<Moment> moment) {

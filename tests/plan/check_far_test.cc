@@ -124,6 +124,27 @@ TEST(Sound, IsNotSaidWhereASlipIsLikelierThanTheRecord) {
   }
 }
 
+// More out than volts and amperes bring in: sqrt(3) x 400 V x 3.9 A is 2.7 kVA for 3 kW.
+TEST(Sound, IsNotSaidWhereTheRecordAtAGlanceStops) {
+  Record record = InductionMotor();
+  record.plate.line_amps_rms = 3.9;
+  const RecordCheck energy = CheckOf(record);
+  EXPECT_EQ(energy.verdict, Verdict::kUnexplained);
+  EXPECT_THAT(energy.summary, HasSubstr("more power out than volts and amperes bring in"));
+  EXPECT_THAT(energy.may_be_destroyed_next, HasSubstr("nothing"));
+
+  Shop shop(2203);
+  for (int i = 0; i < 300; ++i) {
+    Record shifted = shop.TakeDown().record;
+    shifted.plate.rated_volts *= shop.Within(0.5, 1.6);
+    *shifted.plate.line_amps_rms *= shop.Within(0.6, 1.6);
+    const absl::StatusOr<RewindPlan> plan = MakePlan(shifted, {}, {}, {}, {});
+    if (!plan.ok() || Acts(*plan).empty()) continue;
+    EXPECT_TRUE(plan->check.verdict == Verdict::kExplained || plan->check.verdict == Verdict::kUnexplained)
+        << Acts(*plan) << plan->check.summary;
+  }
+}
+
 TEST(Sound, GivesTheLastGroupAwayOnlyWhereTheCopperWasWeighed) {
   Record record = InductionMotor();
   EXPECT_EQ(CheckOf(record, Moment::kStripped).may_be_destroyed_next, "the group that was kept");
