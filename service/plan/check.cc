@@ -15,7 +15,9 @@ namespace coilwright::plan {
 namespace {
 
 constexpr double kDecided = 0.5;
+constexpr double kOutside = 2;        // a measurement beyond lies outside its printed band
 constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
+constexpr double kRival = 0.15;       // nor while one that nothing here tells from it has more than this
 constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
 constexpr double kSoundSigmas = 3;       // beyond, nothing is called sound whatever the chances
 constexpr double kMostSeparation = 20;
@@ -203,7 +205,26 @@ std::vector<std::string> StillToRecord(const Record& record, const Model& model,
   return missing;
 }
 
-std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed) {
+// Resistance or mass that lies outside its band, however sound the rest.
+const Agreement* OutsideItsBand(const RecordCheck& check) {
+  for (const Agreement& a : check.agreements) {
+    if (a.rule != rules::check_resistance && a.rule != rules::check_mass) continue;
+    if (std::abs(a.sigmas) > kOutside) return &a;
+  }
+  return nullptr;
+}
+
+// Both outside their bands the same way: turns miscounted by a few, or another mean turn. Alone each may be chance.
+bool BothOutsideAlike(const RecordCheck& check) {
+  double resistance = 0, mass = 0;
+  for (const Agreement& a : check.agreements) {
+    if (a.rule == rules::check_resistance) resistance = a.sigmas;
+    if (a.rule == rules::check_mass) mass = a.sigmas;
+  }
+  return std::min(std::abs(resistance), std::abs(mass)) > kOutside && resistance * mass > 0;
+}
+
+std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed, const Agreement* outside) {
   if (verdict == Verdict::kExplained || verdict == Verdict::kUnexplained) {
     return "nothing: settle the record first, while the winding can still be counted";
   }
@@ -218,6 +239,11 @@ std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed) {
       return "all but one whole group: keep that group, with both heads, until the stripped copper is weighed and "
              "agrees";
     case Moment::kStripped:
+      if (outside) {
+        return absl::StrFormat(
+            "nothing: the %s lies outside its band; keep the whole group, measure its mean turn and count it again",
+            outside->what);
+      }
       return weighed ? "the group that was kept" : "nothing: weigh the stripped copper first, and keep the whole group";
   }
   return "";
@@ -269,10 +295,13 @@ void Conclude(const Model& model, RecordCheck& check) {
     if (e.corrections.empty()) sound = &e;
   }
   const double with_sound = sound ? check.group_probabilities[static_cast<size_t>(sound->group)] : 0;
-  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas;
-  const bool likeliest =
-      sound && std::all_of(check.explanations.begin(), check.explanations.end(),
-                           [&](const Explanation& e) { return e.probability <= sound->probability; });
+  const bool alike = BothOutsideAlike(check);
+  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas && !alike;
+  const Explanation* rival = nullptr;
+  for (const Explanation& e : check.explanations) {
+    if (!e.corrections.empty() && (!rival || e.probability > rival->probability)) rival = &e;
+  }
+  const bool alone = !rival || rival->probability <= kRival;
   size_t worst = 0;
   const bool misses = leader && WorstSigmas(leader->sigmas, &worst) >= kGreatestSigmas;
   const bool accused = !sound || leader->group != sound->group;
@@ -287,7 +316,7 @@ void Conclude(const Model& model, RecordCheck& check) {
         "The record does not agree with what was measured, and the nearest explanation still misses the "
         "%s by %.1f standard deviations: %s",
         check.agreements[worst].what, std::abs(leader->sigmas[worst]), kMeasureAgain);
-  } else if (with_sound >= kNothingElse && likeliest && sound_fits && HasHardMeasurement(model)) {
+  } else if (with_sound >= kNothingElse && alone && sound_fits && HasHardMeasurement(model)) {
     check.verdict = Verdict::kSound;
     check.summary = "The record explains what was measured.";
   } else if (leader && accused && check.sound_probability < kStillPossible &&
@@ -303,10 +332,14 @@ void Conclude(const Model& model, RecordCheck& check) {
       check.summary = absl::StrFormat(
           "No slip explains it better, but the record misses the %s by %.1f standard deviations: look at it again.",
           check.agreements[worst].what, off);
-    } else if (with_sound >= kNothingElse && leader && !leader->corrections.empty()) {
+    } else if (with_sound >= kNothingElse && alike) {
       check.summary =
-          absl::StrCat("The record may be right, but a slip that these measurements cannot tell from it is likelier: ",
-                       TextOf(*leader), ".");
+          "Resistance and mass both lie outside their bands the same way: turns miscounted by a few, or another mean "
+          "turn. Count a coil of another group and measure the mean turn on it.";
+    } else if (with_sound >= kNothingElse && rival) {
+      check.summary =
+          absl::StrFormat("The record may be right, but a slip that these measurements cannot tell from it %s: %s.",
+                          rival->probability > sound->probability ? "is likelier" : "is a rival", TextOf(*rival));
     } else {
       check.summary = "The measurements do not decide between several explanations.";
     }
@@ -360,7 +393,8 @@ Weighed Weigh(const Record& record, const Original& original, const Settings& se
   }
   ChooseNext(record, model, listed, slips, check);
   check.still_to_record = StillToRecord(record, model, check.moment);
-  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value());
+  check.may_be_destroyed_next =
+      MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value(), OutsideItsBand(check));
   check.rules = {rules::check_slips, rules::check_likelihood};
   for (const Agreement& agreement : check.agreements) check.rules.push_back(agreement.rule);
   return weighed;
@@ -384,7 +418,8 @@ void StopWithTheGlance(const Record& record, const Original& original, const Set
   if (stops.empty()) return;
   check.verdict = Verdict::kUnexplained;
   check.summary = absl::StrCat("The record cannot be right as it stands: ", absl::StrJoin(stops, "; "), ".");
-  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value());
+  check.may_be_destroyed_next =
+      MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value(), OutsideItsBand(check));
 }
 
 }  // namespace
@@ -414,7 +449,7 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
     }
     check.still_to_record = StillToRecord(record, model, check.moment);
     check.may_be_destroyed_next = check.still_to_record.empty()
-                                      ? MayBeDestroyedNext(check.moment, Verdict::kSound, false)
+                                      ? MayBeDestroyedNext(check.moment, Verdict::kSound, false, nullptr)
                                       : "nothing before what is missing is recorded; then the head of one coil group "
                                         "at one end, to count turns, wires and circuits";
     check.rules.push_back(rules::check_likelihood);
