@@ -19,6 +19,7 @@ constexpr double kOutside = 2;        // a measurement beyond lies outside its p
 constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
 constexpr double kRival = 0.15;       // nor while one that nothing here tells from it has more than this
 constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
+constexpr double kSurelyWrong = 0.01;    // a record this unlikely to be right is wrong, whichever slip it is
 constexpr double kSoundSigmas = 3;       // beyond, nothing is called sound whatever the chances
 constexpr double kMostSeparation = 20;
 
@@ -148,7 +149,7 @@ std::string LookFor(Value value, const Hypothesis& one, const Hypothesis& other,
 constexpr absl::string_view kAtTheCoilEnds =
     "read again at the ends of the coils, or measure what the leads add and record it as leads_ohms";
 
-std::optional<NextMeasurement> NextFor(const Record& record, const Model& model, const Hypothesis& one,
+std::optional<NextMeasurement> NextFor(const Record& record, const Model& model, Moment moment, const Hypothesis& one,
                                        const Hypothesis& other, const std::vector<Slip>& slips) {
   const Shift a = ShiftOf(one, slips), b = ShiftOf(other, slips);
   NextMeasurement best;
@@ -169,9 +170,10 @@ std::optional<NextMeasurement> NextFor(const Record& record, const Model& model,
     consider(one.effect[kResistance] - other.effect[kResistance], model.ohms->CoilSigma(),
              "resistance of the coils alone", std::string(kAtTheCoilEnds));
   }
-  if (!record.mass) {
+  // Nothing is stripped to tell two slips apart: what was stripped already may be weighed.
+  if (!record.mass && moment == Moment::kStripped) {
     consider(one.effect[kMass] - other.effect[kMass], kMassSigma, "copper mass",
-             "strip all but one whole group and weigh; say whether film, resin or leads are on the scale");
+             "weigh what was stripped; say whether film, resin or leads are on the scale");
   }
   if (best.separation_sigmas < 2) return std::nullopt;
   return best;
@@ -283,7 +285,7 @@ void ChooseNext(const Record& record, const Model& model, const std::vector<Hypo
   const auto second = std::max_element(listed.begin() + 1, listed.end(), [](const Hypothesis& a, const Hypothesis& b) {
     return a.probability < b.probability;
   });
-  check.next = NextFor(record, model, listed[0], *second, slips);
+  check.next = NextFor(record, model, check.moment, listed[0], *second, slips);
 }
 
 constexpr absl::string_view kMeasureAgain = "measure again, dimensions of core and mean turn included.";
@@ -326,7 +328,16 @@ void Conclude(const Model& model, RecordCheck& check) {
   } else {
     check.verdict = Verdict::kUndecided;
     const double off = sound ? WorstSigmas(sound->sigmas, &worst) : 0;
-    if (!HasHardMeasurement(model)) {
+    if (off >= kGreatestSigmas || (HasHardMeasurement(model) && check.sound_probability < kSurelyWrong)) {
+      // Which slip it is may be open, that there is one is not.
+      check.verdict = Verdict::kUnexplained;
+      check.summary = absl::StrFormat(
+          "The record does not agree with what was measured: it misses the %s by %.1f standard deviations. What is "
+          "wrong "
+          "is not decided.",
+          check.agreements[worst].what, off);
+      if (accused) absl::StrAppend(&check.summary, " Likeliest: ", TextOf(*leader), ".");
+    } else if (!HasHardMeasurement(model)) {
       check.summary = "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
     } else if (with_sound >= kNothingElse && off >= kSoundSigmas) {
       check.summary = absl::StrFormat(

@@ -203,6 +203,34 @@ TEST(Sound, GivesTheLastGroupAwayOnlyWhereTheCopperWasWeighed) {
   EXPECT_THAT(check.may_be_destroyed_next, HasSubstr("weigh"));
 }
 
+// Which slip it is may be open; that the record is wrong is not.
+TEST(FarOff, IsNeverUndecided) {
+  Shop shop(2206);
+  int open = 0;
+  for (int i = 0; i < 600; ++i) {
+    Record record = shop.TakeDown().record;
+    const double factor = std::exp(shop.Within(std::log(0.25), std::log(4.0)));
+    const int field = static_cast<int>(shop.Within(0, 4));
+    if (field == 0)
+      *record.winding.turns_per_coil = std::max(1, static_cast<int>(*record.winding.turns_per_coil * factor));
+    if (field == 1) *record.core.stack_length_mm *= factor;
+    if (field == 2) record.mass->kg *= factor;
+    if (field == 3) {
+      for (double& ohms : record.resistance->line_to_line_ohms) ohms *= factor;
+    }
+    const absl::StatusOr<RecordCheck> check = CheckRecord(record, {});
+    if (!check.ok()) continue;
+    std::vector<double> sigmas;
+    for (const Agreement& a : check->agreements) sigmas.push_back(a.sigmas);
+    if (WorstSigmas(sigmas) >= 4 || check->sound_probability < 0.01) {
+      EXPECT_TRUE(check->verdict == Verdict::kExplained || check->verdict == Verdict::kUnexplained)
+          << check->summary << " " << field << " times " << factor;
+    }
+    open += absl::StrContains(check->summary, "is not decided");
+  }
+  EXPECT_GE(open, 5);
+}
+
 // 2 % of random wound machines: ANSI/EASA AR100, from memory.
 TEST(Unbalance, IsSaidBeforeAnySlip) {
   Record record = InductionMotor();
