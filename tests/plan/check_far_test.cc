@@ -203,6 +203,21 @@ TEST(Sound, GivesTheLastGroupAwayOnlyWhereTheCopperWasWeighed) {
   EXPECT_THAT(check.may_be_destroyed_next, HasSubstr("weigh"));
 }
 
+// With the verdict open nothing is stripped to settle it: 1 to 4 times the turns.
+TEST(NextMeasurement, StripsNothing) {
+  for (const int turns : {6, 11, 25, 27, 36, 54, 72}) {
+    for (const Moment moment : {Moment::kCut, Moment::kStripped}) {
+      Record record = InductionMotor();
+      record.winding.turns_per_coil = turns;
+      record.mass.reset();
+      const RecordCheck check = CheckOf(record, moment);
+      if (check.next) {
+        EXPECT_THAT(check.next->how, Not(HasSubstr("strip all"))) << turns;
+      }
+    }
+  }
+}
+
 // Which slip it is may be open; that the record is wrong is not.
 TEST(FarOff, IsNeverUndecided) {
   Shop shop(2206);
@@ -279,6 +294,37 @@ TEST(EverydaySlips, AreOnTheList) {
   found = FirstOf(CheckOf(record), "wires_missed");
   ASSERT_TRUE(found.has_value());
   EXPECT_EQ(found->reads, "3 x 0.71 mm grade 2");
+}
+
+// One turn more or less over both sides, or over all wires, is the same slip.
+TEST(EverydaySlips, NeedNotDivideEvenly) {
+  Record truth = InductionMotor();
+  truth.winding.turns_per_coil = 36;
+  truth.winding.strands = {Strand("0.6 mm grade 2", 2)};
+  truth.plate.rated_volts = 800;
+  truth.plate.line_amps_rms = 3.2;
+  Measure(truth, 23);
+  for (const int turns : {71, 73}) {
+    Record record = truth;
+    record.winding.turns_per_coil = turns;
+    const RecordCheck check = CheckOf(record);
+    EXPECT_EQ(check.verdict, Verdict::kExplained) << check.summary;
+    const std::optional<Correction> found = FirstOf(check, "turns_doubled");
+    ASSERT_TRUE(found.has_value()) << check.summary;
+    EXPECT_EQ(found->reads, turns == 71 ? "35 or 36" : "36 or 37");
+  }
+  truth.winding.turns_per_coil = 36;
+  truth.winding.strands = {Strand("0.5 mm grade 2", 3)};
+  Measure(truth, 23);
+  for (const int turns : {107, 109}) {
+    Record record = truth;
+    record.winding.turns_per_coil = turns;
+    ASSERT_TRUE(FirstOf(CheckOf(record), "wires_as_turns").has_value()) << turns;
+    record.winding.strands[0].wires_in_hand = 1;
+    const std::optional<Correction> found = FirstOf(CheckOf(record), "wires_as_turns");
+    ASSERT_TRUE(found.has_value()) << turns;
+    EXPECT_THAT(found->reads, HasSubstr("and 3 in hand"));
+  }
 }
 
 // Grade 2 wire of 0.71 mm is 0.776 mm over its film at the nominal of IEC 60317-0-1; the R40 sizes beside it are 0.67
