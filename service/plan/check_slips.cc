@@ -230,7 +230,7 @@ class Slips {
     std::vector<RecordedStrand> truly = strands;
     for (RecordedStrand& s : truly) {
       // A micrometer tells wire and film apart only where it was put to both.
-      const bool filmed = s.wire.overall_mm.nominal > s.wire.bare_mm.nominal;
+      const bool filmed = s.wire.overall_mm.nominal > s.wire.bare_mm.nominal && !s.wire.film_assumed;
       if (filmed != s.wire.tabulated) return;
       const double over = s.wire.bare_mm.nominal;
       const double bare = over / (filmed ? s.wire.overall_mm.nominal / over : FilmedRatio(over));
@@ -380,6 +380,7 @@ class Slips {
           std::log1p(kWarmer / KelvinAt(record_, settings_, read.winding_celsius));
       slips_.back().resistance_sigma = kSigmaKelvin / KelvinAt(record_, settings_, read.winding_celsius + kWarmer);
     }
+    Fahrenheit();
     const standards::Metal metal = record_.winding.metal;
     const standards::Metal other =
         metal == standards::Metal::kCopper ? standards::Metal::kAluminium : standards::Metal::kCopper;
@@ -401,6 +402,23 @@ class Slips {
     Add("film_on_the_scale", "bare", "film coated")[kKg] = std::log(bare / coated);
     Add("resin_on_the_scale", "bare", "with resin")[kKg] = std::log(bare / coated / kResinRatio);
     slips_.back().mass_sigma = kResinSigma;
+  }
+
+  // A winding as warm as a workshop in degrees Fahrenheit, far above the air where that was written down, and said to
+  // have stood in it for hours.
+  void Fahrenheit() {
+    if (!record_.resistance) return;
+    const double read = record_.resistance->winding_celsius, truly = (read - 32) * 5 / 9;
+    constexpr double kColdest = 8, kWarmest = 40, kNearTheAir = 6, kLeftWarm = 15;
+    if (truly < kColdest || truly > kWarmest) return;
+    double share = 1;
+    if (record_.air_celsius) {
+      const bool soaked = record_.resistance->celsius_uncertainty <= 1;
+      share = std::abs(truly - *record_.air_celsius) < kNearTheAir ? 3 : 0.2;
+      if (soaked && read - *record_.air_celsius > kLeftWarm) share *= 3;
+    }
+    Add("fahrenheit_as_celsius", absl::StrFormat("%.4g C", read), absl::StrFormat("%.3g C (%.4g F)", truly, read),
+        share)[kKelvin] = std::log(KelvinAt(record_, settings_, truly) / KelvinAt(record_, settings_, read));
   }
 
   const Record& record_;

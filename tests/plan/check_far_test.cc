@@ -349,6 +349,45 @@ TEST(EverydaySlips, GaugeByMicrometerAndInBothSeries) {
   }
 }
 
+// One diameter alone may be that over the film; with that over the film beside it, it is not.
+TEST(EverydaySlips, ALoneDiameterMayBeOverFilm) {
+  Record record = InductionMotor();
+  record.winding.strands = {Strand("0.6 mm grade 2", 4)};
+  Measure(record, 23);
+  wire::Wire& wire = record.winding.strands[0].wire;
+  wire = wire::FromDiameters(0.674, 0.75);
+  EXPECT_FALSE(FirstOf(CheckOf(record), "gauge_over_film").has_value());
+  wire.film_assumed = true;
+  for (const bool weighed : {true, false}) {
+    if (!weighed) record.mass.reset();
+    const RecordCheck check = CheckOf(record);
+    const std::optional<Correction> found = FirstOf(check, "gauge_over_film");
+    ASSERT_TRUE(found.has_value()) << check.summary;
+    EXPECT_THAT(found->reads, HasSubstr("0.61"));
+    EXPECT_NE(check.verdict, Verdict::kSound);
+  }
+}
+
+// 73.4 F is 23 C.
+TEST(EverydaySlips, DegreesFahrenheitAreSeen) {
+  Record record = InductionMotor();
+  record.resistance->winding_celsius = 73.4;
+  record.resistance->celsius_uncertainty = 1;
+  for (const bool air : {false, true}) {
+    if (air) record.air_celsius = 22;
+    const RecordCheck check = CheckOf(record);
+    const std::optional<Correction> found = FirstOf(check, "fahrenheit_as_celsius");
+    ASSERT_TRUE(found.has_value()) << check.summary;
+    EXPECT_THAT(found->reads, HasSubstr("23 C"));
+    if (air) {
+      EXPECT_EQ(check.explanations.front().corrections.front().slip, "fahrenheit_as_celsius");
+    }
+  }
+  record = InductionMotor();
+  Measure(record, 60);  // truly warm
+  EXPECT_EQ(CheckOf(record).verdict, Verdict::kSound);
+}
+
 // 1430 rpm at 4 poles: 1500 rpm at 50 Hz slips 4.7 %, 1800 rpm at 60 Hz 20.6 %.
 TEST(PlateSpeed, IsEvidenceOfFrequencyAndPoles) {
   Record record = InductionMotor();
