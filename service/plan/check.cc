@@ -15,8 +15,11 @@ namespace coilwright::plan {
 namespace {
 
 constexpr double kDecided = 0.5;
+constexpr double kOutside = 2;        // a measurement beyond lies outside its printed band
 constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
+constexpr double kRival = 0.15;       // nor while one that nothing here tells from it has more than this
 constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
+constexpr double kSurelyWrong = 0.01;    // a record this unlikely to be right is wrong, whichever slip it is
 constexpr double kSoundSigmas = 3;       // beyond, nothing is called sound whatever the chances
 constexpr double kMostSeparation = 20;
 
@@ -146,7 +149,7 @@ std::string LookFor(Value value, const Hypothesis& one, const Hypothesis& other,
 constexpr absl::string_view kAtTheCoilEnds =
     "read again at the ends of the coils, or measure what the leads add and record it as leads_ohms";
 
-std::optional<NextMeasurement> NextFor(const Record& record, const Model& model, const Hypothesis& one,
+std::optional<NextMeasurement> NextFor(const Record& record, const Model& model, Moment moment, const Hypothesis& one,
                                        const Hypothesis& other, const std::vector<Slip>& slips) {
   const Shift a = ShiftOf(one, slips), b = ShiftOf(other, slips);
   NextMeasurement best;
@@ -167,9 +170,10 @@ std::optional<NextMeasurement> NextFor(const Record& record, const Model& model,
     consider(one.effect[kResistance] - other.effect[kResistance], model.ohms->CoilSigma(),
              "resistance of the coils alone", std::string(kAtTheCoilEnds));
   }
-  if (!record.mass) {
+  // Nothing is stripped to tell two slips apart: what was stripped already may be weighed.
+  if (!record.mass && moment == Moment::kStripped) {
     consider(one.effect[kMass] - other.effect[kMass], kMassSigma, "copper mass",
-             "strip all but one whole group and weigh; say whether film, resin or leads are on the scale");
+             "weigh what was stripped; say whether film, resin or leads are on the scale");
   }
   if (best.separation_sigmas < 2) return std::nullopt;
   return best;
@@ -203,7 +207,26 @@ std::vector<std::string> StillToRecord(const Record& record, const Model& model,
   return missing;
 }
 
-std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed) {
+// Resistance or mass that lies outside its band, however sound the rest.
+const Agreement* OutsideItsBand(const RecordCheck& check) {
+  for (const Agreement& a : check.agreements) {
+    if (a.rule != rules::check_resistance && a.rule != rules::check_mass) continue;
+    if (std::abs(a.sigmas) > kOutside) return &a;
+  }
+  return nullptr;
+}
+
+// Both outside their bands the same way: turns miscounted by a few, or another mean turn. Alone each may be chance.
+bool BothOutsideAlike(const RecordCheck& check) {
+  double resistance = 0, mass = 0;
+  for (const Agreement& a : check.agreements) {
+    if (a.rule == rules::check_resistance) resistance = a.sigmas;
+    if (a.rule == rules::check_mass) mass = a.sigmas;
+  }
+  return std::min(std::abs(resistance), std::abs(mass)) > kOutside && resistance * mass > 0;
+}
+
+std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed, const Agreement* outside) {
   if (verdict == Verdict::kExplained || verdict == Verdict::kUnexplained) {
     return "nothing: settle the record first, while the winding can still be counted";
   }
@@ -218,6 +241,11 @@ std::string MayBeDestroyedNext(Moment moment, Verdict verdict, bool weighed) {
       return "all but one whole group: keep that group, with both heads, until the stripped copper is weighed and "
              "agrees";
     case Moment::kStripped:
+      if (outside) {
+        return absl::StrFormat(
+            "nothing: the %s lies outside its band; keep the whole group, measure its mean turn and count it again",
+            outside->what);
+      }
       return weighed ? "the group that was kept" : "nothing: weigh the stripped copper first, and keep the whole group";
   }
   return "";
@@ -257,7 +285,7 @@ void ChooseNext(const Record& record, const Model& model, const std::vector<Hypo
   const auto second = std::max_element(listed.begin() + 1, listed.end(), [](const Hypothesis& a, const Hypothesis& b) {
     return a.probability < b.probability;
   });
-  check.next = NextFor(record, model, listed[0], *second, slips);
+  check.next = NextFor(record, model, check.moment, listed[0], *second, slips);
 }
 
 constexpr absl::string_view kMeasureAgain = "measure again, dimensions of core and mean turn included.";
@@ -269,10 +297,13 @@ void Conclude(const Model& model, RecordCheck& check) {
     if (e.corrections.empty()) sound = &e;
   }
   const double with_sound = sound ? check.group_probabilities[static_cast<size_t>(sound->group)] : 0;
-  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas;
-  const bool likeliest =
-      sound && std::all_of(check.explanations.begin(), check.explanations.end(),
-                           [&](const Explanation& e) { return e.probability <= sound->probability; });
+  const bool alike = BothOutsideAlike(check);
+  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas && !alike;
+  const Explanation* rival = nullptr;
+  for (const Explanation& e : check.explanations) {
+    if (!e.corrections.empty() && (!rival || e.probability > rival->probability)) rival = &e;
+  }
+  const bool alone = !rival || rival->probability <= kRival;
   size_t worst = 0;
   const bool misses = leader && WorstSigmas(leader->sigmas, &worst) >= kGreatestSigmas;
   const bool accused = !sound || leader->group != sound->group;
@@ -287,7 +318,7 @@ void Conclude(const Model& model, RecordCheck& check) {
         "The record does not agree with what was measured, and the nearest explanation still misses the "
         "%s by %.1f standard deviations: %s",
         check.agreements[worst].what, std::abs(leader->sigmas[worst]), kMeasureAgain);
-  } else if (with_sound >= kNothingElse && likeliest && sound_fits && HasHardMeasurement(model)) {
+  } else if (with_sound >= kNothingElse && alone && sound_fits && HasHardMeasurement(model)) {
     check.verdict = Verdict::kSound;
     check.summary = "The record explains what was measured.";
   } else if (leader && accused && check.sound_probability < kStillPossible &&
@@ -297,16 +328,29 @@ void Conclude(const Model& model, RecordCheck& check) {
   } else {
     check.verdict = Verdict::kUndecided;
     const double off = sound ? WorstSigmas(sound->sigmas, &worst) : 0;
-    if (!HasHardMeasurement(model)) {
+    if (off >= kGreatestSigmas || (HasHardMeasurement(model) && check.sound_probability < kSurelyWrong)) {
+      // Which slip it is may be open, that there is one is not.
+      check.verdict = Verdict::kUnexplained;
+      check.summary = absl::StrFormat(
+          "The record does not agree with what was measured: it misses the %s by %.1f standard deviations. What is "
+          "wrong "
+          "is not decided.",
+          check.agreements[worst].what, off);
+      if (accused) absl::StrAppend(&check.summary, " Likeliest: ", TextOf(*leader), ".");
+    } else if (!HasHardMeasurement(model)) {
       check.summary = "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
     } else if (with_sound >= kNothingElse && off >= kSoundSigmas) {
       check.summary = absl::StrFormat(
           "No slip explains it better, but the record misses the %s by %.1f standard deviations: look at it again.",
           check.agreements[worst].what, off);
-    } else if (with_sound >= kNothingElse && leader && !leader->corrections.empty()) {
+    } else if (with_sound >= kNothingElse && alike) {
       check.summary =
-          absl::StrCat("The record may be right, but a slip that these measurements cannot tell from it is likelier: ",
-                       TextOf(*leader), ".");
+          "Resistance and mass both lie outside their bands the same way: turns miscounted by a few, or another mean "
+          "turn. Count a coil of another group and measure the mean turn on it.";
+    } else if (with_sound >= kNothingElse && rival) {
+      check.summary =
+          absl::StrFormat("The record may be right, but a slip that these measurements cannot tell from it %s: %s.",
+                          rival->probability > sound->probability ? "is likelier" : "is a rival", TextOf(*rival));
     } else {
       check.summary = "The measurements do not decide between several explanations.";
     }
@@ -360,11 +404,36 @@ Weighed Weigh(const Record& record, const Original& original, const Settings& se
   }
   ChooseNext(record, model, listed, slips, check);
   check.still_to_record = StillToRecord(record, model, check.moment);
-  check.may_be_destroyed_next = MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value());
+  check.may_be_destroyed_next =
+      MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value(), OutsideItsBand(check));
   check.rules = {rules::check_slips, rules::check_likelihood};
   for (const Agreement& agreement : check.agreements) check.rules.push_back(agreement.rule);
   return weighed;
 }
+
+namespace {
+
+// One record, one verdict: what stops the record at a glance is not passed here.
+void StopWithTheGlance(const Record& record, const Original& original, const Settings& settings, RecordCheck& check) {
+  if (check.verdict == Verdict::kExplained || check.verdict == Verdict::kUnexplained) return;
+  Record seen = record;
+  if (check.moment != Moment::kStripped) seen.mass.reset();
+  constexpr double kUnbalanceIsJudged = 100;  // with the limits of the form, before this
+  std::vector<std::string> stops;
+  for (const Finding& f : Glance(FrameOf(seen, original, settings), original, kUnbalanceIsJudged)) {
+    if (f.level != FindingLevel::kAct) continue;
+    stops.push_back(absl::StrFormat("%s %.3g%s%s, %s", f.what, f.found.value_or(0),
+                                    f.unit.empty() || f.unit == "ratio" ? "" : " ", f.unit == "ratio" ? "" : f.unit,
+                                    f.text));
+  }
+  if (stops.empty()) return;
+  check.verdict = Verdict::kUnexplained;
+  check.summary = absl::StrCat("The record cannot be right as it stands: ", absl::StrJoin(stops, "; "), ".");
+  check.may_be_destroyed_next =
+      MayBeDestroyedNext(check.moment, check.verdict, record.mass.has_value(), OutsideItsBand(check));
+}
+
+}  // namespace
 
 RecordCheck CheckOriginal(const Record& record, const Original& original, const Settings& settings,
                           std::optional<Moment> moment) {
@@ -372,7 +441,9 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
   if (std::optional<RecordCheck> unbalanced = CheckUnbalanced(record, original, settings, when)) {
     return *std::move(unbalanced);
   }
-  return Weigh(record, original, settings, when).check;
+  RecordCheck check = Weigh(record, original, settings, when).check;
+  StopWithTheGlance(record, original, settings, check);
+  return check;
 }
 
 absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& settings, std::optional<Moment> moment) {
@@ -389,7 +460,7 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
     }
     check.still_to_record = StillToRecord(record, model, check.moment);
     check.may_be_destroyed_next = check.still_to_record.empty()
-                                      ? MayBeDestroyedNext(check.moment, Verdict::kSound, false)
+                                      ? MayBeDestroyedNext(check.moment, Verdict::kSound, false, nullptr)
                                       : "nothing before what is missing is recorded; then the head of one coil group "
                                         "at one end, to count turns, wires and circuits";
     check.rules.push_back(rules::check_likelihood);

@@ -13,9 +13,6 @@
 namespace coilwright::plan {
 namespace {
 
-// Spread of the three readings that instruments explain: 2 % of random wound machines (ANSI/EASA AR100, from memory);
-// coil heads of concentric and chain windings differ from phase to phase (common practice, no source).
-constexpr double kUnbalancePercent = 2, kConcentricUnbalancePercent = 5;
 // Two readings this near are alike, as a share of what sets the third apart.
 constexpr double kAlike = 0.4;
 
@@ -111,9 +108,7 @@ std::optional<RecordCheck> CheckUnbalanced(const Record& record, const Original&
   if (!record.resistance || record.resistance->line_to_line_ohms.size() != 3) return std::nullopt;
   const std::vector<double>& ohms = record.resistance->line_to_line_ohms;
   const double percent = electric::UnbalancePercent({ohms[0], ohms[1], ohms[2]});
-  const winding::CoilForm form = record.winding.form;
-  const bool uneven = form == winding::CoilForm::kConcentric || form == winding::CoilForm::kChain;
-  const double most = uneven ? kConcentricUnbalancePercent : kUnbalancePercent;
+  const double most = UnbalanceExplainedPercent(record.winding.form);
   if (percent <= most) return std::nullopt;
 
   std::vector<double> sorted = ohms;

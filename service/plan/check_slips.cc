@@ -101,16 +101,11 @@ class Slips {
 
   void Counts() {
     const RecordedWinding& w = record_.winding;
-    bool even = true;
-    for (const CoilGroup& group : w.groups) {
-      for (const GroupCoil& coil : group.coils) even = even && coil.turns % 2 == 0;
-    }
-    if (w.groups.empty()) even = *w.turns_per_coil % 2 == 0;
     const auto turns = [&](double factor) {
       return w.groups.empty() ? absl::StrFormat("%g", factor * *w.turns_per_coil)
                               : absl::StrFormat("%g times the turns of every coil", factor);
     };
-    if (even) Add("turns_doubled", turns(1), turns(0.5))[kTurns] = -std::log(2.0);
+    if (Holds(2)) TurnsOver(2, "turns_doubled", "", "", 1);
     Add("turns_halved", turns(1), turns(2))[kTurns] = std::log(2.0);
     WiresAsTurns(turns);
     if (!w.groups.empty() || w.form == winding::CoilForm::kChain) return;
@@ -120,25 +115,48 @@ class Slips {
     if (w.layers == winding::Layers::kSingle) Add("coils_halved", "single", "double")[kCoils] = std::log(2.0);
   }
 
+  bool Holds(int times) const { return !record_.winding.groups.empty() || *record_.winding.turns_per_coil >= times; }
+
+  // Turns counted `n` times over. A count over both sides of a coil is rarely exact: where it does not divide it is
+  // off by a turn or so, and a whole number beside the quotient is true.
+  Shift& TurnsOver(int n, const char* slip, absl::string_view as_recorded, absl::string_view truly, double share) {
+    const RecordedWinding& w = record_.winding;
+    std::string recorded = "1 times the turns of every coil",
+                reads = absl::StrFormat("%g times the turns of every coil", 1.0 / n);
+    double uncertain = 0;
+    if (w.groups.empty()) {
+      const int turns = *w.turns_per_coil, below = turns / n;
+      recorded = absl::StrCat(turns);
+      reads = absl::StrCat(below);
+      if (const int over = turns % n; over != 0) {
+        if (2 * over == n) absl::StrAppend(&reads, " or ", below + 1);
+        if (2 * over > n) reads = absl::StrCat(below + 1);
+        uncertain = 1.0 / turns;
+        share *= 0.65;
+      }
+    }
+    Shift& shift = Add(slip, absl::StrCat(recorded, as_recorded), absl::StrCat(reads, truly), share);
+    shift[kTurns] = -std::log(n);
+    slips_.back().resistance_sigma = slips_.back().mass_sigma = uncertain;
+    return shift;
+  }
+
   // Of a coil side nothing is seen but ends: those of one turn count as many.
   template <typename Turns>
   void WiresAsTurns(const Turns& turns) {
     const RecordedWinding& w = record_.winding;
     int wires = 0;
     for (const RecordedStrand& s : w.strands) wires += s.wires_in_hand;
-    const auto whole = [&](int n) { return !w.groups.empty() || *w.turns_per_coil % n == 0; };
     // Two in hand are turns doubled or halved.
     if (wires > 2) {
-      if (whole(wires)) Add("wires_as_turns", turns(1), turns(1.0 / wires))[kTurns] = -std::log(wires);
+      if (Holds(wires)) TurnsOver(wires, "wires_as_turns", "", "", 1);
       Add("turns_by_wires", turns(1), turns(wires))[kTurns] = std::log(wires);
     }
     if (wires != 1) return;
     for (const int truly : {2, 3, 4}) {
-      if (!whole(truly)) continue;
-      Shift& shift = Add("wires_as_turns", absl::StrCat(turns(1), " and one wire in hand"),
-                         absl::StrCat(turns(1.0 / truly), " and ", truly, " in hand"), 0.3);
-      shift[kTurns] = -std::log(truly);
-      shift[kWires] = std::log(truly);
+      if (!Holds(truly)) continue;
+      TurnsOver(truly, "wires_as_turns", " and one wire in hand", absl::StrCat(" and ", truly, " in hand"),
+                0.3)[kWires] = std::log(truly);
     }
   }
 
@@ -212,7 +230,7 @@ class Slips {
     std::vector<RecordedStrand> truly = strands;
     for (RecordedStrand& s : truly) {
       // A micrometer tells wire and film apart only where it was put to both.
-      const bool filmed = s.wire.overall_mm.nominal > s.wire.bare_mm.nominal;
+      const bool filmed = s.wire.overall_mm.nominal > s.wire.bare_mm.nominal && !s.wire.film_assumed;
       if (filmed != s.wire.tabulated) return;
       const double over = s.wire.bare_mm.nominal;
       const double bare = over / (filmed ? s.wire.overall_mm.nominal / over : FilmedRatio(over));
@@ -362,6 +380,7 @@ class Slips {
           std::log1p(kWarmer / KelvinAt(record_, settings_, read.winding_celsius));
       slips_.back().resistance_sigma = kSigmaKelvin / KelvinAt(record_, settings_, read.winding_celsius + kWarmer);
     }
+    Fahrenheit();
     const standards::Metal metal = record_.winding.metal;
     const standards::Metal other =
         metal == standards::Metal::kCopper ? standards::Metal::kAluminium : standards::Metal::kCopper;
@@ -383,6 +402,23 @@ class Slips {
     Add("film_on_the_scale", "bare", "film coated")[kKg] = std::log(bare / coated);
     Add("resin_on_the_scale", "bare", "with resin")[kKg] = std::log(bare / coated / kResinRatio);
     slips_.back().mass_sigma = kResinSigma;
+  }
+
+  // A winding as warm as a workshop in degrees Fahrenheit, far above the air where that was written down, and said to
+  // have stood in it for hours.
+  void Fahrenheit() {
+    if (!record_.resistance) return;
+    const double read = record_.resistance->winding_celsius, truly = (read - 32) * 5 / 9;
+    constexpr double kColdest = 8, kWarmest = 40, kNearTheAir = 6, kLeftWarm = 15;
+    if (truly < kColdest || truly > kWarmest) return;
+    double share = 1;
+    if (record_.air_celsius) {
+      const bool soaked = record_.resistance->celsius_uncertainty <= 1;
+      share = std::abs(truly - *record_.air_celsius) < kNearTheAir ? 3 : 0.2;
+      if (soaked && read - *record_.air_celsius > kLeftWarm) share *= 3;
+    }
+    Add("fahrenheit_as_celsius", absl::StrFormat("%.4g C", read), absl::StrFormat("%.3g C (%.4g F)", truly, read),
+        share)[kKelvin] = std::log(KelvinAt(record_, settings_, truly) / KelvinAt(record_, settings_, read));
   }
 
   const Record& record_;

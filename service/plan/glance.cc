@@ -67,9 +67,12 @@ void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<F
                                          measured.line_to_line_ohms[2]};
     const double unbalance = electric::UnbalancePercent(three);
     const bool ok = unbalance <= unbalance_percent;
+    const bool explained = unbalance <= UnbalanceExplainedPercent(record.winding.form);
     findings.push_back(
-        {ok ? FindingLevel::kOk : FindingLevel::kAct, "resistance unbalance", unbalance, Band{0, 0, unbalance_percent},
-         "percent",
+        {ok          ? FindingLevel::kOk
+         : explained ? FindingLevel::kWatch
+                     : FindingLevel::kAct,
+         "resistance unbalance", unbalance, Band{0, 0, unbalance_percent}, "percent",
          ok ? "greatest deviation of the three readings from their mean"
             : "one phase differs: joint, lead, shorted turns or an open circuit; a damaged phase is no pattern to copy",
          rules::electric_unbalance});

@@ -96,6 +96,10 @@ double MeanOhms(const MeasuredResistance& read) {
   return mean;
 }
 
+double UnbalanceExplainedPercent(winding::CoilForm form) {
+  return form == winding::CoilForm::kConcentric || form == winding::CoilForm::kChain ? 5 : 2;
+}
+
 double OhmsPrediction::CoilSigma() const {
   return std::sqrt(Square(own_sigma) + Square(turn_sigma) + Square(area_sigma));
 }

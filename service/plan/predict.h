@@ -49,6 +49,10 @@ absl::StatusOr<OhmsPrediction> PredictOhms(const Frame& frame);
 // On the scale, with what the basis says is on it. The record has a mass.
 Prediction PredictKg(const Record& record, const Original& original, const Settings& settings);
 
+// Spread of the three readings that instruments explain: 2 % of random wound machines (ANSI/EASA AR100, from memory);
+// coil heads of concentric and chain windings differ from phase to phase: 5 % (common practice, no source).
+double UnbalanceExplainedPercent(winding::CoilForm form);
+
 // Mean of the readings, and the coils alone with the standard deviation of the reading as a share.
 double MeanOhms(const MeasuredResistance& read);
 struct CoilOhms {

@@ -42,8 +42,8 @@ winding::MachineEnd ReadEnd(const Reader& pattern) {
   return pattern.Enum<winding::MachineEnd>("connection_end").value_or(winding::MachineEnd::kNonDrive);
 }
 
-// A pole pitch nearer to one slot than to two leaves coils round one tooth.
-bool RoundOneTooth(int slots, int poles) { return 2 * slots < 3 * poles; }
+// A pole pitch no nearer to two slots than to one leaves coils round one tooth: 9/6 and 12/8 as 12/10.
+bool RoundOneTooth(int slots, int poles) { return 2 * slots <= 3 * poles; }
 
 winding::Placement ReadPattern(const Reader& pattern) {
   winding::Placement read;

@@ -25,7 +25,9 @@ std::optional<wire::Wire> FromMeasured(const Reader& size, double bare_mm, std::
   for (const wire::Wire& wire : metric) {
     if (std::abs(wire.bare_mm.nominal - bare_mm) < std::abs(nearest->bare_mm.nominal - bare_mm)) nearest = &wire;
   }
-  return wire::FromDiameters(bare_mm, bare_mm + nearest->overall_mm.nominal - nearest->bare_mm.nominal);
+  wire::Wire wire = wire::FromDiameters(bare_mm, bare_mm + nearest->overall_mm.nominal - nearest->bare_mm.nominal);
+  wire.film_assumed = true;
+  return wire;
 }
 
 std::optional<wire::Wire> FromDesignation(const Reader& size, const std::string& text) {

@@ -279,6 +279,7 @@ plan::Record ReadRecord(const Reader& reader, bool counted) {
   for (const Reader& entry : reader.Each("evidence", 500)) {
     const auto& evidence = static_cast<const v1::FieldEvidence&>(entry.message());
     record.evidence.push_back({entry.Text("field"), entry.Enum<plan::Evidence>("evidence"), evidence.repeats_size()});
+    RefuseRepeatsThatContradict(entry, reader.message());
   }
   return record;
 }

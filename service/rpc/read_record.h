@@ -54,4 +54,7 @@ inline constexpr Range kRatedKw = {0.0001, 10000, "kW"};
 inline constexpr Range kTorqueNm = {0.0001, 100000, "Nm"};
 inline constexpr Range kSpeedRpm = {1, 100000, "rpm"};
 
+// Counts and readings of an entry of the evidence that contradict the number they are for, or each other.
+void RefuseRepeatsThatContradict(const Reader& entry, const google::protobuf::Message& record);
+
 }  // namespace coilwright::rpc

@@ -24,6 +24,7 @@ struct Wire {
   double area_mm2 = 0;         // of the nominal bare diameter
   double area_cmil = 0;
   std::vector<absl::string_view> rules;
+  bool film_assumed = false;  // only one diameter was measured: overall_mm is that of a usual film on it
 };
 
 // The wire of this system and size with this film. `size` is what stands in the table ("18", "4/0", "0.71"); AWG also

@@ -134,6 +134,9 @@ TEST(Layout, TakesToothCoilsWhereOnlyTheyFit) {
   const Ran ran = RunProgram({"layout", "--slots", "12", "--poles", "10"});
   ExpectFits(ran);
   EXPECT_THAT(ran.out, AllOf(HasSubstr("tooth coil"), HasSubstr("No pitch was given")));
+  for (const char* common : {"9/6", "6/4", "12/8", "18/12", "3/2"}) {
+    EXPECT_THAT(RunProgram({"layout", common}).out, HasSubstr("No pitch was given")) << common;
+  }
   EXPECT_THAT(RunProgram({"layout", "--slots", "24", "--poles", "4"}).err, HasSubstr("--pitch"));
 }
 

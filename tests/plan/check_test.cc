@@ -146,6 +146,8 @@ TEST(SlipSignatures, TheTableHoldsNoRowThatNobodyTries) {
   }
   // These two are tried before all others, where the readings disagree (check_far_test.cc).
   met.insert({"one_reading", "bad_joint"});
+  // Only of a reading far warmer than a workshop (there too).
+  met.insert("fahrenheit_as_celsius");
   std::set<std::string> listed;
   const standards::Table table(standards::EmbeddedTable("slips"));
   for (int row = 0; row < table.rows(); ++row) listed.insert(std::string(table.Text(row, "slip")));

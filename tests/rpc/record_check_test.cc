@@ -43,6 +43,28 @@ TEST_F(RecordCheckCall, CallsTheDemoSoundAndASlipByItsName) {
   EXPECT_THAT(wrong.may_be_destroyed_next(), HasSubstr("nothing"));
 }
 
+// A value counted three times is doubted less: not by counts of something else.
+TEST_F(RecordCheckCall, RefusesCountsThatContradictWhatTheyAreFor) {
+  const auto status_of = [&](int turns, const std::vector<double>& counts) {
+    v1::CheckRecordRequest request;
+    *request.mutable_record() = DemoRecord();
+    request.mutable_record()->mutable_winding()->set_turns_per_coil(turns);
+    request.mutable_record()->clear_evidence();
+    v1::FieldEvidence* evidence = request.mutable_record()->add_evidence();
+    evidence->set_field("winding.turns_per_coil");
+    for (const double count : counts) evidence->add_repeats(count);
+    v1::CheckRecordResponse answer;
+    return loopback_.Call(Named("CheckRecord"), request, &answer);
+  };
+  EXPECT_TRUE(status_of(35, {35, 35, 36}).ok());
+  EXPECT_TRUE(status_of(35, {}).ok());
+  for (const auto& counts : std::vector<std::vector<double>>{{70, 70, 70}, {35, 70, 18}, {33, 33, 33}}) {
+    const grpc::Status refused = status_of(35, counts);
+    EXPECT_EQ(refused.error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+    EXPECT_THAT(ViolationsOf(refused).fields, ::testing::ElementsAre("record.evidence[0].repeats"));
+  }
+}
+
 // Every field a correction names is one of the contract, and probabilities are shares.
 TEST_F(RecordCheckCall, NamesFieldsOfTheContract) {
   for (const auto& good : GoodRequests("CheckRecord")) {
