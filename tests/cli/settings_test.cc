@@ -1,6 +1,7 @@
 // The settings file and what `limits` says of bench and fitted devices, as a person meets them.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cstdio>
 #include <fstream>
@@ -27,7 +28,7 @@ class SettingsFile : public ::testing::Test {
     std::ofstream(path_, std::ios::binary) << text;
     return RunProgram({"limits", "--volts", "230", "--settings", path_});
   }
-  std::string path_ = ::testing::TempDir() + "coilwright_settings.json";
+  std::string path_ = absl::StrCat(::testing::TempDir(), "coilwright_settings_", getpid(), ".json");
 };
 
 TEST_F(SettingsFile, FillsInAndIsNamed) {

@@ -156,7 +156,7 @@ TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
 }
 
 TEST(Daemon, WrongSettingsAreToldAndExitStatusTwo) {
-  const std::string path = ::testing::TempDir() + "coilwrightd_settings.json";
+  const std::string path = absl::StrCat(::testing::TempDir(), "coilwrightd_settings_", getpid(), ".json");
   std::ofstream(path) << "{\n \"name\": \"x\",\n \"tests\": { \"trip_ac_milliamps\": 0 }\n}\n";
   Daemon daemon({"--port=0", "--settings=" + path});
   EXPECT_EQ(daemon.Wait(), 2);
