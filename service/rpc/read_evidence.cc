@@ -60,7 +60,8 @@ constexpr double kCountLeastSpread = 2;
 void RefuseRepeatsThatContradict(const Reader& entry, const Message& record) {
   const auto& evidence = static_cast<const coilwright::v1::FieldEvidence&>(entry.message());
   const std::optional<Scalar> recorded = ScalarAt(record, evidence.field());
-  if (evidence.repeats().empty() || !recorded || !std::isfinite(recorded->value)) return;
+  // What is not a positive number is refused at its own field.
+  if (evidence.repeats().empty() || !recorded || !std::isfinite(recorded->value) || recorded->value <= 0) return;
   const auto [low, high] = std::minmax_element(evidence.repeats().begin(), evidence.repeats().end());
   const double slack = recorded->count ? 0 : kReadingSpread * std::abs(recorded->value);
   const std::string given =
