@@ -167,9 +167,11 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
     out.reasons.push_back(
         "resistance, megohms and withstand do not see a shorted turn: one in 240 moves the line-to-line resistance 0.2 "
         "%");
-    out.next_steps.push_back(surge_possible ? "surge comparison of the three phases at the level of this stage, a "
-                                              "rotor other than of an induction machine locked at the same electrical position for each or out"
-                                            : "a surge comparison on a bench that can reach its level");
+    out.next_steps.push_back(
+        surge_possible
+            ? "surge comparison of the three phases at the level of this stage, a "
+              "rotor other than of an induction machine locked at the same electrical position for each or out"
+            : "a surge comparison on a bench that can reach its level");
     return;
   }
   if (intake) {
