@@ -193,12 +193,6 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(programme.notes());
 }
 
-void PrintShop(const v1::ShopSettingsUse& shop, Page* page) {
-  if (shop.name().empty()) return;
-  page->Heading(absl::StrCat("Settings of ", shop.name()));
-  page->List(shop.used());
-}
-
 void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page) {
   page->Heading("Tests, stage by stage");
   std::vector<Table::Column> columns = {{"test", {}}};
