@@ -87,8 +87,7 @@ class Teller {
       }
       WrongLine(line, reason);
     }
-    if (answer.samples_taken() > taken_) EndWrongLines();
-    taken_ = answer.samples_taken();
+    if (!lines.empty() && wrong_to_ < lines.back()) EndWrongLines();
     if (!session_.json) {
       for (const v1::InsulationMark& mark : answer.marks())
         Line(absl::StrCat(Figures(mark.mark_seconds()), " s: ", Megohms(mark)));
@@ -137,11 +136,13 @@ class Teller {
     told_to_ = wrong_to_;
   }
 
-  void Line(const std::string& text) { session_.live << Printable(text) << "\n"; }
+  void Line(const std::string& text) {
+    TellFirstWrongLine();
+    session_.live << Printable(text) << "\n";
+  }
 
   Session& session_;
   double next_forecast_ = kFirstForecastSeconds;
-  std::int64_t taken_ = 0;
   int wrong_from_ = 0, wrong_to_ = 0, told_to_ = 0;  // lines, 0 for none
   std::string wrong_reason_;
 };

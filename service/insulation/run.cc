@@ -127,7 +127,9 @@ bool InsulationRun::EarthFault(const RunSample& sample, const Taken& taken, RunU
   const bool zero = sample.megohms == 0.0 && !sample.over_range;
   if (!zero) {
     // A discharge of what the voltage left behind is no reading of the insulation.
-    const bool fell = taken.volts_dc < settings.voltage_fell_to * reference_volts_;
+    greatest_volts_ = std::max(greatest_volts_, taken.volts_dc);
+    const bool was_on = greatest_volts_ >= settings.voltage_on_from * limits_.test_volts_dc_low;
+    const bool fell = was_on && taken.volts_dc < settings.voltage_fell_to * greatest_volts_;
     const bool near = !fell && !taken.over_range && taken.microamps > 0 &&
                       taken.volts_dc / taken.microamps < settings.earth_fault_below_megohms;
     near_zero_ = near && taken.seconds >= settings.earth_fault_from_seconds ? near_zero_ + 1 : 0;

@@ -211,6 +211,7 @@ class InsulationRun {
   // Of those with the charge behind them: the last, and the one of most megohms at 40 C; a lower bound has no end.
   std::optional<Taken> level_, best_;
   double best_megohms_40c_ = 0;
+  double greatest_volts_ = 0;
   int near_zero_ = 0;          // readings in succession
   std::optional<Taken> last_;  // of any reading, held and unsteady ones too
   std::optional<Taken> steady_;

@@ -71,7 +71,11 @@ void InsulationRun::Ratios(RunSummary& summary) const {
   if (at_60s != nullptr) ratios.megohms_60s_at_40c = at_60s->megohms_40c;
   summary.absorption_ratio = AbsorptionRatio(ratios);
   summary.polarization_index = PolarizationIndex(ratios);
-  if (!voltage_kept_) {
+  if (Breakdown()) {
+    for (Ratio* ratio : {&summary.absorption_ratio, &summary.polarization_index}) {
+      *ratio = {{}, {}, false, "the insulation broke down", rules::run_failed};
+    }
+  } else if (!voltage_kept_) {
     for (Ratio* ratio : {&summary.absorption_ratio, &summary.polarization_index}) {
       if (!ratio->applies) continue;
       *ratio = {{}, {}, false, "the voltage was not constant", rules::run_constant_voltage};

@@ -53,8 +53,11 @@ std::optional<std::string> InsulationRun::Breakdown() const {
           advice.seconds);
     }
     if (advice.kind == AdviceKind::kVoltageFell) {
-      return absl::StrFormat("broke down after %.4g s: a flashover. No withstand test; find the place or rewind",
-                             advice.seconds);
+      return absl::StrFormat(
+          "broke down after %.4g s: a flashover, unless the voltage was taken off then and the meter shows the "
+          "discharge. "
+          "No withstand test; find the place or rewind",
+          advice.seconds);
     }
   }
   if (!stop_ || !level_ || level_->over_range || !level_->celsius) return std::nullopt;

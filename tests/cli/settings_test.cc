@@ -49,11 +49,11 @@ TEST_F(SettingsFile, StandInEveryAnswerThatRestsOnThem) {
       {"judge", "--volts", "400", "--kw", "2", "--megohms", "850@22C"},
       {"plan", COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json"}};
   for (std::vector<std::string> words : commands) {
-    EXPECT_THAT(RunProgram(words).out, Not(HasSubstr("Settings of"))) << words[0];
+    EXPECT_THAT(RunProgram(words).out, Not(HasSubstr("\nSettings of Harbour"))) << words[0];
     words.insert(words.end(), {"--settings", kDemo});
     const Ran ran = RunProgram(words);
     EXPECT_EQ(ran.exit_status, 0) << words[0] << ": " << ran.err;
-    const std::vector<std::string> parts = absl::StrSplit(ran.out, "Settings of Harbour Lane motor shop");
+    const std::vector<std::string> parts = absl::StrSplit(ran.out, "\nSettings of Harbour Lane motor shop");
     EXPECT_EQ(parts.size(), 2) << words[0];
   }
 }

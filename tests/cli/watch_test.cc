@@ -132,7 +132,7 @@ TEST(StreamLimitsExample, TellsItsUsageAndWrongLines) {
   EXPECT_EQ(ran.exit_status, 2);
   EXPECT_THAT(ran.err, AllOf(HasSubstr("line 2: got \"hundred\""), HasSubstr("line 4: got \"400 V\"")));
   EXPECT_THAT(ran.out,
-              AllOf(HasSubstr("230.000000: withstand 1460 V AC"), HasSubstr("690.000000: withstand 2380 V AC")));
+              AllOf(HasSubstr("230.000000: withstand 1500 V AC"), HasSubstr("690.000000: withstand 2380 V AC")));
 }
 
 TEST(WatchCommand, NamesTheFlagThatIsWrong) {

@@ -53,6 +53,8 @@ TEST(RunVerdict, AnEarthFaultFailsWhateverIsMissing) {
       EXPECT_THAT(summary, Comes(Verdict::kFail, "earth fault")) << megohms;
       EXPECT_THAT(summary.judged->rules, Contains(rules::run_failed));
       EXPECT_TRUE(summary.stop);
+      EXPECT_FALSE(summary.absorption_ratio.applies);
+      EXPECT_THAT(summary.absorption_ratio.reason, HasSubstr("broke down"));
       EXPECT_THAT(summary.advice, Not(Contains(Field(&Advice::kind, AdviceKind::kShortOfTime))));
     }
   }
@@ -67,6 +69,21 @@ TEST(RunVerdict, AChargeIsNoEarthFault) {
   charging.megohms = 0;
   samples.insert(samples.begin(), charging);
   EXPECT_THAT(After(samples), Comes(Verdict::kPass, "above the minimum"));
+}
+
+// What flows back once the voltage is gone, 10 uA at 0.05 V, is no resistance of the winding.
+TEST(RunVerdict, ADischargeIsNoEarthFault) {
+  RunCase steps = FormWound();
+  steps.kind = RunKind::kStepVoltage;
+  for (const RunCase& c : {FormWound(), steps}) {
+    std::vector<RunSample> samples = Readings(75, [](double t) { return 100 * t; });
+    for (RunSample& sample : samples) {
+      if (sample.seconds <= 70) continue;
+      sample.volts_dc = 0.05;
+      sample.megohms = 0.005;
+    }
+    EXPECT_THAT(After(samples, c).advice, Not(Contains(Field(&Advice::kind, AdviceKind::kEarthFault))));
+  }
 }
 
 TEST(RunVerdict, AFlashoverFailsBeforeTheMinuteAndAfterIt) {
