@@ -58,9 +58,27 @@ void AddLines(const char* name, const Texts& texts, Facts* facts) {
   }
 }
 
-void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>& said, Page* page) {
+// What to do first, where an earlier step asked for all of it too: "as in step 2", and only what comes on top. Lists by
+// the number of their step.
+std::vector<std::string> Prepare(const v1::TestStep& step, const std::map<int, std::set<std::string>>& earlier) {
+  const std::set<std::string> own(step.prepare().begin(), step.prepare().end());
+  int as_in = 0;
+  for (const auto& [number, lines] : earlier) {
+    const bool all = std::includes(own.begin(), own.end(), lines.begin(), lines.end());
+    if (lines.size() > 1 && all && (as_in == 0 || lines.size() > earlier.at(as_in).size())) as_in = number;
+  }
+  if (as_in == 0) return {step.prepare().begin(), step.prepare().end()};
+  std::vector<std::string> texts = {absl::StrCat("as in step ", as_in)};
+  for (const std::string& text : step.prepare()) {
+    if (earlier.at(as_in).count(text) == 0) texts.push_back(text);
+  }
+  return texts;
+}
+
+void PrintStep(int number, const v1::TestStep& step, const std::vector<std::string>& prepare,
+               const std::set<std::string>& said, Page* page) {
   Facts facts = {{"  why", step.reason()}, {"  after", After(step)}};
-  AddLines("  prepare", step.prepare(), &facts);
+  AddLines("  prepare", prepare, &facts);
   AddLines("  terminals", Terminals(step), &facts);
   facts.emplace_back("  level", Level(step));
   facts.emplace_back(Level(step).empty() ? "  level" : "", step.level_note());
@@ -178,13 +196,15 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(programme.cautions(), "!");
   const std::set<std::string> said(programme.cautions().begin(), programme.cautions().end());
   int number = 0;
+  std::map<int, std::set<std::string>> prepared;
   std::vector<std::string> left_out;
   for (const v1::TestStep& step : programme.steps()) {
     CollectStepRules(step, rules);
     if (step.left_out()) {
       left_out.push_back(absl::StrCat(step.title(), ": ", step.reason()));
     } else {
-      PrintStep(++number, step, said, page);
+      PrintStep(++number, step, Prepare(step, prepared), said, page);
+      prepared[number] = {step.prepare().begin(), step.prepare().end()};
     }
   }
   if (!left_out.empty()) page->Heading("Not at this stage");

@@ -368,5 +368,30 @@ TEST(Programme, EveryRotorButThatOfAnInductionMachineIsLocked) {
   }
 }
 
+// The heat run loads the machine: in service, else left out with the reason. Class F: 105 K (IEC 60034-1, from memory).
+TEST(Programme, TheHeatRunBelongsToService) {
+  ProgrammeCase c;
+  c.rated_volts = 400;
+  c.rated_kw = 5;
+  c.thermal_class_celsius = 155;
+  for (int stage = 0; stage < 7; ++stage) {
+    c.stage = static_cast<Stage>(stage);
+    c.rotor_fitted = !RotorOutStage(c.stage);
+    const auto programme = TestProgramme(c);
+    ASSERT_TRUE(programme.ok()) << programme.status();
+    for (const Step& step : programme->steps) {
+      if (step.kind == TestKind::kVisual) {
+        EXPECT_EQ(step.limit.text.find("shaft turns freely") != std::string::npos, c.rotor_fitted);
+      }
+      if (step.kind != TestKind::kTemperatureRise) continue;
+      EXPECT_EQ(step.left_out, c.stage != Stage::kInService);
+      EXPECT_FALSE(step.reason.empty());
+      if (!step.left_out) {
+        EXPECT_EQ(step.limit.high, 105);
+      }
+    }
+  }
+}
+
 }  // namespace
 }  // namespace coilwright::testing
