@@ -58,19 +58,26 @@ void AddLines(const char* name, const Texts& texts, Facts* facts) {
   }
 }
 
-// What to do first, where an earlier step asked for all of it too: "as in step 2", and only what comes on top. Lists by
-// the number of their step.
-std::vector<std::string> Prepare(const v1::TestStep& step, const std::map<int, std::set<std::string>>& earlier) {
+// What to do first. Lines that open the list of an earlier step are named by it, "as in step 2", so that what differs
+// shows. Lists by step, first first.
+std::vector<std::string> Prepare(const v1::TestStep& step, const std::vector<std::vector<std::string>>& earlier) {
   const std::set<std::string> own(step.prepare().begin(), step.prepare().end());
-  int as_in = 0;
-  for (const auto& [number, lines] : earlier) {
-    const bool all = std::includes(own.begin(), own.end(), lines.begin(), lines.end());
-    if (lines.size() > 1 && all && (as_in == 0 || lines.size() > earlier.at(as_in).size())) as_in = number;
+  size_t as_in = 0, shared = 1;  // one line is said again
+  for (size_t i = 0; i < earlier.size(); ++i) {
+    const auto differs = std::find_if(earlier[i].begin(), earlier[i].end(),
+                                      [&own](const std::string& text) { return own.count(text) == 0; });
+    const auto same = static_cast<size_t>(differs - earlier[i].begin());
+    if (same <= shared) continue;
+    as_in = i;
+    shared = same;
   }
-  if (as_in == 0) return {step.prepare().begin(), step.prepare().end()};
-  std::vector<std::string> texts = {absl::StrCat("as in step ", as_in)};
+  if (shared == 1) return {step.prepare().begin(), step.prepare().end()};
+  const std::vector<std::string>& list = earlier[as_in];
+  const auto end = list.begin() + static_cast<std::ptrdiff_t>(shared);
+  std::vector<std::string> texts = {absl::StrCat(
+      "as in step ", as_in + 1, shared == list.size() ? "" : absl::StrCat(", its first ", shared, " points"))};
   for (const std::string& text : step.prepare()) {
-    if (earlier.at(as_in).count(text) == 0) texts.push_back(text);
+    if (std::find(list.begin(), end, text) == end) texts.push_back(text);
   }
   return texts;
 }
@@ -196,7 +203,7 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(programme.cautions(), "!");
   const std::set<std::string> said(programme.cautions().begin(), programme.cautions().end());
   int number = 0;
-  std::map<int, std::set<std::string>> prepared;
+  std::vector<std::vector<std::string>> prepared;
   std::vector<std::string> left_out;
   for (const v1::TestStep& step : programme.steps()) {
     CollectStepRules(step, rules);
@@ -204,7 +211,7 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
       left_out.push_back(absl::StrCat(step.title(), ": ", step.reason()));
     } else {
       PrintStep(++number, step, Prepare(step, prepared), said, page);
-      prepared[number] = {step.prepare().begin(), step.prepare().end()};
+      prepared.emplace_back(step.prepare().begin(), step.prepare().end());
     }
   }
   if (!left_out.empty()) page->Heading("Not at this stage");

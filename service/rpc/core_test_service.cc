@@ -3,8 +3,8 @@
 #include "rpc/read_record.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
-#include "testing/core_test.h"
 #include "testing/programme.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::rpc {
 namespace {

@@ -7,7 +7,7 @@
 
 #include "absl/status/statusor.h"
 #include "standards/band.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 namespace coilwright::testing {
 

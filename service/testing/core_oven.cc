@@ -5,9 +5,9 @@
 #include "standards/rules.h"
 #include "standards/tables.h"
 #include "testing/core_figures.h"
-#include "testing/core_test.h"
 #include "testing/level_tables.h"
 #include "testing/programme.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::testing {
 

@@ -9,7 +9,7 @@
 #include "electric/resistance.h"
 #include "standards/band.h"
 #include "standards/conductors.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 namespace coilwright::testing {
 

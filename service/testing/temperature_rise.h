@@ -5,7 +5,7 @@
 
 #include "absl/status/statusor.h"
 #include "standards/conductors.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 namespace coilwright::testing {
 

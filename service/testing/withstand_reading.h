@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "absl/status/statusor.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 #include "testing/withstand.h"
 
 namespace coilwright::testing {

@@ -1,4 +1,4 @@
-#include "testing/core_test.h"
+#include "testing/ring_flux.h"
 
 #include <algorithm>
 #include <cmath>

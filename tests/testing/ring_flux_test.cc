@@ -1,6 +1,6 @@
 // Ring-flux test: geometry and turns against examples worked by hand, GNU units and the identities of the formulas;
 // limits as printed by their sources, both sides of each.
-#include "testing/core_test.h"
+#include "testing/ring_flux.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
