@@ -220,7 +220,7 @@ class InsulationRun {
   std::vector<Taken> held_;              // by the jump watch, three at most
   size_t next_mark_ = 0;
   std::vector<RunMark> marks_;
-  std::vector<BinnedCurrent> bins_;
+  std::vector<BinnedCurrent> bins_;  // of the current per volt
   int last_bin_ = -1;
   double next_fit_seconds_ = 0;
   std::optional<AbsorptionFit> fit_;

@@ -66,11 +66,10 @@ void InsulationRun::Take(const Taken& taken, RunUpdate& update) {
       BinnedCurrent& mean = bins_.back();
       ++mean.samples;
       if (mean.samples == 1) mean.seconds = mean.microamps = 1;
-      // Means of the logarithms, in which a power law is straight; the current brought to one voltage, so that a small
-      // wander of it is no scatter.
+      // Means of the logarithms, in which a power law is straight; the current per volt, so that a small wander of the
+      // voltage is no scatter.
       mean.seconds *= std::pow(age / mean.seconds, 1 / mean.samples);
-      mean.microamps *=
-          std::pow(taken.microamps * (reference_volts_ / taken.volts_dc) / mean.microamps, 1 / mean.samples);
+      mean.microamps *= std::pow(taken.microamps / taken.volts_dc / mean.microamps, 1 / mean.samples);
     }
   }
   steady_ = taken;
@@ -126,14 +125,16 @@ void InsulationRun::Refit(double seconds, RunUpdate& update) {
   next_fit_seconds_ = Age(seconds) * kRefitGrowth;
   if (case_.kind == RunKind::kConstantVoltage) {
     const double slack = Settings().test_voltage_slack;
-    fit_ = FitAbsorption(bins_);
+    std::vector<BinnedCurrent> bins = bins_;
+    for (BinnedCurrent& bin : bins) bin.microamps *= stand_volts_;
+    fit_ = FitAbsorption(bins);
     update.refitted = fit_.has_value();
-    const double off_setting = case_.test_volts_dc ? reference_volts_ / *case_.test_volts_dc - 1 : 0;
+    const double off_setting = case_.test_volts_dc ? stand_volts_ / *case_.test_volts_dc - 1 : 0;
     if (Age(seconds) >= Settings().settled_after_seconds &&
-        (std::abs(off_setting) > slack || reference_volts_ < (1 - slack) * limits_.test_volts_dc_low ||
-         reference_volts_ > (1 + slack) * limits_.test_volts_dc_high)) {
+        (std::abs(off_setting) > slack || stand_volts_ < (1 - slack) * limits_.test_volts_dc_low ||
+         stand_volts_ > (1 + slack) * limits_.test_volts_dc_high)) {
       Advise(AdviceKind::kTestVoltage, false, seconds,
-             absl::StrFormat("the voltage stands at %.4g V%s; the rule asks for %s", reference_volts_,
+             absl::StrFormat("the voltage stands at %.4g V%s; the rule asks for %s", stand_volts_,
                              case_.test_volts_dc ? absl::StrFormat(" where %.4g V was set", *case_.test_volts_dc) : "",
                              TestVoltsText(limits_.test_volts_dc_low, limits_.test_volts_dc_high)),
              limits_.test_voltage_rule, update);

@@ -123,7 +123,7 @@ RunSummary InsulationRun::Now() const {
         fit_->to_seconds >= kLeastSpanOfForecast * fit_->from_seconds) {
       const standards::Band current = CurrentForecast(*fit_, 600);
       const auto megohms = [&](double microamps) {
-        return microamps * kMostMegohms > reference_volts_ ? reference_volts_ / microamps : kMostMegohms;
+        return microamps * kMostMegohms > stand_volts_ ? stand_volts_ / microamps : kMostMegohms;
       };
       summary.forecast = IndexForecast{{megohms(current.high), megohms(current.nominal), megohms(current.low)},
                                        RatioForecast(*fit_, 60, 600),
