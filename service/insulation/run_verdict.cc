@@ -127,6 +127,10 @@ void InsulationRun::Judge(RunSummary& summary) const {
         read ? "the run gave reason to stop; the one-minute value alone does not count" : "the run gave reason to stop";
   }
   if (!summary.judged) return;
+  if (std::vector<absl::string_view>& used = summary.judged->rules;
+      std::find(used.begin(), used.end(), rules::ieee43_discharge) == used.end()) {
+    used.push_back(rules::ieee43_discharge);
+  }
   summary.judged->polarization_index = summary.polarization_index;
   summary.judged->absorption_ratio = summary.absorption_ratio;
   summary.judged->discharge_seconds = summary.discharge_seconds;
