@@ -36,8 +36,10 @@ std::string Need(const v1::ImpulseStress& stress) {
 
 std::string Print(const v1::AssessDriveStressResponse& answer, const Units& units) {
   Page page;
-  page.Title(absl::StrCat("peak at the terminals: not more than ", Volts(answer.terminal_volts_peak()),
-                          " between two phases"));
+  page.Title(absl::StrCat(
+      answer.has_bus_doubt() ? absl::StrCat("NOT CLEARED: ", answer.bus_doubt(), "; with the bus as it stands the ")
+                             : "",
+      "peak at the terminals: not more than ", Volts(answer.terminal_volts_peak()), " between two phases"));
   page.Blank();
   const bool mains = answer.has_mains_peak_volts();
   page.Facts(

@@ -105,14 +105,8 @@ std::string PrintJudgement(const v1::JudgeReadingsRequest& request, const v1::Ju
       missing.push_back(absl::StrCat(test.title(), test.decides() ? " (decides)" : ""));
     page.Item(absl::StrCat("not read of this stage: ", absl::StrJoin(missing, ", ")));
   }
-  if (!answer.notes().empty()) {
-    page.Heading("Notes");
-    page.List(answer.notes());
-  }
-  page.Heading("Cautions");
-  page.List(answer.cautions(), "!");
   CollectRules(answer.rule_uses(), &rules);
-  PrintRules(rules, answer.data_revision(), &page);
+  PrintEnd(answer.shop_settings(), answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
 }
 

@@ -292,7 +292,7 @@ std::string PrintLayout(const v1::DescribeLayoutResponse& answer) {
   }
   std::set<std::string> rules;
   CollectRules(answer.rule_uses(), &rules);
-  PrintEnd(answer.notes(), {}, rules, answer.data_revision(), &page);
+  PrintEnd({}, answer.notes(), {}, rules, answer.data_revision(), &page);
   return page.text();
 }
 

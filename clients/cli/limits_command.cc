@@ -52,8 +52,7 @@ std::string Print(const v1::GetTestLimitsRequest& request, const v1::GetTestLimi
        {"size", answer.outside_megohm_scope()
                     ? "below what the megohm standard is written for: its figures are a shop convention here"
                     : ""}});
-  PrintShop(answer.shop_settings(), &page);
-  PrintEnd(answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
+  PrintEnd(answer.shop_settings(), answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
 }
 
@@ -111,8 +110,7 @@ absl::Status Programme(Session& session) {
   std::set<std::string> rules;
   page.Title(absl::StrCat("tests at stage: ", EnumText(answer.programme().stage())));
   PrintProgramme(answer.programme(), &page, &rules);
-  PrintShop(answer.shop_settings(), &page);
-  PrintRules(rules, answer.data_revision(), &page);
+  PrintEnd(answer.shop_settings(), {}, {}, rules, answer.data_revision(), &page);
   session.out = page.text();
   return absl::OkStatus();
 }

@@ -78,7 +78,7 @@ std::string Print(const v1::JudgeMegohmsRequest& request, const v1::JudgeMegohms
   for (const std::string& rule : {answer.minimum_megohms_rule(), answer.test_volts_rule()}) {
     if (!rule.empty()) rules.insert(rule);
   }
-  PrintEnd(answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
+  PrintEnd(answer.shop_settings(), answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();
 }
 

@@ -136,6 +136,7 @@ void PrintTests(const v1::PlanRewindResponse& plan, Page* page) {
     page->Paragraph(
         "What to disconnect, connect, earth and beware of in each step: coilwright limits stage STAGE --record FILE");
   }
+  PrintShop(plan.shop_settings(), page);
   if (!cautions.all().empty()) page->Heading("Cautions");
   page->List(cautions.all(), "!");
   if (!notes.all().empty()) page->Heading("Notes");

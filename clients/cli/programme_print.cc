@@ -58,9 +58,34 @@ void AddLines(const char* name, const Texts& texts, Facts* facts) {
   }
 }
 
-void PrintStep(int number, const v1::TestStep& step, const std::set<std::string>& said, Page* page) {
+// What to do first. Lines that open the list of an earlier step are named by it, "as in step 2", so that what differs
+// shows. Lists by step, first first.
+std::vector<std::string> Prepare(const v1::TestStep& step, const std::vector<std::vector<std::string>>& earlier) {
+  const std::set<std::string> own(step.prepare().begin(), step.prepare().end());
+  size_t as_in = 0, shared = 1;  // one line is said again
+  for (size_t i = 0; i < earlier.size(); ++i) {
+    const auto differs = std::find_if(earlier[i].begin(), earlier[i].end(),
+                                      [&own](const std::string& text) { return own.count(text) == 0; });
+    const auto same = static_cast<size_t>(differs - earlier[i].begin());
+    if (same <= shared) continue;
+    as_in = i;
+    shared = same;
+  }
+  if (shared == 1) return {step.prepare().begin(), step.prepare().end()};
+  const std::vector<std::string>& list = earlier[as_in];
+  const auto end = list.begin() + static_cast<std::ptrdiff_t>(shared);
+  std::vector<std::string> texts = {absl::StrCat(
+      "as in step ", as_in + 1, shared == list.size() ? "" : absl::StrCat(", its first ", shared, " points"))};
+  for (const std::string& text : step.prepare()) {
+    if (std::find(list.begin(), end, text) == end) texts.push_back(text);
+  }
+  return texts;
+}
+
+void PrintStep(int number, const v1::TestStep& step, const std::vector<std::string>& prepare,
+               const std::set<std::string>& said, Page* page) {
   Facts facts = {{"  why", step.reason()}, {"  after", After(step)}};
-  AddLines("  prepare", step.prepare(), &facts);
+  AddLines("  prepare", prepare, &facts);
   AddLines("  terminals", Terminals(step), &facts);
   facts.emplace_back("  level", Level(step));
   facts.emplace_back(Level(step).empty() ? "  level" : "", step.level_note());
@@ -178,25 +203,21 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
   page->List(programme.cautions(), "!");
   const std::set<std::string> said(programme.cautions().begin(), programme.cautions().end());
   int number = 0;
+  std::vector<std::vector<std::string>> prepared;
   std::vector<std::string> left_out;
   for (const v1::TestStep& step : programme.steps()) {
     CollectStepRules(step, rules);
     if (step.left_out()) {
       left_out.push_back(absl::StrCat(step.title(), ": ", step.reason()));
     } else {
-      PrintStep(++number, step, said, page);
+      PrintStep(++number, step, Prepare(step, prepared), said, page);
+      prepared.emplace_back(step.prepare().begin(), step.prepare().end());
     }
   }
   if (!left_out.empty()) page->Heading("Not at this stage");
   page->List(left_out);
   if (!programme.notes().empty()) page->Heading("Notes");
   page->List(programme.notes());
-}
-
-void PrintShop(const v1::ShopSettingsUse& shop, Page* page) {
-  if (shop.name().empty()) return;
-  page->Heading(absl::StrCat("Settings of ", shop.name()));
-  page->List(shop.used());
 }
 
 void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page) {

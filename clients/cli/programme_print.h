@@ -19,7 +19,4 @@ void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std
 // notes are left to the programme of a stage.
 void PrintProgrammes(const google::protobuf::RepeatedPtrField<v1::TestProgramme>& programmes, Page* page);
 
-// The shop's own settings that an answer rests on; nothing where there are none.
-void PrintShop(const v1::ShopSettingsUse& shop, Page* page);
-
 }  // namespace coilwright::cli

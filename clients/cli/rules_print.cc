@@ -9,8 +9,15 @@ void CollectRules(const RuleUses& uses, std::set<std::string>* ids) {
   for (const v1::RuleUse& use : uses) ids->insert(use.rule());
 }
 
-void PrintEnd(const Texts& notes, const Texts& cautions, const std::set<std::string>& rules,
-              const std::string& data_revision, Page* page) {
+void PrintShop(const v1::ShopSettingsUse& shop, Page* page) {
+  if (shop.name().empty()) return;
+  page->Heading(absl::StrCat("Settings of ", shop.name()));
+  page->List(shop.used());
+}
+
+void PrintEnd(const v1::ShopSettingsUse& shop, const Texts& notes, const Texts& cautions,
+              const std::set<std::string>& rules, const std::string& data_revision, Page* page) {
+  PrintShop(shop, page);
   if (!notes.empty()) page->Heading("Notes");
   page->List(notes);
   if (!cautions.empty()) page->Heading("Cautions");

@@ -39,12 +39,21 @@ constexpr absl::string_view kNames =
 
 }  // namespace
 
+bool SampleLines::has_volts() const {
+  return std::any_of(columns_.begin(), columns_.end(),
+                     [](const Column& one) { return one.field == Sample::kTestVoltsDcFieldNumber; });
+}
+
 absl::Status SampleLines::ReadHeading(absl::string_view line) {
   std::vector<Column> columns;
+  absl::ConsumePrefix(&line, "\xEF\xBB\xBF");
   for (absl::string_view cell : absl::StrSplit(line, ',')) {
     cell = absl::StripAsciiWhitespace(cell);
+    std::string name = absl::AsciiStrToLower(cell);
+    name.erase(std::remove(name.begin(), name.end(), '"'), name.end());
+    absl::StripAsciiWhitespace(&name);
     const auto* known =
-        std::find_if(std::begin(kKnown), std::end(kKnown), [&](const Known& one) { return cell == one.name; });
+        std::find_if(std::begin(kKnown), std::end(kKnown), [&](const Known& one) { return name == one.name; });
     if (known == std::end(kKnown)) {
       return absl::InvalidArgumentError(absl::StrCat("got column \"", Printable(cell), "\", accepted: ", kNames));
     }
@@ -57,10 +66,10 @@ absl::Status SampleLines::ReadHeading(absl::string_view line) {
   const auto has = [&](int field) {
     return std::any_of(columns.begin(), columns.end(), [&](const Column& one) { return one.field == field; });
   };
-  if (!has(Sample::kSecondsFieldNumber) || !has(Sample::kTestVoltsDcFieldNumber) ||
+  if (!has(Sample::kSecondsFieldNumber) || !(has(Sample::kTestVoltsDcFieldNumber) || constant_volts_) ||
       !(has(Sample::kCurrentMicroampsFieldNumber) || has(Sample::kInsulationMegohmsFieldNumber))) {
-    return absl::InvalidArgumentError(
-        absl::StrCat("the heading line needs a time, volts, and a current or megohms: ", kNames));
+    return absl::InvalidArgumentError(absl::StrCat(
+        "the heading line needs a time, volts (or --test-volts for all of it), and a current or megohms: ", kNames));
   }
   columns_ = std::move(columns);
   return absl::OkStatus();
@@ -72,6 +81,7 @@ absl::Status SampleLines::Read(absl::string_view line, v1::InsulationSample* sam
     return absl::InvalidArgumentError(
         absl::StrCat("got ", cells.size(), " values, accepted: ", columns_.size(), " as in the heading line"));
   }
+  if (constant_volts_ && !has_volts()) sample->set_test_volts_dc(*constant_volts_);
   for (size_t i = 0; i < cells.size(); ++i) {
     const Column& column = columns_[i];
     absl::string_view cell = absl::StripAsciiWhitespace(cells[i]);

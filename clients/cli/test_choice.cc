@@ -6,8 +6,8 @@ std::vector<Flag> TestChoiceFlags() {
   return {
       {"family", "FAMILY", "choice.family", "iec (default), nema, ar100"},
       {"condition", "STATE", "choice.condition",
-       "fully-rewound (default), partly-rewound, new, reconditioned, repeat, production-test, after-installation, "
-       "before-treatment"},
+       "fully-rewound (default), partly-rewound, new, reconditioned, not-reconditioned, repeat, "
+       "production-test, after-installation, before-treatment"},
       {"edition", "EDITION", "choice.megohm_edition", "megohm rule: 2013 (default), 2000, 1974, one-per-kilovolt"},
       {"insulation", "FAMILY", "choice.insulation_family", "thermosetting (default), thermoplastic"},
       {"shop-megohms", "MEGOHMS", "choice.shop_expectation_megohms", "what the shop expects of a new winding (100)"},

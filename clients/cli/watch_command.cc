@@ -47,6 +47,9 @@ std::string Megohms(const v1::InsulationMark& mark) {
   if (!mark.has_insulation_megohms()) return absl::StrCat("no reading: ", mark.reason());
   const std::string least = mark.at_least() ? "at least " : "";
   return absl::StrCat(least, Figures(mark.insulation_megohms()), " megohms",
+                      mark.run_seconds() > mark.mark_seconds()
+                          ? absl::StrCat(" (", Figures(mark.run_seconds()), " s from the first volt)")
+                          : "",
                       mark.has_corrected_megohms_40c()
                           ? absl::StrCat(", ", least, Figures(mark.corrected_megohms_40c()), " at 40 C")
                           : "");
@@ -84,6 +87,7 @@ class Teller {
       }
       WrongLine(line, reason);
     }
+    if (!lines.empty() && wrong_to_ < lines.back()) EndWrongLines();
     if (!session_.json) {
       for (const v1::InsulationMark& mark : answer.marks())
         Line(absl::StrCat(Figures(mark.mark_seconds()), " s: ", Megohms(mark)));
@@ -98,16 +102,49 @@ class Teller {
   }
 
   // Beside --json on standard error, so that every line of standard output is an answer.
+  void Remark(absl::string_view text) {
+    (session_.json ? std::cerr : session_.live) << Printable(text) << "\n" << std::flush;
+  }
+
+  // Lines that follow each other with the same fault are told as one.
   void WrongLine(int line, absl::string_view reason) {
-    std::ostream& out = session_.json ? std::cerr : session_.live;
-    out << Printable(absl::StrCat("line ", line, " not taken: ", reason)) << "\n" << std::flush;
+    if (wrong_from_ > 0 && (reason != wrong_reason_ || line != wrong_to_ + 1)) EndWrongLines();
+    if (wrong_from_ == 0) {
+      wrong_from_ = line;
+      wrong_reason_ = std::string(reason);
+    }
+    wrong_to_ = line;
+  }
+
+  // Before what comes next, and before the input makes us wait: a fault that goes on is told at its first line and when
+  // it ends.
+  void EndWrongLines() {
+    TellWrongLines();
+    wrong_from_ = told_to_ = 0;
+  }
+  void TellFirstWrongLine() {
+    if (wrong_from_ > 0 && told_to_ == 0) TellWrongLines();
   }
 
  private:
-  void Line(const std::string& text) { session_.live << Printable(text) << "\n"; }
+  void TellWrongLines() {
+    const int from = told_to_ > 0 ? told_to_ + 1 : wrong_from_;
+    if (wrong_from_ == 0 || from > wrong_to_) return;
+    Remark(
+        absl::StrCat(from == wrong_to_ ? absl::StrCat("line ", from) : absl::StrCat("lines ", from, " to ", wrong_to_),
+                     " not taken: ", told_to_ > 0 ? "the same" : wrong_reason_));
+    told_to_ = wrong_to_;
+  }
+
+  void Line(const std::string& text) {
+    TellFirstWrongLine();
+    session_.live << Printable(text) << "\n";
+  }
 
   Session& session_;
   double next_forecast_ = kFirstForecastSeconds;
+  int wrong_from_ = 0, wrong_to_ = 0, told_to_ = 0;  // lines, 0 for none
+  std::string wrong_reason_;
 };
 
 std::string RatioText(const v1::MegohmRatio& ratio) {
@@ -132,7 +169,10 @@ std::string Print(const Answer& answer, int wrong_lines) {
         absl::StrCat(answer.samples_taken(), " taken, ", answer.samples_refused() + wrong_lines, " not taken")},
        {"verdict", answer.has_judged()
                        ? absl::StrCat(EnumText(answer.judged().verdict()), ": ", answer.judged().reason())
-                       : "none: needs the reading after 60 s and the winding temperature"},
+                       : "none: a step-voltage run is judged by its steps"},
+       {"full voltage", answer.full_voltage_at_seconds() > 0
+                            ? absl::StrCat("from ", Figures(answer.full_voltage_at_seconds()), " s on")
+                            : ""},
        {"least at 40 C", absl::StrCat(Figures(answer.minimum_megohms()), " megohms")},
        {"60 s / 30 s", RatioText(answer.absorption_ratio())},
        {"10 min / 1 min", RatioText(answer.polarization_index())},
@@ -189,8 +229,9 @@ bool Exchange(Stream& stream, const v1::RunInsulationTestRequest& request, const
 }
 
 // Lines to the end of the input, as many at once as lie ready.
-absl::Status SendLines(std::istream& in, Stream& stream, Teller& teller, int* wrong_lines) {
-  SampleLines columns;
+absl::Status SendLines(std::istream& in, std::optional<double> test_volts_dc, Stream& stream, Teller& teller,
+                       int* wrong_lines) {
+  SampleLines columns(test_volts_dc);
   v1::RunInsulationTestRequest request;
   std::vector<int> lines;
   std::string line;
@@ -201,6 +242,10 @@ absl::Status SendLines(std::istream& in, Stream& stream, Teller& teller, int* wr
         if (absl::Status heading = columns.ReadHeading(text); !heading.ok()) {
           return absl::InvalidArgumentError(absl::StrCat("line ", number, ": ", heading.message()));
         }
+        if (!columns.has_volts()) {
+          teller.Remark(
+              absl::StrCat("no column of volts: ", Figures(*test_volts_dc), " V from --test-volts throughout"));
+        }
       } else if (absl::Status read = columns.Read(text, request.add_samples()); read.ok()) {
         lines.push_back(number);
       } else {
@@ -209,12 +254,18 @@ absl::Status SendLines(std::istream& in, Stream& stream, Teller& teller, int* wr
         ++*wrong_lines;
       }
     }
-    if (request.samples().empty() || (request.samples_size() < kMostLines && in.rdbuf()->in_avail() > 0)) continue;
+    const bool waits = in.rdbuf()->in_avail() <= 0;
+    if (request.samples().empty() || (request.samples_size() < kMostLines && !waits)) {
+      if (waits) teller.TellFirstWrongLine();
+      continue;
+    }
     if (!Exchange(stream, request, lines, teller)) return absl::OkStatus();
     request.Clear();
     lines.clear();
+    if (waits) teller.TellFirstWrongLine();
   }
   if (!request.samples().empty()) Exchange(stream, request, lines, teller);
+  teller.EndWrongLines();
   return columns.has_heading() ? absl::OkStatus()
                                : absl::InvalidArgumentError("no heading line, such as seconds,volts,megohms,celsius");
 }
@@ -241,7 +292,11 @@ absl::Status Watch(Session& session) {
   Answer answer, last;
   int wrong_lines = 0;
   absl::Status read;
-  if (stream->Write(first) && stream->Read(&answer)) read = SendLines(in, *stream, teller, &wrong_lines);
+  if (stream->Write(first) && stream->Read(&answer)) {
+    const v1::InsulationRunSetup& setup = first.setup();
+    read = SendLines(in, setup.has_test_volts_dc() ? std::optional<double>(setup.test_volts_dc()) : std::nullopt,
+                     *stream, teller, &wrong_lines);
+  }
   stream->WritesDone();
   while (stream->Read(&answer)) last = answer;
   const grpc::Status ended = stream->Finish();
@@ -274,7 +329,8 @@ std::vector<Command> WatchCommands() {
       {"kind", "KIND", "winding_kind", "random-wound (default), form-wound, field, dc-armature"},
       {"run", "KIND", "kind", "constant-voltage (default), step-voltage"},
       {"others", "STATE", "other_phases", "the other phases: together (default), earthed, guarded"},
-      {"test-volts", "V", "test_volts_dc", "voltage set at the instrument"},
+      {"test-volts", "V", "test_volts_dc", "voltage set at the instrument; marks count from reaching it"},
+      {"least-microamps", "UA", "least_current_microamps", "least current the meter shows: 0 counts as less than it"},
       {"winding", "TEMPERATURE", "winding_temperature", "of the winding, where the readings do not bring it: 22C, 72F"},
       {"charge", "SECONDS", "charge_seconds", "left to the charge before anything is fitted (5)"},
       {"year", "YEAR", "built_year", "year the machine was built"},
@@ -287,7 +343,9 @@ std::vector<Command> WatchCommands() {
       {"watch", "an insulation test followed while it runs", "FILE|- --volts V", flags, Watch,
        "Readings come one to a line under a heading line that names columns with their units, by commas: seconds or "
        "minutes; volts or kilovolts; microamps, nanoamps or milliamps, or megohms or gigohms; celsius or fahrenheit. "
-       "\">2000\" megohms are over range; lines that begin with # are left out.\n\n"
+       "\">2000\" megohms are over range; lines that begin with # are left out. Without a column of volts --test-volts "
+       "is that of every reading.\n\n"
+       "A minute is that of the full voltage: after a ramp, marks count from where the voltage stands.\n\n"
        "Marks, advice and forecasts are printed as they come; the end of the input or Ctrl-C sums up. With --json "
        "every line is one answer of the service, and lines not taken are told on standard error. --deadline does not "
        "count: a run takes as long as it takes."}};

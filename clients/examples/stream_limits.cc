@@ -1,6 +1,7 @@
 // Asks a running coilwrightd for the test levels of motor after motor: rated volts, one per line of standard input.
 //   seq 100 100 700 | stream_limits 127.0.0.1:7360
 #include <cstdio>
+#include <iostream>
 #include <string>
 #include <thread>
 
@@ -8,16 +9,30 @@
 #include "grpcpp/grpcpp.h"
 
 int main(int argc, char** argv) {
-  if (argc != 2) return std::fprintf(stderr, "usage: stream_limits HOST:PORT < rated volts, one per line\n"), 2;
-  auto channel = grpc::CreateChannel(argv[1], grpc::InsecureChannelCredentials());
+  const std::string address = argc == 2 ? argv[1] : "-";
+  if (address[0] == '-') {
+    const bool asked = address == "--help";
+    std::fprintf(asked ? stdout : stderr, "usage: stream_limits HOST:PORT < rated volts, one per line\n");
+    return asked ? 0 : 2;
+  }
+  auto channel = grpc::CreateChannel(address, grpc::InsecureChannelCredentials());
   auto stub = coilwright::v1::TestLimitService::NewStub(channel);
   grpc::ClientContext context;
   auto stream = stub->StreamTestLimits(&context);
 
   // Writes wait while answers are not read: one thread asks, another reads.
-  std::thread ask([&stream] {
-    double volts = 0;
-    while (std::scanf("%lf", &volts) == 1) {
+  bool wrong = false;
+  std::thread ask([&stream, &wrong] {
+    std::string line;
+    for (int number = 1; std::getline(std::cin, line); ++number) {
+      double volts = 0;
+      char rest = 0;
+      if (line.find_first_not_of(" \t\r") == std::string::npos) continue;
+      if (std::sscanf(line.c_str(), "%lf %c", &volts, &rest) != 1) {
+        std::fprintf(stderr, "line %d: got \"%s\", accepted: a number of volts\n", number, line.c_str());
+        wrong = true;
+        continue;
+      }
       coilwright::v1::StreamTestLimitsRequest request;
       auto* machine = request.add_machines();
       machine->set_label(std::to_string(volts));  // comes back with the answer
@@ -41,4 +56,5 @@ int main(int argc, char** argv) {
   ask.join();
   const grpc::Status status = stream->Finish();
   if (!status.ok()) return std::fprintf(stderr, "%s\n", status.error_message().c_str()), 1;
+  return wrong ? 2 : 0;
 }

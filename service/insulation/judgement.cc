@@ -2,17 +2,14 @@
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
+#include "insulation/constants.h"
 #include "insulation/input_ranges.h"
+#include "insulation/run_settings.h"
 #include "standards/range_check.h"
 #include "standards/rules.h"
 
 namespace coilwright::insulation {
 namespace {
-
-// Shop practice: an instrument may sit this far off the permitted test voltage.
-constexpr double kVoltageSlack = 0.10;
-// Shop practice, no standard margin found: the winding should be this far above the dew point.
-constexpr double kDewMarginKelvin = 3.0;
 
 void Decide(const MegohmLimits& limits, const MegohmReading& reading, JudgedReading& judged) {
   judged.rules.push_back(rules::shop_megohm_guard_band);
@@ -75,16 +72,18 @@ JudgedReading JudgeOne(const JudgementCase& c, const MegohmLimits& limits, std::
   if (dew_point_celsius) judged.rules.push_back(rules::meteorology_dew_point);
   if (reading.test_volts_dc) judged.rules.push_back(limits.test_voltage_rule);
 
+  const double slack = Settings().test_voltage_slack;
   if (!corrected.ok()) {
     judged.reason = std::string(corrected.status().message());
   } else if (dew_point_celsius && reading.winding_celsius <= *dew_point_celsius) {
     judged.reason = absl::StrFormat(
         "the winding at %.1f C is not above the dew point of %.1f C: a film of water decides the reading",
         reading.winding_celsius, *dew_point_celsius);
-  } else if (reading.test_volts_dc && (*reading.test_volts_dc > limits.test_volts_dc_high * (1 + kVoltageSlack) ||
-                                       *reading.test_volts_dc < limits.test_volts_dc_low * (1 - kVoltageSlack))) {
-    judged.reason = absl::StrFormat("read at %g V; the rule asks for %g to %g V DC", *reading.test_volts_dc,
-                                    limits.test_volts_dc_low, limits.test_volts_dc_high);
+  } else if (reading.test_volts_dc && (*reading.test_volts_dc > limits.test_volts_dc_high * (1 + slack) ||
+                                       *reading.test_volts_dc < limits.test_volts_dc_low * (1 - slack))) {
+    judged.rules.push_back(rules::shop_megohm_settings);
+    judged.reason = absl::StrFormat("read at %g V; the rule asks for %s", *reading.test_volts_dc,
+                                    TestVoltsText(limits.test_volts_dc_low, limits.test_volts_dc_high));
   } else {
     Decide(limits, reading, judged);
   }
@@ -116,15 +115,16 @@ absl::StatusOr<Judgement> Judge(const JudgementCase& c, const std::vector<Megohm
     if (!dew_point.ok()) return dew_point.status();
     judgement.dew_point_celsius = *dew_point;
   }
+  const double dew_margin = Settings().dew_margin_kelvin;
   bool near_dew_point = false;
   for (const MegohmReading& reading : readings) {
     judgement.readings.push_back(JudgeOne(c, judgement.limits, judgement.dew_point_celsius, reading));
     near_dew_point = near_dew_point || (judgement.dew_point_celsius &&
-                                        reading.winding_celsius < *judgement.dew_point_celsius + kDewMarginKelvin);
+                                        reading.winding_celsius < *judgement.dew_point_celsius + dew_margin);
   }
   if (near_dew_point) {
     judgement.notes.push_back(absl::StrFormat(
-        "A winding less than %.0f K above the dew point may be damp on its surface (shop margin).", kDewMarginKelvin));
+        "A winding less than %.0f K above the dew point may be damp on its surface (shop margin).", dew_margin));
   }
   if (judgement.limits.outside_scope) {
     judgement.notes.push_back(

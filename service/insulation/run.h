@@ -18,7 +18,10 @@
 // An insulation test while it runs: readings go in one by one, marks, ratios, fit and advice come out as they are due.
 namespace coilwright::insulation {
 
-// Seconds after the voltage was applied at which readings are told.
+// Seconds after full voltage at which readings are told. Full voltage is reached at the first reading within 2 % of a
+// voltage that then stands for 30 s, and not below 90 % of the one set; a run whose first reading is at it has it from
+// 0 s. A voltage still rising is thus no mark's, however slow the ramp, unless it rises by less than 2 % in 30 s and
+// none is set.
 inline constexpr std::array<double, 3> kMarks = {30, 60, 600};
 
 enum class RunKind { kConstantVoltage, kStepVoltage };
@@ -27,17 +30,19 @@ struct RunCase {
   JudgementCase judgement;  // machine, insulation, air
   OtherPhases others = OtherPhases::kTogether;
   RunKind kind = RunKind::kConstantVoltage;
-  std::optional<double> test_volts_dc;    // set at the instrument: said where the readings lie 10 % or more off
+  std::optional<double> test_volts_dc;    // set at the instrument: said where the readings lie 10 % or more off; below
+                                          // that no mark counts
   std::optional<double> winding_celsius;  // until a reading brings its own
   double uncertainty_ratio = 0;           // of a reading, expanded (k = 2), 0..0.5
-  double charge_seconds = 5;              // left to the capacitive charge, 1..60: no fit, no advice before
+  double charge_seconds = 5;              // left to the capacitive charge after full voltage, 1..60: no fit before
+  std::optional<double> least_microamps;  // the instrument shows: a current below is one below these, and no more
 };
 
 // One reading. Current or megohms, or both where they agree within 5 %.
 struct RunSample {
-  double seconds = 0;   // since the voltage was applied: above 0, at most 1e6, later than the reading before
-  double volts_dc = 0;  // 0.001 to 50000
-  std::optional<double> microamps;  // 1e-9 to 1e9
+  double seconds = 0;               // since the first volt: above 0, at most 1e6, later than the reading before
+  double volts_dc = 0;              // 0.001 to 50000
+  std::optional<double> microamps;  // 1e-9 to 1e9; 0 where the run knows the instrument's least current
   std::optional<double> megohms;    // 0 (an earth fault) to 1e9
   bool over_range = false;          // "more than" these megohms or "less than" this current
   std::optional<double> winding_celsius;
@@ -50,9 +55,10 @@ struct Refused {
   std::string given, accepted;
 };
 
-// 30 s, 60 s and 10 min after the voltage was applied.
+// 30 s, 60 s and 10 min after full voltage.
 struct RunMark {
   double seconds = 0;
+  double run_seconds = 0;             // the same moment since the first volt
   std::optional<double> megohms;      // as read; absent: `reason`
   std::optional<double> megohms_40c;  // whole winding at 40 C; absent without a temperature in the correction's range
   std::optional<double> winding_celsius;
@@ -108,6 +114,8 @@ struct IndexForecast {
 struct RunSummary {
   std::int64_t samples = 0, refused = 0, over_range = 0, flashes = 0;
   double last_seconds = 0, last_volts_dc = 0;
+  // Since the first volt: 0 where the first reading was at it already; absent before, and in a step-voltage run.
+  std::optional<double> full_voltage_seconds;
   std::optional<double> winding_celsius;
   std::optional<double> megohms, megohms_40c;  // latest, as read and of the whole winding
   bool at_least = false;
@@ -122,8 +130,10 @@ struct RunSummary {
   bool stop = false;
   int gaps = 0;
   double longest_gap_seconds = 0, longest_gap_from_seconds = 0;
-  std::optional<JudgedReading>
-      judged;  // of the one-minute value, as judging readings does; a constant-voltage run only
+  // The one-minute value as judging readings does, of a constant-voltage run. Fail, whatever that value or without it,
+  // for an earth fault, a flashover, reason to stop with megohms below the minimum, and megohms below it throughout; a
+  // step-voltage run is judged only where one of these is so. Else not valid, with what is missing.
+  std::optional<JudgedReading> judged;
   double discharge_seconds = 0;
   MegohmLimits limits;
   std::vector<std::string> notes;
@@ -161,8 +171,17 @@ class InsulationRun {
   std::optional<Refused> Check(const RunSample& sample, Taken* taken) const;
   void NoteGap(double seconds, RunUpdate& update);
   void TakeTemperature(double seconds, double celsius);
+  bool EarthFault(const RunSample& sample, const Taken& taken, RunUpdate& update);
   // Whether the reading is one at the voltage of the run, or of its step, with the charge behind it.
   bool Steady(const Taken& taken, RunUpdate& update);
+  // False where the voltage left the one the run stands at, for good or bad; begins anew where it still finds its
+  // value.
+  bool Stands(const Taken& taken, RunUpdate& update);
+  void BeginStand(const Taken& taken, double since);
+  void RestartWatches();
+  double Age(double seconds) const { return seconds - stand_seconds_; }
+  bool AtFullVoltage() const;
+  void NoteLevel(const Taken& taken);
   bool SteadyStep(const Taken& taken, RunUpdate& update);
   // The last step by the line through those before: after its minute, and at its end where it was shorter.
   void JudgeStep(double seconds, RunUpdate& update);
@@ -178,20 +197,30 @@ class InsulationRun {
   std::optional<TemperatureDrift> Drift() const;
   void Ratios(RunSummary& summary) const;
   void Judge(RunSummary& summary) const;
+  std::optional<std::string> Breakdown() const;  // what fails the run whatever was read at its marks
+  std::optional<JudgedReading> JudgeReading(const Taken& taken, bool over_range) const;
+  std::optional<JudgedReading> JudgeLowThroughout() const;
 
   RunCase case_;
   MegohmLimits limits_;
   std::int64_t samples_ = 0, refused_ = 0, over_range_ = 0, flashes_ = 0;
   bool finished_ = false, stop_ = false, voltage_kept_ = true;
-  double reference_volts_ = 0;  // 0 until known
-  std::optional<Taken> last_;   // of any reading, held and unsteady ones too
+  // The voltage stands at: its first reading, 0 until known; the mean over the time it has to settle; since when.
+  double reference_volts_ = 0, stand_volts_ = 0, stand_samples_ = 0, stand_seconds_ = 0;
+  std::optional<Taken> stood_;  // last reading at it
+  // Of those with the charge behind them: the last, and the one of most megohms at 40 C; a lower bound has no end.
+  std::optional<Taken> level_, best_;
+  double best_megohms_40c_ = 0;
+  double greatest_volts_ = 0;
+  int near_zero_ = 0;          // readings in succession
+  std::optional<Taken> last_;  // of any reading, held and unsteady ones too
   std::optional<Taken> steady_;
   std::optional<double> celsius_, smooth_celsius_;
   std::optional<double> smooth_factor_;  // to 40 C
   std::vector<Taken> held_;              // by the jump watch, three at most
   size_t next_mark_ = 0;
   std::vector<RunMark> marks_;
-  std::vector<BinnedCurrent> bins_;
+  std::vector<BinnedCurrent> bins_;  // of the current per volt
   int last_bin_ = -1;
   double next_fit_seconds_ = 0;
   std::optional<AbsorptionFit> fit_;

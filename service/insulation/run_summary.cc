@@ -6,12 +6,12 @@
 #include "absl/strings/str_format.h"
 #include "insulation/input_ranges.h"
 #include "insulation/run.h"
+#include "insulation/run_settings.h"
 #include "standards/rules.h"
 
 namespace coilwright::insulation {
 namespace {
 
-constexpr double kMissedBy = 0.02;           // a mark this near after the end is taken from the last reading
 constexpr double kLeastSpanMinutes = 1;      // of temperatures, before a drift is told
 constexpr double kMinutesOfIndex = 9;        // from one minute to ten
 constexpr double kLeastSpanOfForecast = 4;   // last over first second of the fit
@@ -71,7 +71,11 @@ void InsulationRun::Ratios(RunSummary& summary) const {
   if (at_60s != nullptr) ratios.megohms_60s_at_40c = at_60s->megohms_40c;
   summary.absorption_ratio = AbsorptionRatio(ratios);
   summary.polarization_index = PolarizationIndex(ratios);
-  if (!voltage_kept_) {
+  if (Breakdown()) {
+    for (Ratio* ratio : {&summary.absorption_ratio, &summary.polarization_index}) {
+      *ratio = {{}, {}, false, "the insulation broke down", rules::run_failed};
+    }
+  } else if (!voltage_kept_) {
     for (Ratio* ratio : {&summary.absorption_ratio, &summary.polarization_index}) {
       if (!ratio->applies) continue;
       *ratio = {{}, {}, false, "the voltage was not constant", rules::run_constant_voltage};
@@ -80,28 +84,6 @@ void InsulationRun::Ratios(RunSummary& summary) const {
   if (summary.polarization_index.value && at_60s->megohms_40c && at_600s->megohms_40c &&
       at_60s->winding_celsius != at_600s->winding_celsius) {
     summary.index_at_40c = *at_600s->megohms_40c / *at_60s->megohms_40c;
-  }
-}
-
-void InsulationRun::Judge(RunSummary& summary) const {
-  const RunMark* at_60s = MarkAt(marks_, 60);
-  if (at_60s == nullptr || !at_60s->winding_celsius) return;
-  MegohmReading reading;
-  reading.megohms_60s = std::min(*at_60s->megohms, kMostMegohms);
-  reading.over_range = at_60s->at_least;
-  reading.winding_celsius = *at_60s->winding_celsius;
-  reading.others = case_.others;
-  reading.uncertainty_ratio = case_.uncertainty_ratio;
-  reading.test_volts_dc = at_60s->volts_dc;
-  const absl::StatusOr<Judgement> judgement = insulation::Judge(case_.judgement, {reading});
-  if (!judgement.ok()) return;
-  summary.judged = judgement->readings.front();
-  summary.judged->polarization_index = summary.polarization_index;
-  summary.judged->absorption_ratio = summary.absorption_ratio;
-  summary.judged->discharge_seconds = summary.discharge_seconds;
-  if (stop_ && summary.judged->verdict != Verdict::kFail) {
-    summary.judged->verdict = Verdict::kNotValid;
-    summary.judged->reason = "the run gave reason to stop; the one-minute value alone does not count";
   }
 }
 
@@ -120,6 +102,10 @@ RunSummary InsulationRun::Now() const {
     summary.megohms_40c = WholeWindingAt40C(*summary.megohms, celsius_);
     summary.at_least = last_->over_range;
   }
+  if (constant && AtFullVoltage() &&
+      (!marks_.empty() || Age(summary.last_seconds) >= Settings().settled_after_seconds)) {
+    summary.full_voltage_seconds = stand_seconds_;
+  }
   summary.marks = marks_;
   summary.fit = fit_;
   summary.drift = Drift();
@@ -133,12 +119,11 @@ RunSummary InsulationRun::Now() const {
   summary.limits = limits_;
   if (constant) {
     Ratios(summary);
-    Judge(summary);
     if (fit_ && !stop_ && voltage_kept_ && MarkAt(marks_, 600) == nullptr && fit_->to_seconds < 600 &&
         fit_->to_seconds >= kLeastSpanOfForecast * fit_->from_seconds) {
       const standards::Band current = CurrentForecast(*fit_, 600);
       const auto megohms = [&](double microamps) {
-        return microamps * kMostMegohms > reference_volts_ ? reference_volts_ / microamps : kMostMegohms;
+        return microamps * kMostMegohms > stand_volts_ ? stand_volts_ / microamps : kMostMegohms;
       };
       summary.forecast = IndexForecast{{megohms(current.high), megohms(current.nominal), megohms(current.low)},
                                        RatioForecast(*fit_, 60, 600),
@@ -149,6 +134,7 @@ RunSummary InsulationRun::Now() const {
         "Step-voltage tests are described by IEEE 95 for machines of 2300 V and above: below that they are the shop's "
         "own.");
   }
+  Judge(summary);
   if (limits_.outside_scope) {
     summary.notes.emplace_back(
         "Below 750 W the megohm standard does not formally apply: its figures are used here as a shop convention.");
@@ -157,6 +143,14 @@ RunSummary InsulationRun::Now() const {
       "Megohms see neither a shorted turn nor a reversed coil: a good run alone does not make a winding sound.");
   summary.rules = limits_.rules;
   summary.rules.push_back(rules::ieee43_discharge);
+  if (summary.full_voltage_seconds.value_or(0) > 0) {
+    summary.notes.push_back(
+        absl::StrFormat("Full voltage from %.4g s on: readings after 30 s, 60 s and 10 min, ratios and fit count from "
+                        "there, the time to "
+                        "earth the winding from the first volt.",
+                        *summary.full_voltage_seconds));
+    summary.rules.push_back(rules::run_full_voltage);
+  }
   if (!summary.marks.empty()) summary.rules.push_back(rules::run_mark);
   if (summary.fit) summary.rules.push_back(rules::run_absorption_law);
   if (summary.forecast) summary.rules.push_back(rules::run_index_forecast);
@@ -176,28 +170,32 @@ RunSummary InsulationRun::Finish() {
   if (!finished_ && last_) {
     if (!held_.empty()) {
       Advise(AdviceKind::kJump, true, held_.front().seconds,
-             absl::StrFormat("the run ends on %.4g uA, far above what went before: take it for a breakdown until shown "
-                             "otherwise",
+             absl::StrFormat("the run ends on %.4g uA, far above what went before: a breakdown until shown otherwise",
                              held_.back().microamps),
              rules::run_current_jump, last);
     }
     if (case_.kind == RunKind::kStepVoltage) JudgeStep(last_->seconds, last);
     if (case_.kind == RunKind::kConstantVoltage) {
-      if (next_mark_ < kMarks.size() && steady_ && steady_->seconds >= (1 - kMissedBy) * kMarks[next_mark_]) {
+      if (next_mark_ < kMarks.size() && steady_ &&
+          Age(steady_->seconds) >= (1 - Settings().mark_missed_by_most) * kMarks[next_mark_]) {
         RunMark mark;
         mark.seconds = kMarks[next_mark_];
         mark.megohms = steady_->volts_dc / steady_->microamps;
         mark.winding_celsius = celsius_;
         mark.at_least = steady_->over_range;
         mark.volts_dc = steady_->volts_dc;
-        mark.reason = absl::StrFormat("read after %g s, the last of the run", steady_->seconds);
+        mark.reason = absl::StrFormat("read after %g s, the last of the run", Age(steady_->seconds));
         AddMark(std::move(mark), last);
       }
-      if (next_mark_ < kMarks.size()) {
-        Advise(
-            AdviceKind::kShortOfTime, false, last_->seconds,
-            absl::StrFormat("the run ends after %g s, before the reading at %g s", last_->seconds, kMarks[next_mark_]),
-            rules::run_mark, last);
+      // One that was to be stopped ends as it should.
+      if (next_mark_ < kMarks.size() && !stop_) {
+        Advise(AdviceKind::kShortOfTime, false, last_->seconds,
+               AtFullVoltage()
+                   ? absl::StrFormat("the run ends %g s after full voltage, before the reading at %g s",
+                                     Age(last_->seconds), kMarks[next_mark_])
+                   : absl::StrFormat("the run ends after %g s, and the voltage never stood at the %.4g V set",
+                                     last_->seconds, case_.test_volts_dc.value_or(0)),
+               rules::run_mark, last);
       }
       if (!bins_.empty()) Refit(last_->seconds, last);
     }

@@ -3,8 +3,8 @@
 #include "rpc/read_record.h"
 #include "rpc/write.h"
 #include "standards/tables.h"
-#include "testing/core_test.h"
 #include "testing/programme.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -192,8 +192,9 @@ absl::Status GetOvenLimit(const v1::GetOvenLimitRequest& request, v1::GetOvenLim
   const testing::CoreMake make = ReadMake(reader.At("make"));
   if (!reader.Has("make")) reader.Missing("make", "what the core is made of");
   if (!errors.empty()) return standards::InvalidFields(errors);
-  Write(testing::OvenLimitFor(make), response->mutable_oven());
-  for (const std::string& caution : testing::OvenCautions()) response->add_cautions(caution);
+  const testing::OvenLimit oven = testing::OvenLimitFor(make);
+  Write(oven, response->mutable_oven());
+  for (const std::string& caution : testing::OvenCautions(oven)) response->add_cautions(caution);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }

@@ -40,6 +40,7 @@ void Write(const testing::ImpulseStress& stress, std::initializer_list<absl::str
 
 void Write(const testing::DriveStress& stress, v1::AssessDriveStressResponse* out) {
   WriteBand(stress.dc_bus_volts, out->mutable_dc_bus_volts());
+  if (stress.bus_doubt) out->set_bus_doubt(*stress.bus_doubt);
   if (stress.mains_peak_volts) {
     out->set_mains_peak_volts(*stress.mains_peak_volts);
     out->set_mains_loaded_volts(*stress.mains_loaded_volts);

@@ -54,6 +54,7 @@ absl::StatusOr<insulation::InsulationRun> ReadSetup(const v1::InsulationRunSetup
                    "both for the dew point, or neither");
   }
   c.charge_seconds = reader.Number("charge_seconds", {1, 60, "s"}).value_or(c.charge_seconds);
+  c.least_microamps = reader.Number("least_current_microamps", {1e-9, 1e9, "uA"});
   if (!errors.empty()) return standards::InvalidFields(errors);
   return insulation::InsulationRun::Start(c);
 }
@@ -71,6 +72,7 @@ insulation::RunSample ReadSample(const v1::InsulationSample& in) {
 
 void Write(const insulation::RunMark& mark, v1::InsulationMark* out) {
   out->set_mark_seconds(mark.seconds);
+  out->set_run_seconds(mark.run_seconds);
   if (mark.megohms) out->set_insulation_megohms(*mark.megohms);
   if (mark.megohms_40c) out->set_corrected_megohms_40c(*mark.megohms_40c);
   if (mark.winding_celsius) out->set_winding_celsius(*mark.winding_celsius);
@@ -144,6 +146,7 @@ void WriteState(const insulation::RunSummary& now, Response* out) {
     out->set_last_seconds(now.last_seconds);
     out->set_last_volts_dc(now.last_volts_dc);
   }
+  if (now.full_voltage_seconds) out->set_full_voltage_at_seconds(*now.full_voltage_seconds);
   if (now.megohms) out->set_insulation_megohms(*now.megohms);
   if (now.megohms_40c) out->set_corrected_megohms_40c(*now.megohms_40c);
   out->set_at_least(now.at_least);

@@ -88,6 +88,21 @@ void JudgeBalance(const BackEmfCase& c, const BackEmfReading& r, const std::arra
   test.reason = test.verdict == Verdict::kPass ? "the three pairs are alike" : "the three pairs are not alike";
 }
 
+// V per 1000 rpm up to which the pairs show pick-up of the meter and nothing else.
+double NoVoltage(const BackEmfCase& c) {
+  return c.expected_volts_per_krpm ? Setting("back_emf_nothing_share") * c.expected_volts_per_krpm->high : 0;
+}
+
+// No fault of a winding silences all three pairs but two open phases, and those the resistances show.
+void NothingRead(int read, BackEmf& out) {
+  JudgedTest& test = out.balance;
+  test.suspect = Suspect::kReading;
+  test.reason = absl::StrCat("no voltage at ", read == 3 ? "any pair" : "the pairs read",
+                             ": turn the shaft, look at the coupling and the magnets");
+  test.points_to = {"turn the shaft at the speed stated and read again", "coupling, then magnets",
+                    "where the resistances are not read yet: read them, open phases would do the same"};
+}
+
 void JudgeExpected(const BackEmfCase& c, BackEmf& out) {
   if (!c.expected_volts_per_krpm || !out.mean_volts_per_krpm_20c) return;
   const Band& given = *c.expected_volts_per_krpm;
@@ -199,15 +214,13 @@ absl::StatusOr<BackEmf> JudgeBackEmf(const BackEmfCase& c, const BackEmfReading&
   out.mean_volts_per_krpm_20c = Band{mean * to_20.low * (1 - r.uncertainty_ratio), mean * to_20.nominal,
                                      mean * to_20.high * (1 + r.uncertainty_ratio)};
   if (r.magnet_celsius) balance.rules.push_back(rules::magnet_temperature_coefficient);
+  if (mean <= NoVoltage(c)) {
+    NothingRead(read, out);
+    return out;
+  }
   JudgeExpected(c, out);
   if (read < 3) {
     balance.reason = absl::StrCat("the balance needs all three readings, ", read, " given");
-    return out;
-  }
-  if (!(mean > 0)) {
-    balance.verdict = Verdict::kFail;
-    balance.suspect = Suspect::kOpenJoint;
-    balance.reason = "no voltage at any pair: winding open, shaft not turning or magnets gone";
     return out;
   }
   JudgeBalance(c, r, constants, out);

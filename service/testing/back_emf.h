@@ -7,7 +7,7 @@
 
 #include "absl/status/statusor.h"
 #include "standards/band.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 namespace coilwright::testing {
 
@@ -69,7 +69,8 @@ struct BackEmf {
 //   all alike by sqrt(3) or its inverse, R 3    star for delta; by n, R n^2: circuits
 //   two pairs at 1/sqrt(3) of the third, R as it was   the phase they share is reversed (star)
 //   two pairs alike at r of the third           the phase they share has m turns: r^2 = (m^2 + m + 1) / 3 (star)
-// Not valid: no speed, fewer than three readings for the balance, speed and frequency that contradict each other.
+// Not valid: no voltage at all (the shaft, its coupling or the magnets: an open winding shows in the resistances), no
+// speed, fewer than three readings for the balance, speed and frequency that contradict each other.
 // INVALID_ARGUMENT with every wrong field: volts 0..50000, speed 1..100000 rpm, poles 2..200 even, and so on.
 absl::StatusOr<BackEmf> JudgeBackEmf(const BackEmfCase& back_emf_case, const BackEmfReading& reading);
 

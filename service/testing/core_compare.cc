@@ -9,8 +9,8 @@
 #include "standards/rules.h"
 #include "standards/units.h"
 #include "testing/core_figures.h"
-#include "testing/core_test.h"
 #include "testing/level_tables.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::testing {
 namespace {

@@ -5,9 +5,9 @@
 #include "standards/rules.h"
 #include "standards/tables.h"
 #include "testing/core_figures.h"
-#include "testing/core_test.h"
 #include "testing/level_tables.h"
 #include "testing/programme.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::testing {
 
@@ -41,7 +41,17 @@ absl::Status Together(const standards::RangeCheck& checks, const absl::Status& s
   return standards::InvalidFields(errors);
 }
 
-std::vector<std::string> OvenCautions() {
+std::vector<std::string> OvenCautions(const OvenLimit& oven) {
+  if (!oven.part_celsius) {
+    return {
+        std::string(QualifiedPersonCaution()),
+        "the winding comes out cold: one coil head sawn or milled off clear of the core, the sides pressed or pulled "
+        "out of the slots one by one, no lever against teeth or magnets",
+        "resin that holds: a solvent or a stripper only where its data sheet and the maker of the core allow it "
+        "for bond, potting and magnets; in a fume hood, with gloves, away from flame",
+        "where it does not come out cold, the maker of the core decides, or the part is replaced: no torch, no "
+        "induction heater and no boiler in place of the oven"};
+  }
   return {std::string(QualifiedPersonCaution()),
           "magnets, brake, feedback and sensors out, potting and leads with PVC or PTFE off first: their smoke poisons",
           "a sensor on the part decides, with a water spray or a fuel limit that acts on it; parts not stacked",

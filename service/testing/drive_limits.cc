@@ -65,6 +65,12 @@ void SetMeaning(const DriveStressCase& c, DriveStress* out) {
                        [&](const DriveLimit& limit) { return limit.kind == kind && limit.peak_within; });
   };
   auto& meaning = out->meaning;
+  if (out->bus_doubt) {
+    meaning = {
+        "nothing before bus and rated volts agree: read the plate again (rated volts are line to line, rms; star "
+        "or delta), the mains and the bus"};
+    return;
+  }
   if (within(DriveLimitKind::kPart30) && out->phase_to_phase.needs <= StressClass::kB) {
     meaning = {"film: the build of the original does, grade 2 or heavy for good measure",
                "phase insulation: paper between the phases in slots and heads, as for the mains"};

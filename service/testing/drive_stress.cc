@@ -128,6 +128,26 @@ void SetBus(const DriveStressCase& c, DriveStress* out) {
   out->notes.push_back("the bus is that of the mains alone: a drive that brakes lifts it");
 }
 
+// The usual slips, rms for direct volts and 230 for 400, show in the ratio of the bus to the one the winding needs.
+// What braking lifts for moments feeds no winding, so mains that are known count in its place.
+void SetDoubt(const DriveStressCase& c, DriveStress* out) {
+  const double root2 = std::sqrt(2.0);
+  const double needed = root2 * c.rated_volts;
+  double most = out->dc_bus_volts.high, least = out->dc_bus_volts.low;
+  if (!c.dc_bus_volts) most = std::min(most, *out->mains_high_line_volts);
+  if (c.mains_volts) least = std::min(least, *out->mains_peak_volts);
+  out->rules.push_back(rules::drive_bus_against_rating);
+  if (most < DriveFigure("bus_least_share") * needed) {
+    out->bus_doubt = absl::StrFormat(
+        "a bus of %.4g V makes at most %.4g V line to line, rms: a winding of %.4g V needs about %.4g V of bus", most,
+        most / root2, c.rated_volts, needed);
+  } else if (least > DriveFigure("bus_most_share") * needed) {
+    out->bus_doubt = absl::StrFormat(
+        "a bus of %.4g V belongs to a winding of about %.4g V line to line, rms: one of %.4g V has about %.4g V of bus",
+        least, least / root2, c.rated_volts, needed);
+  }
+}
+
 void SetReflection(const DriveStressCase& c, DriveStress* out) {
   out->reflection_rule = rules::drive_reflection;
   if (c.load_reflection) {
@@ -216,6 +236,7 @@ absl::StatusOr<DriveStress> AssessDriveStress(const DriveStressCase& stress_case
   if (absl::Status status = Check(c); !status.ok()) return status;
   DriveStress out;
   SetBus(c, &out);
+  SetDoubt(c, &out);
   SetReflection(c, &out);
   SetVelocity(c, &out);
   out.rise_time_0_100_us = c.rise_time_0_100_us ? *c.rise_time_0_100_us : *c.rise_time_10_90_us / kRampShare10To90;

@@ -66,6 +66,9 @@ struct ImpulseStress {
 
 struct DriveStress {
   standards::Band dc_bus_volts;  // the upper end decides
+  // Set where bus and rated volts do not belong together, in words: one of the two is wrong and no figure below holds
+  // before that is cleared.
+  std::optional<std::string> bus_doubt;
   std::optional<double> mains_peak_volts, mains_loaded_volts, mains_high_line_volts;
   absl::string_view bus_rule, reflection_rule, velocity_rule;
   standards::Band load_reflection;
@@ -97,9 +100,9 @@ double LatticeOvershoot(double ramp_over_delay, double source, double load);
 double EnvelopeOvershoot(double length_over_critical, double load);
 
 // Peak "not more than" by the envelope at the upper end of bus and reflection and the slow end of velocity; limits of
-// NEMA MG 1 parts 30 and 31, the older part 31 and the caller's; stress class and insulation class of IEC 60034-18-41.
-// INVALID_ARGUMENT for every wrong field in the words of the contract, and where no usual chopper threshold is known
-// for the mains.
+// NEMA MG 1 parts 30 and 31, the older part 31 and the caller's; whether a drive on this bus can feed this winding (at
+// most bus / sqrt(2), line to line rms); stress class and insulation class of IEC 60034-18-41. INVALID_ARGUMENT for
+// every wrong field in the words of the contract, and where no usual chopper threshold is known for the mains.
 absl::StatusOr<DriveStress> AssessDriveStress(const DriveStressCase& stress_case);
 
 }  // namespace coilwright::testing

@@ -96,14 +96,30 @@ bool JudgeEdge(const ResistanceCase& c, const std::array<double, 3>& ohms, doubl
   return true;
 }
 
-void JudgeBalance(const ResistanceCase& c, double uncertainty_ratio, PhaseResistance& out) {
+// Of the meter, or an assumed one.
+double UncertaintyOf(const LineResistances& r) {
+  return r.uncertainty_ratio > 0 ? r.uncertainty_ratio : Setting("resistance_uncertainty_assumed");
+}
+
+// "1.96 % of at most 2 %, readings within 0.2 % (assumed)"
+std::string BalanceText(const ResistanceCase& c, const LineResistances& r, double unbalance) {
+  return absl::StrFormat("%.3g %% where %g %% is allowed, readings within %.2g %%%s", unbalance, c.unbalance_percent,
+                         100 * UncertaintyOf(r), r.uncertainty_ratio > 0 ? "" : " (assumed)");
+}
+
+void JudgeBalance(const ResistanceCase& c, const LineResistances& r, const std::array<double, 3>& ohms,
+                  PhaseResistance& out) {
+  const double uncertainty_ratio = UncertaintyOf(r);
   JudgedTest& test = out.balance;
   const double unbalance = *out.unbalance_percent;
   // Deviation from the mean of three: two thirds of the variance of one reading.
   Decide(unbalance, {100 * uncertainty_ratio * std::sqrt(2.0 / 3.0), c.shop_margin_ratio}, test);
   test.as_read = unbalance;
   if (test.verdict == Verdict::kPass) {
-    test.reason = "the three readings agree";
+    test.reason = absl::StrCat("unbalance ", BalanceText(c, r, unbalance));
+    if (unbalance <= c.unbalance_percent / 2) return;
+    if (const auto farthest = FarthestPhase(c, ohms, uncertainty_ratio))
+      test.points_to.push_back(absl::StrCat("would be explained by ", farthest->text));
     return;
   }
   const double concentric_limit = c.unbalance_percent * Setting("unbalance_concentric_share");
@@ -115,14 +131,18 @@ void JudgeBalance(const ResistanceCase& c, double uncertainty_ratio, PhaseResist
         "(shop rule: up to %g %%)",
         concentric_limit);
   } else {
-    test.reason = test.verdict == Verdict::kMarginal ? "within the guard band of the limit: repeat four-wire on clean "
-                                                       "leads, winding at one temperature"
-                                                     : "one phase differs from the others";
+    test.reason = absl::StrCat(
+        test.verdict == Verdict::kMarginal
+            ? "within the guard band of the limit: repeat four-wire on clean leads, winding at one temperature; "
+            : "the phases differ; ",
+        "unbalance ", BalanceText(c, r, unbalance));
   }
   test.suspect = Suspect::kReading;
   for (const ResistanceFault& fault : out.faults) test.points_to.push_back(fault.text);
   if (out.faults.empty()) {
     test.points_to.push_back("more than one phase differs: read again, winding soaked to one temperature");
+    if (const auto farthest = FarthestPhase(c, ohms, uncertainty_ratio))
+      test.points_to.push_back(absl::StrCat("farthest from the others, ", farthest->text));
     return;
   }
   const bool shorted = out.faults[0].kind == ResistanceFaultKind::kShortedTurns;
@@ -162,7 +182,7 @@ void JudgeExpected(const ResistanceCase& c, const LineResistances& r, double zer
   test.limit.corrected_to = "20 C";
   test.rules = {standards::Constants(c.preset, c.metal).rule, rules::electric_resistance};
   const double temperature_ratio = r.celsius_uncertainty / (zero_kelvin + r.winding_celsius);
-  Decide(value, {value * std::hypot(r.uncertainty_ratio, temperature_ratio), c.shop_margin_ratio}, test);
+  Decide(value, {value * std::hypot(UncertaintyOf(r), temperature_ratio), c.shop_margin_ratio}, test);
   if (test.verdict == Verdict::kPass) {
     test.reason = "turns, wire and connection give the expected value";
   } else {
@@ -212,7 +232,7 @@ absl::StatusOr<PhaseResistance> JudgeResistance(const ResistanceCase& c, const L
   }
   if (closed < 3) {
     JudgeOpenOrMissing(c, r, out);
-  } else if (!JudgeEdge(c, ohms, r.uncertainty_ratio, out)) {
+  } else if (!JudgeEdge(c, ohms, UncertaintyOf(r), out)) {
     const auto phases = electric::PhaseValues(c.connection, ohms);
     if (!phases.ok()) return phases.status();
     out.balance.rules.push_back(electric::kPhaseValuesRule);
@@ -229,7 +249,7 @@ absl::StatusOr<PhaseResistance> JudgeResistance(const ResistanceCase& c, const L
     out.least_share_seen = model.least_share_seen;
     out.least_turns_seen = model.least_turns_seen;
     out.balance.rules.push_back(rules::testing_resistance_faults);
-    JudgeBalance(c, r.uncertainty_ratio, out);
+    JudgeBalance(c, r, ohms, out);
   }
   // A triple that no winding can give has no mean worth judging.
   if (out.balance.suspect != Suspect::kReading || out.phase_ohms_20c)

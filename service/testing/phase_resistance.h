@@ -9,7 +9,7 @@
 #include "electric/resistance.h"
 #include "standards/band.h"
 #include "standards/conductors.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 namespace coilwright::testing {
 
@@ -20,7 +20,7 @@ struct LineResistances {
   std::array<bool, 3> open{};
   double winding_celsius = 20;
   double celsius_uncertainty = 0;  // K, k = 2
-  double uncertainty_ratio = 0;    // of a reading, k = 2; 0: not stated
+  double uncertainty_ratio = 0;    // of a reading, k = 2; 0: not stated, and that of the settings is taken
 };
 
 struct ResistanceCase {

@@ -31,6 +31,7 @@ constexpr TestKind kOrder[] = {TestKind::kVisual,
                                TestKind::kSurgeParts,
                                TestKind::kInductance,
                                TestKind::kBackEmf,
+                               TestKind::kTemperatureRise,
                                TestKind::kSurge,
                                TestKind::kWithstandAc,
                                TestKind::kWithstandDc};
@@ -99,7 +100,7 @@ absl::Status Check(const ProgrammeCase& c) {
     checks.Refuse("rotor_fitted", "a rotor in the stator",
                   "none from the stripped core to the treated winding; with the rotor in, the stage is assembled");
   }
-  checks.Within("thermal_class_celsius", c.thermal_class_celsius, 90, 250, "C");
+  if (c.thermal_class_celsius) checks.Within("thermal_class_celsius", *c.thermal_class_celsius, 90, 250, "C");
   if (c.built_year) {
     checks.Within("built_year", *c.built_year, insulation::kFirstBuiltYear, insulation::kLastBuiltYear, "");
   }

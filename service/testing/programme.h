@@ -120,7 +120,7 @@ struct ProgrammeCase {
   FormWoundSurge form_wound_surge = FormWoundSurge::kIec60034_15_2009;  // IEEE 522 where it does not reach
   bool segmented_core = false;
   bool potted = false;
-  int thermal_class_celsius = 155;
+  std::optional<int> thermal_class_celsius;  // absent: no heat run is judged, and the index as of class 155
   insulation::MegohmEdition megohm_edition = insulation::MegohmEdition::kIeee43_2013;
   std::optional<insulation::InsulationFamily> insulation_family;  // absent: by era
   std::optional<int> built_year;                                  // of the machine
@@ -152,7 +152,7 @@ struct InsulationEra {
 };
 InsulationEra EraOf(const ProgrammeCase& programme_case);
 
-// The ordered steps of one stage; every kind of test but the heat run appears, done or left out with its reason. The
+// The ordered steps of one stage; every kind of test appears, done or left out with its reason. The
 // full withstand value is due once, at kAssembled; wound and treated stages take `before_treatment_share` of it; as
 // received and in service take none. From the stripped core to the treated winding the rotor is out. Trip currents,
 // ramps and pauses are shop settings (common practice, no source). INVALID_ARGUMENT with every wrong field:

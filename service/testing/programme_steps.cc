@@ -80,7 +80,8 @@ std::string WhyNoPolarizationIndex(const Bench& b) {
     return "dry tape before the resin has little absorption: judged after treatment";
   }
   const auto kind = b.c.form_wound ? insulation::WindingKind::kFormWound : insulation::WindingKind::kRandomWound;
-  const auto ratio = insulation::PolarizationIndex({kind, b.c.thermal_class_celsius, b.c.rated_kw, {}, {}, {}, {}});
+  const auto ratio = insulation::PolarizationIndex(
+      {kind, b.c.thermal_class_celsius.value_or(kUsualClassCelsius), b.c.rated_kw, {}, {}, {}, {}});
   return ratio.applies ? "" : ratio.reason;
 }
 
@@ -108,6 +109,8 @@ Step Build(TestKind kind, const Bench& b) {
       return BackEmfStep(b);
     case TestKind::kCoreLoss:
       return CoreLossStep(b);
+    case TestKind::kTemperatureRise:
+      return TemperatureRiseStep(b);
     case TestKind::kBrake:
       return BrakeStep(b);
     case TestKind::kRectifier:
@@ -120,7 +123,6 @@ Step Build(TestKind kind, const Bench& b) {
     case TestKind::kWindingResistance:  // these three: more than one step
     case TestKind::kSensor:
     case TestKind::kHeater:
-    case TestKind::kTemperatureRise:  // of no programme
       break;
   }
   return VisualStep(b);
@@ -134,6 +136,13 @@ std::string WhyNoFeedbackCheck(const Bench& b) {
   return absl::StrCat("electronics (", FeedbackName(feedback),
                       "): no meter and no test voltage on its pins; it is judged at its own supply, on its drive or on "
                       "a tester made for it");
+}
+
+std::string WhyNoHeatRun(const Bench& b) {
+  if (b.c.stage == Stage::kInService) return "";
+  if (!b.rotor_in) return "the rotor is out: nothing loads the winding";
+  if (b.c.stage == Stage::kAsReceived) return "no load on a winding of unknown state; the resistances are read cold";
+  return "needs rated load until the winding warms no more: on a load bench where the shop has one, else in service";
 }
 
 std::string WhyNotAtThisStage(TestKind kind, const Bench& b) {
@@ -162,6 +171,8 @@ std::string WhyNotAtThisStage(TestKind kind, const Bench& b) {
     case TestKind::kBackEmf:
       if (!b.c.permanent_magnet) return "no magnets: nothing to measure without excitation";
       return b.rotor_in ? "" : "the rotor is out";
+    case TestKind::kTemperatureRise:
+      return WhyNoHeatRun(b);
     case TestKind::kSensor:
       return SensorsByKind(b.c.fitted).empty() ? "no thermal sensor" : "";
     case TestKind::kHeater:
@@ -187,7 +198,6 @@ std::string WhyNotAtThisStage(TestKind kind, const Bench& b) {
     case TestKind::kWindingResistance:
     case TestKind::kMegohms:
     case TestKind::kAbsorptionRatio:
-    case TestKind::kTemperatureRise:
       break;
   }
   return "";

@@ -26,6 +26,9 @@ struct Bench {
   double StageWithstandVolts() const { return withstand_share * withstand->ac.volts; }
 };
 
+// Of a winding whose class is not known, where the class decides no limit.
+inline constexpr int kUsualClassCelsius = 155;
+
 // The shop's own value, or the usual one of that name.
 double Shop(const std::optional<double>& own, absl::string_view name);
 
@@ -85,6 +88,7 @@ Step PolarityStep(const Bench& bench);
 Step InductanceStep(const Bench& bench);
 Step BackEmfStep(const Bench& bench);
 Step CoreLossStep(const Bench& bench);
+Step TemperatureRiseStep(const Bench& bench);
 
 // Fitted devices that are there.
 std::vector<Step> SensorSteps(const Bench& bench);

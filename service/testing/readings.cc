@@ -24,12 +24,19 @@ struct Context {
   standards::ConductorPreset preset = standards::ConductorPreset::kIec60034;
   std::optional<Band> expected_ohms, expected_volts_per_krpm;
   std::optional<Band> resistance_ratio;  // measured over expected, from the resistances among the readings
+  bool megohms_passed = false;           // of a reading before this one
 
   const Step* Find(TestKind kind) const {
     for (const Step& step : programme.steps) {
       if (step.kind == kind && !step.left_out) return &step;
     }
     return nullptr;
+  }
+  std::string WhyLeftOut(TestKind kind) const {
+    for (const Step& step : programme.steps) {
+      if (step.kind == kind && step.left_out) return step.reason;
+    }
+    return "";
   }
 };
 
@@ -47,6 +54,17 @@ JudgedTest NotJudged(TestKind kind, absl::string_view title, absl::string_view w
   return test;
 }
 
+// Three readings answer their balance and, where one is expected, their value.
+template <class ThreeReadings>
+absl::StatusOr<JudgedReading> BalanceAndValue(absl::StatusOr<ThreeReadings> judged) {
+  if (!judged.ok()) return judged.status();
+  JudgedReading out;
+  out.tests.push_back(judged->balance);
+  if (judged->expected) out.tests.push_back(*judged->expected);
+  out.detail = *std::move(judged);
+  return out;
+}
+
 absl::StatusOr<JudgedReading> Judge(const Context& x, const LineResistances& reading) {
   ResistanceCase c;
   c.connection = x.c.connection;
@@ -59,13 +77,7 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const LineResistances& rea
   c.parallel_circuits = x.c.parallel_circuits;
   c.coils_per_phase = x.c.coils_per_phase;
   c.turns_per_coil = x.c.turns_per_coil;
-  auto judged = JudgeResistance(c, reading);
-  if (!judged.ok()) return judged.status();
-  JudgedReading out;
-  out.tests.push_back(judged->balance);
-  if (judged->expected) out.tests.push_back(*judged->expected);
-  out.detail = *std::move(judged);
-  return out;
+  return BalanceAndValue(JudgeResistance(c, reading));
 }
 
 JudgedTest RatioTest(TestKind kind, absl::string_view title, const insulation::Ratio& ratio, bool megohms_pass) {
@@ -105,7 +117,7 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const insulation::MegohmRe
   c.megohm = {p.rated_volts,    x.c.winding_kind, era.built_year,
               p.megohm_edition, p.rated_kw,       p.shop_expectation_megohms};
   c.family = era.family;
-  c.thermal_class_celsius = p.thermal_class_celsius;
+  c.thermal_class_celsius = p.thermal_class_celsius.value_or(kUsualClassCelsius);
   c.air_celsius = x.c.air_celsius;
   c.relative_humidity_percent = x.c.relative_humidity_percent;
   const auto judgement = insulation::Judge(c, {reading});
@@ -165,6 +177,8 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const WithstandReading& re
   asked.shop_leakage_milliamps = x.c.most_leakage_milliamps;
   const Step* step = x.Find(TestKind::kWithstandAc);
   const auto levels = WithstandLevels({p.rated_volts, p.rated_kw, p.condition, p.family});
+  asked.megohms_passed = x.megohms_passed;
+  asked.left_out_because = x.WhyLeftOut(TestKind::kWithstandAc);
   bool no_dc = false;
   if (step != nullptr && step->volts) {
     asked.test_volts = step->volts;
@@ -222,13 +236,7 @@ absl::StatusOr<JudgedReading> Judge(const Context& x, const BackEmfReading& read
   c.expected_volts_per_krpm = x.expected_volts_per_krpm;
   c.resistance_ratio = x.resistance_ratio;
   c.shop_margin_ratio = x.c.shop_margin_ratio;
-  auto judged = JudgeBackEmf(c, reading);
-  if (!judged.ok()) return judged.status();
-  JudgedReading out;
-  out.tests.push_back(judged->balance);
-  if (judged->expected) out.tests.push_back(*judged->expected);
-  out.detail = *std::move(judged);
-  return out;
+  return BalanceAndValue(JudgeBackEmf(c, reading));
 }
 
 absl::StatusOr<JudgedReading> Judge(const Context& x, const TemperatureRiseReading& reading) {
@@ -309,7 +317,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     return standards::InvalidField("readings", absl::StrCat(readings.size(), " readings"), "1 to 200 readings");
   const auto programme = TestProgramme(c.programme);
   if (!programme.ok()) return programme.status();
-  Context x{c, *programme, standards::ConductorPreset::kIec60034, {}, {}, {}};
+  Context x{c, *programme, standards::ConductorPreset::kIec60034, {}, {}, {}, false};
   if (c.programme.family != Family::kIec60034) x.preset = standards::ConductorPreset::kIeee112;
   x.expected_ohms = Expected(c.programme.expected_line_to_line_ohms_low, c.programme.expected_line_to_line_ohms_high);
   x.expected_volts_per_krpm = Expected(c.programme.expected_ke_low, c.programme.expected_ke_high);
@@ -324,6 +332,10 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     if (judged.ok()) {
       out.readings[i] = *std::move(judged);
       TakeResistance(out.readings[i], x);
+      for (const JudgedTest& test : out.readings[i].tests) {
+        const bool megohms = test.kind == TestKind::kMegohms || test.kind == TestKind::kPhaseMegohms;
+        x.megohms_passed = x.megohms_passed || (megohms && test.verdict == Verdict::kPass);
+      }
       return;
     }
     std::vector<standards::FieldError> wrong = standards::FieldErrorsOf(judged.status());

@@ -94,14 +94,16 @@ struct WindingJudgement {
 // The verdict of the winding, first that applies:
 //   rewind             a breakdown, an earth fault, shorted turns, or wrong turns (as received: by two tests)
 //   repair connection  an open or bad joint, a wrong connection, a reversed phase
-//   dry out            megohms, index or leakage speak of moisture
+//   dry out            megohms (marginal ones too), index or leakage speak of moisture
 //   undecided          a test that decides is missing or not valid, or any test is marginal
 //   magnets weak
 //   no fault found, turn insulation not tested    resistance, megohms and withstand do not see a shorted turn
 //   sound
 // Megohms and resistance always decide; at the stages of a rewind also phase megohms, polarity, withstand and, with
-// magnets, the back-EMF at release, where the programme has them. Readings that were taken again after work on the
-// winding replace the earlier ones: send only the later. INVALID_ARGUMENT with every wrong field of case and readings
+// magnets, the back-EMF at release, where the programme has them. Readings stand in the order they were taken: a
+// withstand test with no megohms that passed before it is no plain pass. Readings that were taken again after work on
+// the winding replace the earlier ones: send only the later. INVALID_ARGUMENT with every wrong field of case and
+// readings
 // ("readings[i].surge.waves[0].volts"), of no reading or more than 200.
 absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& judge_case, const std::vector<Reading>& readings);
 

@@ -151,6 +151,20 @@ FaultModel ExplainTriple(const ResistanceCase& c, const std::array<double, 3>& o
   return model;
 }
 
+std::optional<ResistanceFault> FarthestPhase(const ResistanceCase& c, const std::array<double, 3>& ohms,
+                                             double uncertainty_ratio) {
+  const auto phases = electric::PhaseValues(c.connection, ohms);
+  if (!phases.ok()) return std::nullopt;
+  Odd odd;
+  for (size_t i = 0; i < 3; ++i) {
+    if (const double rho = RhoOf(*phases, i); std::abs(rho - 1) > std::abs(odd.rho - 1)) odd = {i, rho, 0};
+  }
+  if (odd.rho == 1) return std::nullopt;
+  const std::string phase = PhaseName(c.connection, odd.phase);
+  const double u = RhoUncertainty(c.connection, ohms, odd, uncertainty_ratio);
+  return odd.rho < 1 ? Shorted(c, phase, odd.rho, u) : Added(c, phase, odd.rho, u, (*phases)[odd.phase] / odd.rho);
+}
+
 std::vector<ResistanceFault> OpenFaults(Connection connection, const std::array<bool, 3>& open, int closed) {
   ResistanceFault fault;
   fault.kind = ResistanceFaultKind::kOpenPhase;

@@ -18,6 +18,11 @@ struct FaultModel {
 // Of a triple that a winding can give; `uncertainty_ratio` (k = 2) above 0.
 FaultModel ExplainTriple(const ResistanceCase& c, const std::array<double, 3>& ohms, double uncertainty_ratio);
 
+// The phase that stands farthest from the mean of the other two, and what would explain it; nothing where the three are
+// equal. No claim that it is a fault.
+std::optional<ResistanceFault> FarthestPhase(const ResistanceCase& c, const std::array<double, 3>& ohms,
+                                             double uncertainty_ratio);
+
 // With `closed` pairs that conduct and the open ones marked.
 std::vector<ResistanceFault> OpenFaults(electric::Connection connection, const std::array<bool, 3>& open, int closed);
 

@@ -3,6 +3,7 @@
 #include "standards/rules.h"
 #include "testing/level_tables.h"
 #include "testing/programme_steps.h"
+#include "testing/temperature_rise.h"
 
 namespace coilwright::testing {
 namespace {
@@ -70,7 +71,10 @@ Step VisualStep(const Bench& b) {
   if (b.rotor_in) step.prepare.push_back("leads insulated or earthed before the shaft is turned by hand");
   if (b.rotor_in && b.c.fitted.brake) step.prepare.push_back("release the brake before the shaft is turned");
   step.terminals = WithFittedParts({{"U, V, W", Potential::kEarthed}, {"frame and core", Potential::kEarthed}}, b);
-  step.limit = Comparison(LimitKind::kNone, "no burnt, loose, bruised or wet part; the shaft turns freely", "");
+  step.limit = Comparison(LimitKind::kNone,
+                          b.rotor_in ? "no burnt, loose, bruised or wet part; the shaft turns freely"
+                                     : "no burnt, loose, bruised or wet part",
+                          "");
   step.cautions = {"a winding or capacitor may hold charge: earth it first"};
   if (b.rotor_in && b.c.permanent_magnet) step.cautions.push_back("a magnet rotor makes the leads live when it turns");
   return step;
@@ -192,6 +196,35 @@ Step CoreLossStep(const Bench& b) {
   step.cautions = {"the bore and any closed metal loop are live and heat up: no rings, no tools in the bore",
                    "guarded area while the loop is energised", std::string(QualifiedPersonCaution())};
   step.rules = {rules::practice_core_test};
+  return step;
+}
+
+Step TemperatureRiseStep(const Bench& b) {
+  Step step = Measurement(TestKind::kTemperatureRise, "Temperature rise by resistance",
+                          "shows cooling, load and copper together, under the load the machine has",
+                          {TestKind::kVisual, TestKind::kMegohms, TestKind::kWindingResistance}, b);
+  step.prepare = {"one pair of leads read cold, with the temperature of the winding, before the run",
+                  "rated load until the winding warms no more; coolant read at the end",
+                  absl::StrCat("supply off and locked, shaft at rest, then the same pair at once: up to 50 kW within ",
+                               WithUnit(Setting("rise_delay_to_50_kw"), "s"), ", or several readings carried back")};
+  step.terminals = LinePairs(b);
+  step.limit =
+      Comparison(LimitKind::kNone, "against the limit of the thermal class, which is not given: plate or record",
+                 rules::iec60034_1_rise_by_resistance);
+  if (b.c.thermal_class_celsius) {
+    const auto limit = RiseLimitOf(*b.c.thermal_class_celsius, b.c.rated_kw, b.c.potted);
+    if (limit.ok() && limit->kelvin) {
+      step.limit = Comparison(LimitKind::kAtMost, limit->text, limit->rule);
+      step.limit.high = limit->kelvin;
+      step.limit.unit = "K";
+    }
+  }
+  step.abort_when = {"the current leaves its rated value", "smell or smoke, or a sensor trips"};
+  step.cautions = {std::string(QualifiedPersonCaution()),
+                   "a drive's bus stays charged after the supply is off: measure before a meter is clipped on",
+                   "frame and shaft are hot and turning: guards on, no meter on the leads before the shaft rests"};
+  if (b.c.permanent_magnet) step.cautions.push_back("a magnet rotor that coasts keeps the leads live");
+  step.rules = {rules::iec60034_1_rise_by_resistance, rules::iec60034_1_rise_delay};
   return step;
 }
 

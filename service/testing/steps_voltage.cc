@@ -109,8 +109,13 @@ Step PhaseMegohmStep(const Bench& b) {
 Step PolarizationStep(const Bench& b) {
   Step step = DirectVoltage(TestKind::kPolarizationIndex, "Polarization index, 10 min over 1 min", 600, b);
   step.reason = "shows moisture and dirt that a single reading hides; one run gives both readings";
-  const insulation::Ratio ratio = insulation::PolarizationIndex(
-      {insulation::WindingKind::kFormWound, b.c.thermal_class_celsius, b.c.rated_kw, {}, {}, {}, {}});
+  const insulation::Ratio ratio = insulation::PolarizationIndex({insulation::WindingKind::kFormWound,
+                                                                 b.c.thermal_class_celsius.value_or(kUsualClassCelsius),
+                                                                 b.c.rated_kw,
+                                                                 {},
+                                                                 {},
+                                                                 {},
+                                                                 {}});
   step.limit.kind = LimitKind::kAtLeast;
   step.limit.low = ratio.minimum;
   step.limit.text = absl::StrCat("at least ", WithUnit(*ratio.minimum, ""),

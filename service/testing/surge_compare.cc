@@ -287,6 +287,10 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
     return out;
   }
   test.verdict = greatest <= act ? Verdict::kMarginal : Verdict::kFail;
+  if (greatest > act) {
+    test.limit.high = act;
+    test.margin = act - greatest;
+  }
   test.suspect = Suspect::kShortedTurns;
   test.reason = greatest > act     ? "the waves differ by more than the shop's act level"
                 : greatest > watch ? "the waves differ by more than the shop's watch level"

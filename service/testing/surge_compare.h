@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "absl/status/statusor.h"
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 #include "testing/ring_fit.h"
 
 namespace coilwright::testing {

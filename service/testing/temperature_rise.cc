@@ -39,6 +39,21 @@ double MostDelaySeconds(const std::optional<double>& rated_kw) {
 
 }  // namespace
 
+absl::StatusOr<RiseLimit> RiseLimitOf(int thermal_class_celsius, std::optional<double> rated_kw,
+                                      bool fanless_or_potted) {
+  const auto thermal_class = standards::FindThermalClass(absl::StrCat(thermal_class_celsius));
+  if (!thermal_class.ok()) return thermal_class.status();
+  RiseLimit limit;
+  limit.small = fanless_or_potted || (rated_kw && *rated_kw < Setting("rise_small_below"));
+  limit.kelvin = limit.small ? thermal_class->rise_small_kelvin : thermal_class->rise_kelvin;
+  limit.text =
+      absl::StrCat("class ", thermal_class->letter, thermal_class->letter.empty() ? "" : " (", thermal_class_celsius,
+                   thermal_class->letter.empty() ? "" : ")", " by resistance at 40 C coolant",
+                   limit.small ? ", under 600 W, fanless or encapsulated" : "");
+  limit.rule = limit.small ? rules::iec60034_1_rise_small : rules::iec60034_1_rise_resistance;
+  return limit;
+}
+
 absl::StatusOr<TemperatureRise> JudgeTemperatureRise(const TemperatureRiseCase& c, const TemperatureRiseReading& r) {
   const standards::ConductorConstants constants = standards::Constants(c.preset, c.metal);
   const double k = constants.zero_resistance_kelvin;
@@ -53,19 +68,22 @@ absl::StatusOr<TemperatureRise> JudgeTemperatureRise(const TemperatureRiseCase& 
   test.unit = "K";
   test.corrected = out.rise_kelvin;
   test.rules = {rules::iec60034_1_rise_by_resistance, constants.rule};
-  const auto thermal_class = standards::FindThermalClass(absl::StrCat(c.thermal_class_celsius));
-  if (!thermal_class.ok()) return thermal_class.status();
-  const bool small = c.fanless_or_potted || (c.rated_kw && *c.rated_kw < Setting("rise_small_below"));
-  out.limit_kelvin = small ? thermal_class->rise_small_kelvin : thermal_class->rise_kelvin;
-  if (!out.limit_kelvin) {
+  if (!c.thermal_class_celsius) {
     test.limit.kind = LimitKind::kNoLimitInStandard;
-    test.reason = absl::StrCat("class ", c.thermal_class_celsius, " has no limit of rise by resistance");
+    test.suspect = Suspect::kReading;
+    test.reason = absl::StrFormat("%.1f K, with no thermal class to hold it against: give the class of the plate",
+                                  out.rise_kelvin);
     return out;
   }
-  test.limit = AtMost(*out.limit_kelvin, "K",
-                      absl::StrFormat("class %d by resistance at 40 C coolant%s", c.thermal_class_celsius,
-                                      small ? ", under 600 W, fanless or encapsulated" : ""),
-                      small ? rules::iec60034_1_rise_small : rules::iec60034_1_rise_resistance);
+  const auto limit = RiseLimitOf(*c.thermal_class_celsius, c.rated_kw, c.fanless_or_potted);
+  if (!limit.ok()) return limit.status();
+  out.limit_kelvin = limit->kelvin;
+  if (!out.limit_kelvin) {
+    test.limit.kind = LimitKind::kNoLimitInStandard;
+    test.reason = absl::StrCat("class ", *c.thermal_class_celsius, " has no limit of rise by resistance");
+    return out;
+  }
+  test.limit = AtMost(*out.limit_kelvin, "K", limit->text, limit->rule);
   test.rules.push_back(test.limit.rule);
   // Both readings by the same instrument, taken as independent.
   const double uncertainty = (out.winding_celsius + k) * r.uncertainty_ratio * std::sqrt(2.0);
@@ -84,11 +102,11 @@ absl::StatusOr<TemperatureRise> JudgeTemperatureRise(const TemperatureRiseCase& 
         "along the cooling curve",
         *r.seconds_after_switch_off, most_delay);
   } else if (test.verdict == Verdict::kPass) {
-    test.reason = "below the limit of the class";
+    test.reason = absl::StrCat("below the limit: ", limit->text);
   } else {
     test.suspect = Suspect::kOverheating;
-    test.reason =
-        test.verdict == Verdict::kMarginal ? "within the guard band of the limit" : "over the limit of the class";
+    test.reason = absl::StrCat(
+        test.verdict == Verdict::kMarginal ? "within the guard band of the limit: " : "over the limit: ", limit->text);
     test.points_to = {"load, voltage and cooling first; then turns and wire against the record"};
   }
   return out;

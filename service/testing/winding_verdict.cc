@@ -57,7 +57,10 @@ struct Gaps {
 };
 
 Gaps FindGaps(const Programme& programme, const Tests& tests) {
-  std::set<TestKind> read, valid;
+  std::set<TestKind> read, valid, asked;
+  for (const Step& step : programme.steps) {
+    if (!step.left_out) asked.insert(step.kind);
+  }
   for (const JudgedTest* test : tests) {
     for (const TestKind kind : Answered(*test, programme)) {
       read.insert(kind);
@@ -73,7 +76,7 @@ Gaps FindGaps(const Programme& programme, const Tests& tests) {
   for (const JudgedTest* test : tests) {
     if (test->verdict != Verdict::kNotValid) continue;
     for (const TestKind kind : Answered(*test, programme)) {
-      if (!Decides(kind, programme.stage) || valid.count(kind) > 0) continue;
+      if (!Decides(kind, programme.stage) || valid.count(kind) > 0 || asked.count(kind) == 0) continue;
       gaps.not_valid.push_back(test);
       break;
     }
@@ -151,7 +154,9 @@ void Undecided(const Gaps& gaps, const Tests& because, WindingJudgement& out) {
     out.next_steps.push_back(absl::StrCat("take what is missing: ", absl::StrJoin(missing, ", ")));
   }
   if (!gaps.not_valid.empty()) out.next_steps.push_back("read again what is not valid, as its reason says");
-  for (const JudgedTest* test : because) {
+  Tests unclear = because;
+  unclear.insert(unclear.end(), gaps.not_valid.begin(), gaps.not_valid.end());
+  for (const JudgedTest* test : unclear) {
     for (const std::string& text : test->points_to) out.next_steps.push_back(absl::StrCat(test->title, ": ", text));
   }
 }
@@ -162,6 +167,7 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
     return step.kind == TestKind::kSurge && !step.left_out;
   });
   out.rules.push_back(rules::practice_turn_test_needed);
+  const char* so_far = gaps.missing.empty() ? "" : " so far";
   if (!out.turn_insulation_tested) {
     Conclude(WindingVerdict::kNoFaultFoundTurnsNotTested, "No fault found, turn insulation not tested", {}, out);
     out.reasons.push_back(
@@ -179,15 +185,15 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
     const Feedback feedback = c.programme.fitted.feedback;
     if (feedback != Feedback::kNone) order.emplace_back(FeedbackName(feedback));
     if (feedback == Feedback::kNone && c.programme.permanent_magnet) order.push_back("feedback");
-    Conclude(WindingVerdict::kSound, absl::StrCat("Winding sound: look at the ", absl::StrJoin(order, ", then the ")),
-             {}, out);
+    Conclude(WindingVerdict::kSound,
+             absl::StrCat("Winding sound", so_far, ": look at the ", absl::StrJoin(order, ", then the ")), {}, out);
     out.rules.push_back(rules::practice_as_received_order);
     out.next_steps.push_back("bearings: noise, play, grease, shaft seat");
     if (order.size() > 1)
       out.next_steps.push_back(absl::StrCat(order[1], ": signals, coupling, cable and plug; keep its alignment"));
     out.next_steps.push_back("brake, connectors, motor cable and drive after those");
   } else {
-    Conclude(WindingVerdict::kSound, "In order at this stage", {}, out);
+    Conclude(WindingVerdict::kSound, absl::StrCat("In order at this stage", so_far), {}, out);
     out.next_steps.push_back(programme.stage == Stage::kAssembled ? "it can go back with these readings on its paper"
                                                                   : "on to the next stage");
   }

@@ -27,7 +27,10 @@ absl::Status Check(const WithstandAsked& asked, const WithstandReading& r) {
 
 // Why the test proves nothing; empty where it does.
 std::string WhyNotValid(const WithstandAsked& asked, const WithstandReading& r) {
-  if (!asked.test_volts) return "";
+  if (!asked.test_volts) {
+    return absl::StrFormat("held %.4g V, but this stage has no such test, so it counts for nothing%s%s", r.test_volts,
+                           asked.left_out_because.empty() ? "" : ": ", asked.left_out_because);
+  }
   const double least = 1 - Setting("level_tolerance");
   if (asked.one_second_volts && r.hold_seconds >= 1 && r.test_volts >= least * *asked.one_second_volts) return "";
   if (r.test_volts < least * *asked.test_volts)
@@ -64,6 +67,24 @@ void JudgeLeakage(const WithstandAsked& asked, const WithstandReading& r, Judged
   }
 }
 
+// A level above the one asked for proves no more and takes life; far above, the winding may be weaker than it was.
+void JudgeStress(const WithstandAsked& asked, const WithstandReading& r, JudgedTest& test) {
+  const bool short_hold = asked.one_second_volts && asked.hold_seconds && r.hold_seconds < *asked.hold_seconds;
+  const double level = short_hold ? std::max(*asked.one_second_volts, *asked.test_volts) : *asked.test_volts;
+  if (r.test_volts <= (1 + Setting("level_tolerance")) * level) return;
+  if (r.test_volts <= (1 + Setting("level_over_most")) * level) {
+    test.points_to.push_back(
+        absl::StrFormat("%.4g V is above the %.4g V asked for and ages the winding for nothing", r.test_volts, level));
+    return;
+  }
+  if (test.verdict == Verdict::kPass) test.verdict = Verdict::kMarginal;
+  absl::StrAppend(&test.reason,
+                  absl::StrFormat("; over-stressed, %.3g times the %.4g V asked for", r.test_volts / level, level));
+  test.points_to.push_back(
+      "no second withstand test: megohms and surge comparison again, against those before, and the "
+      "voltage written on its paper");
+}
+
 }  // namespace
 
 absl::StatusOr<JudgedTest> JudgeWithstand(const WithstandAsked& asked, const WithstandReading& r) {
@@ -97,14 +118,13 @@ absl::StatusOr<JudgedTest> JudgeWithstand(const WithstandAsked& asked, const Wit
     return test;
   }
   test.verdict = Verdict::kPass;
-  test.reason = asked.test_volts
-                    ? absl::StrFormat("held %.4g V for %.3g s", r.test_volts, r.hold_seconds)
-                    : absl::StrFormat("held %.4g V; no rule asks for this test at this stage", r.test_volts);
+  test.reason = absl::StrFormat("held %.4g V for %.3g s", r.test_volts, r.hold_seconds);
   JudgeLeakage(asked, r, test);
-  if (asked.test_volts && r.test_volts > (1 + Setting("level_tolerance")) * *asked.test_volts &&
-      !(asked.one_second_volts && r.hold_seconds < *asked.hold_seconds)) {
-    test.points_to.push_back(absl::StrFormat("%.4g V is above the %.4g V asked for and ages the winding for nothing",
-                                             r.test_volts, *asked.test_volts));
+  JudgeStress(asked, r, test);
+  if (!asked.megohms_passed) {
+    if (test.verdict == Verdict::kPass) test.verdict = Verdict::kMarginal;
+    absl::StrAppend(&test.reason, "; megohms come first: none had passed before this test");
+    test.points_to.push_back("megohms now, before any other voltage");
   }
   return test;
 }

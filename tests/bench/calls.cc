@@ -21,14 +21,6 @@
 namespace coilwright::bench {
 namespace {
 
-v1::GetTestLimitsRequest LimitsRequest() {
-  v1::GetTestLimitsRequest request;
-  request.set_rated_volts(230);
-  request.mutable_rated_power()->set_kw(1.4);
-  request.set_built_year(2009);
-  return request;
-}
-
 // What the service answers, for its size.
 v1::GetTestLimitsResponse LimitsAnswer(const std::string& address) {
   const auto stub = v1::TestLimitService::NewStub(grpc::CreateChannel(address, grpc::InsecureChannelCredentials()));

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "bench/child.h"
+#include "coilwright/v1/test_limit_service.pb.h"
 #include "google/protobuf/message.h"
 #include "grpcpp/generic/generic_stub.h"
 #include "grpcpp/grpcpp.h"
@@ -16,16 +17,30 @@ namespace coilwright::bench {
 
 inline constexpr size_t kInFlight = 64;
 
+// Test limits for one machine: what every load of limits asks.
+inline v1::GetTestLimitsRequest LimitsRequest() {
+  v1::GetTestLimitsRequest request;
+  request.set_rated_volts(230);
+  request.mutable_rated_power()->set_kw(1.4);
+  request.set_built_year(2009);
+  return request;
+}
+
+inline grpc::ByteBuffer BytesOf(const google::protobuf::Message& message) {
+  const grpc::Slice slice(message.SerializeAsString());
+  return grpc::ByteBuffer(&slice, 1);
+}
+
 // One method of one server, always asked the same.
 class Load {
  public:
   // `answer` says what to decode and outlives this; null leaves answers as bytes.
   Load(const std::string& address, const char* method, const google::protobuf::Message& request,
        const google::protobuf::Message* answer)
-      : stub_(grpc::CreateChannel(address, grpc::InsecureChannelCredentials())), method_(method), prototype_(answer) {
-    const grpc::Slice slice(request.SerializeAsString());
-    request_ = grpc::ByteBuffer(&slice, 1);
-  }
+      : stub_(grpc::CreateChannel(address, grpc::InsecureChannelCredentials())),
+        method_(method),
+        request_(BytesOf(request)),
+        prototype_(answer) {}
 
   // Calls for this long with all calls in flight; calls per second, and how many were made. Aborts when one fails.
   double CallsPerSecond(double seconds, double* calls = nullptr) {
@@ -88,8 +103,8 @@ class Load {
 
   grpc::GenericStub stub_;
   const std::string method_;
+  const grpc::ByteBuffer request_;
   const google::protobuf::Message* prototype_;
-  grpc::ByteBuffer request_;
   grpc::CompletionQueue queue_;
   std::array<std::unique_ptr<Call>, kInFlight> calls_;
 };

@@ -12,23 +12,9 @@
 #include "bench/load.h"
 #include "bench/spread.h"
 #include "coilwright/v1/insulation_run_service.grpc.pb.h"
-#include "coilwright/v1/test_limit_service.grpc.pb.h"
 
 namespace coilwright::bench {
 namespace {
-
-v1::GetTestLimitsRequest LimitsRequest() {
-  v1::GetTestLimitsRequest request;
-  request.set_rated_volts(230);
-  request.mutable_rated_power()->set_kw(1.4);
-  request.set_built_year(2009);
-  return request;
-}
-
-grpc::ByteBuffer BytesOf(const google::protobuf::Message& message) {
-  const grpc::Slice slice(message.SerializeAsString());
-  return grpc::ByteBuffer(&slice, 1);
-}
 
 // One stream kept busy with message after message, up to `ahead` of them sent before their answers are read.
 class StreamLoad {

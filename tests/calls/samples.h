@@ -235,7 +235,8 @@ inline Requests GoodRequests(const std::string& method) {
            samples { seconds: 60 test_volts_dc: 501 insulation_megohms: 400 winding_celsius: 25.5 }
            samples { seconds: 600 test_volts_dc: 500 current_microamps: 0.5 })"));
     v1::RunInsulationTestRequest run = Parse<v1::RunInsulationTestRequest>(
-        R"(setup { rated_volts: 400 air_temperature { fahrenheit: 70 } relative_humidity_percent: 40 charge_seconds: 3 })");
+        R"(setup { rated_volts: 400 air_temperature { fahrenheit: 70 } relative_humidity_percent: 40 charge_seconds: 3
+                least_current_microamps: 0.001 })");
     for (int i = 1; i <= 40; ++i) {
       v1::InsulationSample& sample = *run.add_samples();
       sample.set_seconds(5 * i);

@@ -73,5 +73,17 @@ TEST(DriveCommand, AssessesTheWorkedChain) {
               HasSubstr("--bus (dc_bus_volts): got nothing"));
 }
 
+// A bus of 100 V makes at most 71 V of the 400: said before any figure (closed form, bus / sqrt(2)).
+TEST(DriveCommand, SaysInTheHeadlineThatTheBusCannotBe) {
+  const Ran ran = RunProgram({"drive", "--volts", "400", "--bus", "100", "--cable", "20m", "--rise-10-90", "0.1"});
+  EXPECT_THAT(ran.out, ::testing::StartsWith("NOT CLEARED: a bus of 100 V makes at most 70.71 V"));
+}
+
+TEST(CoreCommand, SizesTheCableAndTakesNoOvenToMagnets) {
+  EXPECT_THAT(RunProgram(kInches).out, HasSubstr("5 A/mm2, assumed"));
+  EXPECT_THAT(RunProgram({"core", "oven", "--magnets"}).out,
+              AllOf(HasSubstr("the winding comes out cold"), Not(HasSubstr("ran away"))));
+}
+
 }  // namespace
 }  // namespace coilwright::cli

@@ -25,9 +25,13 @@ std::string ReadAndRemove(const std::string& path) {
 }  // namespace
 
 Ran RunProgram(const std::vector<std::string>& words, const std::string& input) {
+  return RunFile("bin/coilwright", words, input);
+}
+
+Ran RunFile(const std::string& file, const std::vector<std::string>& words, const std::string& input) {
   const std::string base = testing::TempDir() + "coilwright_run_" + std::to_string(getpid());
   std::ofstream(base + ".in", std::ios::binary) << input;
-  const std::string program = std::string(COILWRIGHT_BINARY_DIR) + "/bin/coilwright";
+  const std::string program = std::string(COILWRIGHT_BINARY_DIR) + "/" + file;
   std::vector<std::string> owned = {program};
   owned.insert(owned.end(), words.begin(), words.end());
   std::vector<char*> argv;

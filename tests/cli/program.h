@@ -14,5 +14,7 @@ struct Ran {
 
 // Runs build/bin/coilwright with these words; `input` is its standard input.
 Ran RunProgram(const std::vector<std::string>& words, const std::string& input = "");
+// Likewise another program of the build.
+Ran RunFile(const std::string& file, const std::vector<std::string>& words, const std::string& input = "");
 
 }  // namespace coilwright::cli

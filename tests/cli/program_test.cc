@@ -316,5 +316,22 @@ TEST(Call, ListsEveryMethodOfEveryService) {
   EXPECT_GE(methods, 15);
 }
 
+// Eleven steps under voltage need the same parts off: said once, so that the line that differs shows.
+TEST(LimitsCommand, SaysRepeatedPreparationsOnce) {
+  const std::string out =
+      RunProgram({"limits", "stage", "assembled", "--volts", "400", "--kw", "2", "--feedback", "resolver"}).out;
+  const size_t first = out.find("unplug the feedback");
+  ASSERT_NE(first, std::string::npos);
+  EXPECT_EQ(out.find("unplug the feedback", first + 1), std::string::npos);
+  EXPECT_THAT(out, ::testing::HasSubstr("as in step 2"));
+}
+
+TEST(JudgeCommand, TakesWhatIsFittedAsFlags) {
+  const Ran ran = RunProgram({"judge", "--volts", "230", "--kw", "2", "--rotor", "--star-open", "--brake-volts", "24",
+                              "--feedback", "resolver", "--megohms", "2@22C"});
+  EXPECT_THAT(ran.out, ::testing::HasSubstr("brake"));
+  EXPECT_THAT(RunProgram({"judge", "--help"}).out, ::testing::HasSubstr("not-reconditioned"));
+}
+
 }  // namespace
 }  // namespace coilwright::cli

@@ -40,6 +40,24 @@ TEST_F(SettingsFile, FillsInAndIsNamed) {
   EXPECT_THAT(RunProgram({"limits", "--volts", "400"}).out, Not(HasSubstr("Settings of")));
 }
 
+// Every command whose answer rests on them shows them, once.
+TEST_F(SettingsFile, StandInEveryAnswerThatRestsOnThem) {
+  const std::vector<std::vector<std::string>> commands = {
+      {"limits", "--volts", "400"},
+      {"limits", "stage", "assembled", "--volts", "400", "--kw", "2"},
+      {"megohm", "--volts", "400", "--kw", "2", "--reading", "850@22C"},
+      {"judge", "--volts", "400", "--kw", "2", "--megohms", "850@22C"},
+      {"plan", COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json"}};
+  for (std::vector<std::string> words : commands) {
+    EXPECT_THAT(RunProgram(words).out, Not(HasSubstr("\nSettings of Harbour"))) << words[0];
+    words.insert(words.end(), {"--settings", kDemo});
+    const Ran ran = RunProgram(words);
+    EXPECT_EQ(ran.exit_status, 0) << words[0] << ": " << ran.err;
+    const std::vector<std::string> parts = absl::StrSplit(ran.out, "\nSettings of Harbour Lane motor shop");
+    EXPECT_EQ(parts.size(), 2) << words[0];
+  }
+}
+
 TEST_F(SettingsFile, WrongOnesAreToldByFileLineAndField) {
   const Ran range = LimitsWith(
       "{\n \"name\": \"x\",\n \"tests\": {\n  \"before_treatment_share\": 0.9\n },\n"

@@ -64,6 +64,77 @@ TEST(WatchCommand, NamesTheLineThatIsBroken) {
   for (const char* nothing : {"", "seconds,volts,megohms\n"}) EXPECT_EQ(RunProgram(Watch("-"), nothing).exit_status, 2);
 }
 
+// As spreadsheets and loggers write it: byte order mark, capitals, quotation marks, spaces, CRLF.
+TEST(WatchCommand, TakesTheFilesOfALogger) {
+  const Ran ran =
+      RunProgram(Watch("-"), "\xEF\xBB\xBFSeconds , \"Volts\",MEGOHMS,Celsius\r\n30,500,1000,25\r\n60,500,1500,25\r\n");
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("60 s: 1500 megohms"), HasSubstr("2 taken, 0 not taken")));
+}
+
+TEST(WatchCommand, TakesTheVoltageSetWhereNoneWasLogged) {
+  const char lines[] = "seconds,megohms,celsius\n30,1000,25\n60,1500,25\n";
+  EXPECT_THAT(RunProgram(Watch("-"), lines).err, HasSubstr("--test-volts"));
+  const Ran ran = RunProgram(Watch("-", {"--test-volts", "500"}), lines);
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("no column of volts: 500 V from --test-volts throughout"),
+                             HasSubstr("60 s: 1500 megohms"), HasSubstr("verdict              pass")));
+  const Ran json = RunProgram(Watch("-", {"--test-volts", "500", "--json"}), lines);
+  EXPECT_THAT(json.err, HasSubstr("no column of volts"));
+}
+
+// 0 uA from 2 s on: one line for all of it, with what to do; with the least current of the meter, a bound.
+TEST(WatchCommand, TellsAFaultThatGoesOnAsOne) {
+  std::string lines = "seconds,volts,microamps,celsius\n";
+  for (int i = 1; i <= 299; ++i) absl::StrAppend(&lines, i, ",500,", i == 1 || i == 299 ? "0.5" : "0", ",25\n");
+  const std::string path = absl::StrCat(testing::TempDir(), "coilwright_zero_", getpid(), ".csv");
+  std::ofstream(path) << lines;
+  const Ran ran = RunProgram(Watch(path));
+  EXPECT_EQ(ran.exit_status, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("lines 3 to 299 not taken: current_microamps: got 0 uA"),
+                             HasSubstr("--least-microamps"), HasSubstr("2 taken, 297 not taken")));
+  EXPECT_EQ(ran.out.find("not taken: "), ran.out.rfind("not taken: "));
+  const Ran known = RunProgram(Watch(path, {"--least-microamps", "0.001"}));
+  EXPECT_THAT(known.out, AllOf(HasSubstr("60 s: at least 500000 megohms"), HasSubstr("299 taken, 0 not taken"),
+                               HasSubstr("verdict              pass")));
+  std::remove(path.c_str());
+}
+
+// 10 V a second to 500 V, then held: the minute is that of the full voltage.
+TEST(WatchCommand, CountsFromFullVoltageAfterARamp) {
+  std::string lines = "seconds,volts,megohms,celsius\n";
+  for (int i = 1; i <= 129; ++i) absl::StrAppend(&lines, i, ",", std::min(10 * i, 500), ",", 10 * i, ",25\n");
+  const Ran ran = RunProgram(Watch("-"), lines);
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("60 s: 1100 megohms (110 s from the first volt)"),
+                             HasSubstr("full voltage         from 50 s on"), HasSubstr("verdict              pass"),
+                             Not(HasSubstr("stood at"))));
+}
+
+// Megohms of 0 from first to last, all of them sent.
+TEST(WatchCommand, CallsAnEarthFaultByItsName) {
+  std::string lines = "seconds,volts,megohms,celsius\n";
+  for (int i = 1; i <= 69; ++i) absl::StrAppend(&lines, i, ",500,0,25\n");
+  const Ran ran = RunProgram(Watch("-"), lines);
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("STOP at 1 s: 0 megohms"), HasSubstr("verdict              fail: earth fault"),
+                             Not(HasSubstr("before the reading")), Not(HasSubstr("needs the reading"))));
+}
+
+// The example that streams limits: usage where asked for, and wrong lines by their number.
+TEST(StreamLimitsExample, TellsItsUsageAndWrongLines) {
+  const Ran help = RunFile("examples/stream_limits", {"--help"});
+  EXPECT_EQ(help.exit_status, 0);
+  EXPECT_THAT(help.out, HasSubstr("usage: stream_limits HOST:PORT"));
+  EXPECT_EQ(RunFile("examples/stream_limits", {"--nonsense"}).exit_status, 2);
+  const auto server = rpc::Server::Start(rpc::ServerOptions());
+  ASSERT_TRUE(server.ok()) << server.status();
+  const Ran ran = RunFile("examples/stream_limits", {absl::StrCat("127.0.0.1:", (*server)->port())},
+                          "230\nhundred\n\n400 V\n690\n");
+  EXPECT_EQ(ran.exit_status, 2);
+  EXPECT_THAT(ran.err, AllOf(HasSubstr("line 2: got \"hundred\""), HasSubstr("line 4: got \"400 V\"")));
+  EXPECT_THAT(ran.out,
+              AllOf(HasSubstr("230.000000: withstand 1500 V AC"), HasSubstr("690.000000: withstand 2380 V AC")));
+}
+
 TEST(WatchCommand, NamesTheFlagThatIsWrong) {
   const Ran ran = RunProgram({"watch", kRun, "--volts", "0"});
   EXPECT_EQ(ran.exit_status, 2);

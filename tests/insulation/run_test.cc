@@ -285,7 +285,8 @@ TEST(Run, GapsAreNotedAndMarksAcrossThemAreMissing) {
   EXPECT_TRUE(Said(told.advice, AdviceKind::kGap));
   EXPECT_FALSE(summary.marks[1].megohms.has_value());
   EXPECT_THAT(summary.marks[1].reason, HasSubstr("no reading between 39.5 s and 100.5 s"));
-  EXPECT_FALSE(summary.judged.has_value());
+  EXPECT_EQ(summary.judged->verdict, Verdict::kNotValid);
+  EXPECT_THAT(summary.judged->reason, HasSubstr("no reading between 39.5 s and 100.5 s"));
 }
 
 // A winding that cools by 0.5 K a minute: its current falls by the correction factor alone, no absorption at all. The

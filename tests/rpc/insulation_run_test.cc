@@ -2,6 +2,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "calls/loopback.h"
@@ -113,6 +114,42 @@ TEST(RunInsulationTest, WrongItemsAreRefusedOneByOneAndTheRunGoesOn) {
   ASSERT_TRUE(*session->Take(request, &response));
   EXPECT_EQ(response.last_seconds(), 15);
   EXPECT_TRUE(response.refused().empty());
+}
+
+// A ramp to 500 V within 50 s, then a current below what the instrument shows.
+TEST(RunInsulationTest, FullVoltageAndTheLeastCurrentGoOverTheWire) {
+  Request request = Opening();
+  request.mutable_setup()->set_least_current_microamps(0.01);
+  for (int i = 1; i <= 115; ++i) {
+    v1::InsulationSample* sample = request.add_samples();
+    sample->set_seconds(i);
+    sample->set_test_volts_dc(std::min(10 * i, 500));
+    sample->set_current_microamps(0);
+    sample->set_winding_celsius(24);
+  }
+  const auto session = rpc::RunInsulationTest();
+  Response response;
+  ASSERT_TRUE(session->Take(request, &response).ok());
+  EXPECT_EQ(response.samples_over_range(), 115);
+  response.Clear();
+  ASSERT_TRUE(*session->Finish(&response));
+  EXPECT_EQ(response.full_voltage_at_seconds(), 50);
+  ASSERT_EQ(response.marks_size(), 2);
+  EXPECT_EQ(response.marks(1).run_seconds(), 110);
+  EXPECT_NEAR(response.marks(1).insulation_megohms(), 50000, 1e-6);
+  EXPECT_TRUE(response.marks(1).at_least());
+  EXPECT_EQ(response.judged().verdict(), v1::MEGOHM_VERDICT_PASS);
+  request.mutable_setup()->set_least_current_microamps(0);
+  EXPECT_TRUE(absl::IsInvalidArgument(rpc::RunInsulationTest()->Take(request, &response).status()));
+}
+
+TEST(RunInsulationTest, AnEarthFaultIsAVerdict) {
+  Request all;
+  for (int i = 1; i <= 69; ++i) AddSample(i, 0, &all);
+  const Response response = Summary(all, 7);
+  EXPECT_TRUE(response.stop());
+  EXPECT_EQ(response.judged().verdict(), v1::MEGOHM_VERDICT_FAIL);
+  EXPECT_THAT(response.judged().reason(), testing::HasSubstr("earth fault"));
 }
 
 std::vector<std::string> WrongFields(const absl::Status& status) {

@@ -9,7 +9,7 @@
 #include "standards/errors.h"
 #include "standards/rules.h"
 #include "standards/units.h"
-#include "testing/core_test.h"
+#include "testing/ring_flux.h"
 
 namespace coilwright::testing {
 namespace {

@@ -247,6 +247,34 @@ TEST(Drive, LimitsAsPrinted) {
 }
 
 // IEC 60034-18-41 (from memory): overshoot 1.1, 1.5, 2.0, 2.5; phase to phase 3.3, 4.5, 5.9, 7.4 of UN, to ground 0.7.
+// A drive makes at most bus / sqrt(2) line to line, rms, with the third harmonic (closed form): 400 V needs 566 V of
+// bus.
+TEST(Drive, ABusThatCannotBelongToTheWindingIsSaid) {
+  DriveStressCase c = Worked();
+  c.mains_volts.reset();
+  const auto doubt = [&](double rated, double bus) {
+    c.rated_volts = rated;
+    c.dc_bus_volts = bus;
+    return Assessed(c).bus_doubt.value_or("");
+  };
+  EXPECT_THAT(doubt(400, 100), HasSubstr("at most 70.71 V line to line, rms: a winding of 400 V needs about 565.7 V"));
+  EXPECT_THAT(Assessed(c).meaning, ElementsAre(HasSubstr("before bus and rated volts agree")));
+  EXPECT_THAT(Assessed(c).rules, Contains(rules::drive_bus_against_rating));
+  EXPECT_NE(doubt(400, 0.749 * 400 * std::sqrt(2.0)), "");
+  EXPECT_EQ(doubt(400, 0.751 * 400 * std::sqrt(2.0)), "");
+  EXPECT_THAT(doubt(230, 560), HasSubstr("belongs to a winding of about 396 V"));
+  EXPECT_EQ(doubt(230, 1.599 * 230 * std::sqrt(2.0)), "");
+  EXPECT_NE(doubt(230, 1.601 * 230 * std::sqrt(2.0)), "");
+  // What braking lifts for moments is no doubt: 800 V of chopper on 400 V mains, a servo winding of 330 V.
+  c.mains_volts = 400;
+  EXPECT_EQ(doubt(330, 800), "");
+  c.dc_bus_volts.reset();
+  c.bus_basis = BusBasis::kBraking;
+  c.rated_volts = 400;
+  c.mains_volts = 230;
+  EXPECT_NE(Assessed(c).bus_doubt.value_or(""), "");
+}
+
 TEST(Drive, ClassesBothSides) {
   DriveStressCase c = Worked();
   c.cable_ohms.reset();

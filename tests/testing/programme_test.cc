@@ -141,7 +141,7 @@ void ExpectSafe(const Programme& programme, const std::string& what) {
     }
     done.insert(step.kind);
   }
-  EXPECT_EQ(seen.size(), 19u) << "every kind of test is done or left out with its reason";
+  EXPECT_EQ(seen.size(), 20u) << "every kind of test is done or left out with its reason";
   EXPECT_LE(done.count(TestKind::kWithstandDc) + done.count(TestKind::kWithstandAc), 1u) << "one withstand test";
 }
 
@@ -365,6 +365,31 @@ TEST(Programme, EveryRotorButThatOfAnInductionMachineIsLocked) {
     ProgrammeCase c = Servo(stage);
     c.rotor_fitted = true;
     EXPECT_THAT(TestProgramme(c).status().message(), HasSubstr("rotor_fitted")) << static_cast<int>(stage);
+  }
+}
+
+// The heat run loads the machine: in service, else left out with the reason. Class F: 105 K (IEC 60034-1, from memory).
+TEST(Programme, TheHeatRunBelongsToService) {
+  ProgrammeCase c;
+  c.rated_volts = 400;
+  c.rated_kw = 5;
+  c.thermal_class_celsius = 155;
+  for (int stage = 0; stage < 7; ++stage) {
+    c.stage = static_cast<Stage>(stage);
+    c.rotor_fitted = !RotorOutStage(c.stage);
+    const auto programme = TestProgramme(c);
+    ASSERT_TRUE(programme.ok()) << programme.status();
+    for (const Step& step : programme->steps) {
+      if (step.kind == TestKind::kVisual) {
+        EXPECT_EQ(step.limit.text.find("shaft turns freely") != std::string::npos, c.rotor_fitted);
+      }
+      if (step.kind != TestKind::kTemperatureRise) continue;
+      EXPECT_EQ(step.left_out, c.stage != Stage::kInService);
+      EXPECT_FALSE(step.reason.empty());
+      if (!step.left_out) {
+        EXPECT_EQ(step.limit.high, 105);
+      }
+    }
   }
 }
 

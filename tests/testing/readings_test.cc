@@ -105,14 +105,51 @@ TEST(TemperatureRise, WorkedExamples) {
 // Class F 105 K, 110 K small (from memory); both sides of the limit, and a reading that comes too late.
 TEST(TemperatureRise, LimitsOfTheClass) {
   TemperatureRiseReading reading{1, 20, 1 + 105.0 / 255, 20, {}, 0};
-  EXPECT_EQ(JudgeTemperatureRise({}, reading)->test.verdict, Verdict::kPass);
+  TemperatureRiseCase f;
+  f.thermal_class_celsius = 155;
+  EXPECT_EQ(JudgeTemperatureRise(f, reading)->test.verdict, Verdict::kPass);
   reading.hot_ohms += 0.001;
-  EXPECT_EQ(JudgeTemperatureRise({}, reading)->test.verdict, Verdict::kFail);
-  TemperatureRiseCase small;
+  EXPECT_EQ(JudgeTemperatureRise(f, reading)->test.verdict, Verdict::kFail);
+  EXPECT_THAT(JudgeTemperatureRise(f, reading)->test.reason, HasSubstr("class F (155)"));
+  TemperatureRiseCase small = f;
   small.rated_kw = 0.4;
   EXPECT_EQ(JudgeTemperatureRise(small, reading)->test.verdict, Verdict::kPass);
   reading.seconds_after_switch_off = 31;
   EXPECT_EQ(JudgeTemperatureRise(small, reading)->test.verdict, Verdict::kNotValid);
+}
+
+// Class B allows 80 K, F 105 K (IEC 60034-1, from memory): 86.8 K has no verdict before the class is known.
+TEST(TemperatureRise, NoClassIsAssumed) {
+  const TemperatureRiseReading reading{1, 20, 1 + 86.8 / 255, 20, {}, 0};
+  const auto judged = JudgeTemperatureRise({}, reading);
+  EXPECT_NEAR(judged->rise_kelvin, 86.8, 1e-9);
+  EXPECT_EQ(judged->test.verdict, Verdict::kNotValid);
+  EXPECT_THAT(judged->test.reason, HasSubstr("give the class"));
+  TemperatureRiseCase b;
+  b.thermal_class_celsius = 130;
+  EXPECT_EQ(JudgeTemperatureRise(b, reading)->test.verdict, Verdict::kFail);
+}
+
+// Common practice, no source: a level is reached, not passed; 10 % over is the end of a plain pass.
+TEST(WithstandReading, FarAboveTheLevelIsOverStress) {
+  WithstandAsked asked;
+  asked.test_volts = 1800;
+  asked.hold_seconds = 60;
+  WithstandReading reading;
+  reading.hold_seconds = 60;
+  reading.test_volts = 1979;
+  EXPECT_EQ(JudgeWithstand(asked, reading)->verdict, Verdict::kPass);
+  reading.test_volts = 1981;
+  EXPECT_EQ(JudgeWithstand(asked, reading)->verdict, Verdict::kMarginal);
+  reading.test_volts = 5000;
+  EXPECT_THAT(JudgeWithstand(asked, reading)->reason, HasSubstr("over-stressed, 2.78 times"));
+  // The second at 1.2 times the level counts against its own.
+  asked.one_second_volts = 2160;
+  reading.test_volts = 2160;
+  reading.hold_seconds = 1;
+  EXPECT_EQ(JudgeWithstand(asked, reading)->verdict, Verdict::kPass);
+  reading.test_volts = 2400;
+  EXPECT_EQ(JudgeWithstand(asked, reading)->verdict, Verdict::kMarginal);
 }
 
 TEST(WithstandReading, HeldBrokeAndLeaking) {
@@ -230,6 +267,56 @@ TEST(WindingVerdict, WeakMagnetsAreNoFaultOfTheWinding) {
   emf.volts_rms = {150, 150, 150};
   emf.speed_rpm = 3000;
   EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge(), emf)).verdict, WindingVerdict::kMagnetsWeak);
+}
+
+// Two open phases would silence the pairs, and the resistances show none: the shaft, its coupling or the magnets.
+TEST(WindingVerdict, ASilentBackEmfIsNoOpenWinding) {
+  JudgeCase c = Servo();
+  c.plate_volts_per_krpm = 60;
+  for (const double volts : {0.0, 0.5}) {
+    BackEmfReading emf;
+    emf.volts_rms = {volts, 0, volts};
+    emf.speed_rpm = 3000;
+    const auto judged = Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge(), emf));
+    EXPECT_NE(judged.verdict, WindingVerdict::kRepairConnection);
+    ASSERT_EQ(judged.readings[3].tests.size(), 1u);
+    EXPECT_EQ(judged.readings[3].tests[0].verdict, Verdict::kNotValid);
+    EXPECT_THAT(judged.readings[3].tests[0].reason, HasSubstr("turn the shaft"));
+  }
+}
+
+TEST(WindingVerdict, MegohmsComeBeforeAWithstandTest) {
+  const JudgeCase c = Servo(Stage::kAssembled);
+  WithstandReading withstand;
+  withstand.test_volts = 1500;  // below 1 kW: 2U + 1000 V, at least 1500 V (IEC 60034-1)
+  withstand.hold_seconds = 60;
+  const auto late = Judged(c, Take(Ohms(1, 1, 1), withstand, Megohms(800)));
+  EXPECT_EQ(late.readings[1].tests[0].verdict, Verdict::kMarginal);
+  EXPECT_THAT(late.readings[1].tests[0].reason, HasSubstr("megohms come first"));
+  EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), withstand)).readings[2].tests[0].verdict, Verdict::kPass);
+  // Where the programme leaves it out it proves nothing, and a breakdown is one all the same.
+  const auto intake = Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand));
+  EXPECT_EQ(intake.readings[3].tests[0].verdict, Verdict::kNotValid);
+  EXPECT_THAT(intake.readings[3].tests[0].reason, HasSubstr("unknown state"));
+  EXPECT_EQ(intake.verdict, WindingVerdict::kSound);
+  withstand.broke_down = true;
+  EXPECT_EQ(Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand)).verdict, WindingVerdict::kRewind);
+}
+
+// Marginal megohms are dried, not waited on (docs/readings.md); what is open is said with the headline.
+TEST(WindingVerdict, MarginalMegohmsDryOutAndOpenTestsAreSaid) {
+  insulation::MegohmReading marginal = Megohms(5.1);  // 5 megohms is the minimum of a new random winding (IEEE 43-2013)
+  marginal.uncertainty_ratio = 0.05;
+  EXPECT_EQ(Judged(Servo(), Take(Ohms(1, 1, 1), marginal, Surge())).verdict, WindingVerdict::kDryOut);
+  EXPECT_THAT(Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge())).summary, HasSubstr("sound so far"));
+}
+
+// The figure beside the verdict is the set-point that made it: 0.04 watch, 0.10 act (shop's).
+TEST(WindingVerdict, ASurgeFaultShowsItsActLimit) {
+  const auto judged = Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(55e3)));
+  EXPECT_EQ(judged.readings[2].tests[0].verdict, Verdict::kFail);
+  EXPECT_EQ(*judged.readings[2].tests[0].limit.high, 0.1);
+  EXPECT_LT(*judged.readings[2].tests[0].margin, 0);
 }
 
 TEST(WindingVerdict, StageDecidesWhatCounts) {

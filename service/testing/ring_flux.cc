@@ -1,4 +1,4 @@
-#include "testing/core_test.h"
+#include "testing/ring_flux.h"
 
 #include <algorithm>
 #include <cmath>
@@ -62,7 +62,7 @@ CoreTestOption FromSupply(const CoreTestCase& c, const CoreTestPlan& plan, doubl
     option.amps = {h->low * per_turn, h->nominal * per_turn, h->high * per_turn};
     const double kilovolts = supply_volts / 1000;
     option.kva = {option.amps->low * kilovolts, option.amps->nominal * kilovolts, option.amps->high * kilovolts};
-    if (c.cable_amps_per_mm2) option.cable_mm2 = option.amps->high / *c.cable_amps_per_mm2;
+    option.cable_mm2 = option.amps->high / c.cable_amps_per_mm2.value_or(Setting("core_cable_density"));
   }
   if (std::abs(option.flux_off_ratio) > CoreFigure("flux_off_watch")) {
     option.note = option.flux_off_ratio < 0
@@ -86,6 +86,13 @@ void AddNotes(const CoreTestCase& c, CoreTestPlan* plan) {
                                  WithUnit(CoreFigure("h_high"), "A/m rms"), " for ordinary steel at ",
                                  WithUnit(CoreFigure("h_from_teslas"), ""), " to ",
                                  WithUnit(CoreFigure("h_to_teslas"), "T"), ": the measured amps decide"));
+  }
+  const bool cable = std::any_of(plan->options.begin(), plan->options.end(),
+                                 [](const CoreTestOption& option) { return option.cable_mm2.has_value(); });
+  if (cable && !c.cable_amps_per_mm2) {
+    notes.push_back(
+        absl::StrCat("cable section at ", WithUnit(Setting("core_cable_density"), "A/mm2"),
+                     ", assumed since no density is given: one layer in free air for the time of the test"));
   }
   if (const std::string note = HighFrequencyNote(c.designed_for_hz, c.lamination_mm); !note.empty()) {
     notes.push_back(note);

@@ -66,7 +66,7 @@ struct CoreTestCase {
   std::optional<double> target_teslas;     // absent: 1.32 T
   std::optional<double> operating_teslas;  // instead: 1.05 times this
   std::optional<double> amps_per_metre;    // rms, of this steel at the target flux; absent: the band of ordinary steel
-  std::optional<double> cable_amps_per_mm2;  // the shop's; absent: no section
+  std::optional<double> cable_amps_per_mm2;  // the shop's; absent: of programme_settings.csv, and said
   std::optional<double> designed_for_hz;     // electrical frequency of the machine
   std::optional<double> lamination_mm;
 };
@@ -116,7 +116,8 @@ absl::StatusOr<CoreTestPlan> PlanCoreTest(const CoreTestCase& core_test);
 OvenLimit OvenLimitFor(const CoreMake& make);
 
 // What goes with any oven.
-std::vector<std::string> OvenCautions();
+// Under a ban: how the winding comes out without one.
+std::vector<std::string> OvenCautions(const OvenLimit& oven);
 
 // One run of the test.
 struct CoreReading {

@@ -1,4 +1,4 @@
-#include "testing/judged_test.h"
+#include "testing/judgement.h"
 
 #include <algorithm>
 #include <cmath>

@@ -1,6 +1,6 @@
 // Ring-flux test: geometry and turns against examples worked by hand, GNU units and the identities of the formulas;
 // limits as printed by their sources, both sides of each.
-#include "testing/core_test.h"
+#include "testing/ring_flux.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -266,6 +266,28 @@ TEST(CoreTest, EveryWrongFieldIsNamed) {
 }
 
 // AR100-2015 3.3: 370 C (700 F) organic, 400 C (750 F) inorganic, both as printed; exact 371.1 and 398.9.
+// 25.13 A at 5 A/mm2, the setting (common practice, no source).
+TEST(CoreTest, CableIsSizedByAnAssumedDensityAndSaysSo) {
+  CoreTestCase c = Small();
+  c.cable_amps_per_mm2.reset();
+  const CoreTestPlan plan = Planned(c);
+  EXPECT_NEAR(*plan.options[0].cable_mm2, 25.13 / 5, 0.002);
+  EXPECT_THAT(plan.notes, ::testing::Contains(::testing::HasSubstr("5 A/mm2, assumed")));
+  c.cable_amps_per_mm2 = 4;
+  EXPECT_NEAR(*Planned(c).options[0].cable_mm2, 25.13 / 4, 0.002);
+  EXPECT_THAT(Planned(c).notes, ::testing::Not(::testing::Contains(::testing::HasSubstr("assumed"))));
+}
+
+// A ban carries no word that reads as permission for heat, and says how the winding comes out.
+TEST(CoreOven, ABanSaysHowTheWindingComesOut) {
+  CoreMake make;
+  make.magnets_fitted = true;
+  const auto cautions = OvenCautions(OvenLimitFor(make));
+  EXPECT_THAT(cautions, ::testing::Contains(::testing::HasSubstr("comes out cold")));
+  EXPECT_THAT(cautions, ::testing::Not(::testing::Contains(::testing::HasSubstr("ran away"))));
+  EXPECT_THAT(OvenCautions(OvenLimitFor({})), ::testing::Contains(::testing::HasSubstr("ran away")));
+}
+
 TEST(CoreOven, LimitsAsPrinted) {
   CoreMake make;
   make.core_plate = CorePlate::kOrganic;

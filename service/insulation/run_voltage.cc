@@ -1,0 +1,139 @@
+// The voltage of a run: whether it stands, since when, and what its steps show.
+#include <algorithm>
+#include <cmath>
+
+#include "absl/strings/str_format.h"
+#include "insulation/run.h"
+#include "insulation/run_settings.h"
+#include "standards/rules.h"
+
+namespace coilwright::insulation {
+
+bool InsulationRun::Steady(const Taken& taken, RunUpdate& update) {
+  if (case_.kind == RunKind::kStepVoltage) return SteadyStep(taken, update);
+  if (!Stands(taken, update)) return false;
+  if (Age(taken.seconds) < case_.charge_seconds) return false;
+  NoteLevel(taken);
+  if (AtFullVoltage()) return true;
+  if (Age(taken.seconds) >= Settings().settled_after_seconds) {
+    Advise(AdviceKind::kTestVoltage, false, taken.seconds,
+           absl::StrFormat("the voltage stands at %.4g V where %.4g V was set: no mark counts before it is reached",
+                           stand_volts_, *case_.test_volts_dc),
+           rules::run_full_voltage, update);
+  }
+  return false;
+}
+
+bool InsulationRun::AtFullVoltage() const {
+  return reference_volts_ > 0 &&
+         (!case_.test_volts_dc || reference_volts_ >= (1 - Settings().test_voltage_slack) * *case_.test_volts_dc);
+}
+
+void InsulationRun::BeginStand(const Taken& taken, double since) {
+  reference_volts_ = stand_volts_ = taken.volts_dc;
+  stand_samples_ = 0;
+  stand_seconds_ = since;
+  stood_ = steady_ = level_ = best_ = std::nullopt;
+  bins_.clear();
+  last_bin_ = -1;
+  fit_.reset();
+  next_fit_seconds_ = 0;
+  RestartWatches();
+}
+
+void InsulationRun::RestartWatches() {
+  climb_.Restart();
+  jump_.Restart();
+  held_.clear();
+}
+
+bool InsulationRun::Stands(const Taken& taken, RunUpdate& update) {
+  const RunSettings& settings = Settings();
+  if (reference_volts_ == 0) BeginStand(taken, 0);
+  const bool settling = Age(taken.seconds) < settings.settled_after_seconds;
+  const double reference = settling ? reference_volts_ : stand_volts_;
+  const double off = taken.volts_dc / reference - 1;
+  if (std::abs(off) <= settings.voltage_slack) {
+    stood_ = taken;
+    if (settling) stand_volts_ += (taken.volts_dc - stand_volts_) / ++stand_samples_;
+    return true;
+  }
+  const bool on = reference >= settings.voltage_on_from * case_.test_volts_dc.value_or(limits_.test_volts_dc_low);
+  const bool fell = taken.volts_dc < settings.voltage_fell_to * reference;
+  const bool flashed =
+      off < 0 && stood_ && !taken.over_range &&
+      (fell ? taken.microamps >= stood_->microamps
+            : taken.microamps / taken.volts_dc > settings.leap_stops_from * stood_->microamps / stood_->volts_dc);
+  if (on && (fell || flashed)) {
+    voltage_kept_ = false;
+    Advise(AdviceKind::kVoltageFell, flashed, taken.seconds,
+           absl::StrFormat(flashed ? "the voltage fell from %.4g V to %.4g V and the current did not: a flashover"
+                                   : "the voltage fell from %.4g V to %.4g V: taken off, or the instrument tripped",
+                           reference, taken.volts_dc),
+           rules::run_constant_voltage, update);
+  } else if (!stop_ && (settling || (off > 0 && !AtFullVoltage()))) {
+    BeginStand(taken, taken.seconds);
+    stood_ = taken;
+    return true;
+  } else {
+    voltage_kept_ = false;
+    Advise(
+        AdviceKind::kVoltageNotConstant, false, taken.seconds,
+        absl::StrFormat("%.4g V where the run stood at %.4g V: readings more than %g %% off are left out of marks and "
+                        "fit, and the ratios do not count",
+                        taken.volts_dc, reference, 100 * settings.voltage_slack),
+        rules::run_constant_voltage, update);
+  }
+  RestartWatches();
+  return false;
+}
+
+bool InsulationRun::SteadyStep(const Taken& taken, RunUpdate& update) {
+  if (taken.over_range) return false;
+  const VoltageSteps::Event event = steps_.Add(taken.seconds, taken.volts_dc, taken.microamps);
+  if (event == VoltageSteps::Event::kNewVoltage || event == VoltageSteps::Event::kLowered) {
+    RestartWatches();
+  }
+  if (event == VoltageSteps::Event::kLowered) {
+    const bool flashed = steady_ && taken.microamps >= steady_->microamps;
+    Advise(AdviceKind::kVoltageFell, flashed, taken.seconds,
+           flashed ? absl::StrFormat("the voltage fell to %.4g V and the current did not: a flashover", taken.volts_dc)
+                   : absl::StrFormat("the voltage was lowered to %.4g V: the steps end here", taken.volts_dc),
+           rules::run_constant_voltage, update);
+    voltage_kept_ = false;
+  }
+  if (event != VoltageSteps::Event::kNone) JudgeStep(taken.seconds, update);
+  const bool charged = steps_.HeldSeconds(taken.seconds) >= case_.charge_seconds;
+  const double over_most = charged ? steps_.OverMost().value_or(0) : 0;
+  leaps_ = over_most > Settings().leap_stops_from ? leaps_ + 1 : 0;
+  if (leaps_ >= Settings().leaps_to_stop) {
+    Advise(AdviceKind::kOutOfProportion, true, taken.seconds,
+           absl::StrFormat("%.4g uA at %.4g V is %.3g times the most that the same moment of the step before foretells",
+                           taken.microamps, taken.volts_dc, over_most),
+           rules::ieee95_out_of_proportion, update);
+  }
+  if (charged) NoteLevel(taken);
+  return voltage_kept_ && event != VoltageSteps::Event::kNewVoltage && charged;
+}
+
+void InsulationRun::JudgeStep(double seconds, RunUpdate& update) {
+  const std::vector<VoltageStep> steps = steps_.Read();
+  if (steps.empty() || !steps.back().departure_ratio) return;
+  const VoltageStep& step = steps.back();
+  double compared_seconds = step.read_after_seconds;
+  for (const VoltageStep& before : steps) {
+    compared_seconds =
+        std::max(compared_seconds, std::min(before.read_after_seconds, Settings().step_read_after_seconds));
+  }
+  // Read earlier than the others: absorption falls as 1/t at most.
+  const double departure = (1 + *step.departure_ratio) * step.read_after_seconds / compared_seconds - 1;
+  if (departure <= Settings().step_departure_said_from) return;
+  const bool stop = departure > Settings().step_departure_stops_from;
+  Advise(AdviceKind::kOutOfProportion, stop, seconds,
+         absl::StrFormat("%.4g uA at %.4g V is %.0f %% over what the steps before foretell%s", step.microamps,
+                         step.volts_dc, 100 * *step.departure_ratio,
+                         stop ? "" : "; hold it and watch before the next step"),
+         rules::ieee95_out_of_proportion, update);
+}
+
+}  // namespace coilwright::insulation
