@@ -7,6 +7,7 @@
 
 #include "absl/strings/match.h"
 #include "plan/machines.h"
+#include "plan/steps.h"
 #include "standards/errors.h"
 #include "standards/rule_ids.h"
 #include "standards/rules.h"
@@ -312,6 +313,21 @@ TEST(Plan, TightWaysRankAfterThoseThatFit) {
   Settings strict;
   strict.fill_levels.watch_ratio = was - 0.01;
   EXPECT_EQ(PlanOf(record, {}, strict).options.front().strands.size(), record.winding.strands.size());
+}
+
+// Two coils in three of a crossed chain go 1-9, the third 1-8.
+TEST(Plan, TheCoilsOfACrossedChainHaveTwoThrows) {
+  Record record = InductionMotor();
+  record.core.slots = 36;
+  record.plate.poles = 4;
+  record.winding.layers = winding::Layers::kSingle;
+  record.winding.form = winding::CoilForm::kChain;
+  record.winding.coil_pitch = 8;
+  const absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
+  ASSERT_TRUE(pattern.ok()) << pattern.status();
+  EXPECT_NEAR(pattern->mean_pitch, 23.0 / 3, 1e-12);
+  EXPECT_EQ(pattern->throws, "1-9, 1-8");
+  EXPECT_NEAR(pattern->winding_factor, 0.9598, 5e-5);
 }
 
 // What lies beside each other is given together, and what would agree is offered with the field to leave out.
