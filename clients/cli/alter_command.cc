@@ -74,6 +74,7 @@ absl::Status Reconnect(Session& session) {
   if (absl::Status read = ReadRecordOrRequest(session, &request, &name); !read.ok()) return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   if (absl::Status called = session.connection.Call(request, &answer, name); !called.ok()) return called;
+  session.exit_status = ExitStatusOf(answer.record_check());
   session.out = session.json ? ToJson(answer) : PrintReconnections(request, answer, session.units);
   return absl::OkStatus();
 }
@@ -103,7 +104,8 @@ std::vector<Command> AlterCommands() {
       {"full", "", "", "print the whole plan"}};
   for (const Flag& flag : PlanFlags()) flags.push_back(flag);
   return {{"alter", "what another voltage, speed, coil or power asks of the winding", "FILE | - --to-...", flags, Alter,
-           "FILE is the record, as for coilwright plan. Any mix of changes goes. What is not named stays as recorded."},
+           "FILE is the record, as for coilwright plan. Any mix of changes goes. What is not named stays as recorded. "
+           "Exit status 5 where the record check finds the record wrong."},
           {"reconnect",
            "what the coils in the machine can serve without a rewind",
            "FILE | -",
@@ -112,7 +114,7 @@ std::vector<Command> AlterCommands() {
             {"constants", "SET", "settings.conductor_preset",
              "temperature constants: iec-60034-1 (default), ieee-112, iec-60851-5"}},
            Reconnect,
-           "FILE is the record, as for coilwright plan."}};
+           "FILE is the record, as for coilwright plan. Exit status 5 where the record check finds the record wrong."}};
 }
 
 }  // namespace coilwright::cli

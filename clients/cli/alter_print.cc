@@ -86,7 +86,8 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
             first.current_density_a_per_mm2());
   sides.Add("mean turn", units.Text(Quantity::kLengthMetres, plan.mean_turn_metres()),
             units.Text(Quantity::kLengthMetres, plan.mean_turn_planned_metres()));
-  sides.Add("ohm line to line, 20 C", units.Text(Quantity::kOhms, original.resistance(0).line_to_line_ohms()),
+  sides.Add(absl::StrCat("ohm line to line, ", units.Text(Quantity::kCelsius, 20)),
+            units.Text(Quantity::kOhms, original.resistance(0).line_to_line_ohms()),
             wired ? units.Text(Quantity::kOhms, first.resistance(0).line_to_line_ohms()) : "");
   page->Heading("Before and after, with the first way to wind it");
   page->Add(sides.table());
@@ -134,7 +135,7 @@ std::string PrintReconnections(const v1::ListReconnectionsRequest& request, cons
        {"volts", Align::kPoint},
        {"Hz", Align::kPoint},
        {"A rms", Align::kPoint},
-       {"ohm 20 C", Align::kPoint},
+       {absl::StrCat("ohm ", units.Text(Quantity::kCelsius, 20)), Align::kPoint},
        {"ends", Align::kRight},
        {request.has_wanted_volts() ? absl::StrCat("at ", Figures(request.wanted_volts()), " V") : "", Align::kRight}});
   for (const v1::Reconnection& way : answer.reconnections()) {

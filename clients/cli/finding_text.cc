@@ -10,11 +10,10 @@
 namespace coilwright::cli {
 
 CheckedText TextOfChecked(const std::string& unit, const double* found, const v1::Band* expected, const Units& units) {
-  static const auto* const known = new std::vector<std::pair<std::string, Quantity>>{{"ohms", Quantity::kOhms},
-                                                                                     {"kg", Quantity::kMassKg},
-                                                                                     {"teslas", Quantity::kTeslas},
-                                                                                     {"mm2", Quantity::kWireAreaMm2},
-                                                                                     {"A/mm2", Quantity::kAmpsPerMm2}};
+  static const auto* const known = new std::vector<std::pair<std::string, Quantity>>{
+      {"ohms", Quantity::kOhms},       {"kg", Quantity::kMassKg},        {"teslas", Quantity::kTeslas},
+      {"mm2", Quantity::kWireAreaMm2}, {"A/mm2", Quantity::kAmpsPerMm2}, {"A/m", Quantity::kAmpsPerMetre},
+      {"Nm", Quantity::kNm},           {"m", Quantity::kLengthMetres}};
   for (const auto& [name, quantity] : *known) {
     if (name != unit) continue;
     return {found ? units.Text(quantity, *found) : "", expected ? units.Range(quantity, *expected) : ""};

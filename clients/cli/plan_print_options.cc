@@ -64,7 +64,7 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
                {"fullness", Align::kPoint},
                {"", {}},
                {units.Name(Quantity::kAmpsPerMm2), Align::kPoint},
-               {"ohm 20 C", Align::kPoint},
+               {absl::StrCat("ohm ", units.Text(Quantity::kCelsius, 20)), Align::kPoint},
                {"wires", {}}});
   int rank = 0;
   for (const v1::WindingOption& option : plan.options()) {
@@ -153,12 +153,14 @@ void PrintLoadings(const v1::PlanRewindResponse& plan, const Units& units, Page*
     const auto torque = [&](const v1::MachineConstants& c) {
       return units.Text(Quantity::kNmPerAmp, c.kt_nm_per_arms());
     };
-    const auto motor = [&](const v1::MachineConstants& c) { return Figures(c.km_nm_per_sqrt_watt().nominal()); };
+    const auto motor = [&](const v1::MachineConstants& c) {
+      return units.Text(Quantity::kNmPerRootWatt, c.km_nm_per_sqrt_watt().nominal());
+    };
     add("volts line to line, rms, per 1000 rpm", was.has_ke_ll_rms_volts_per_krpm(), volts(was),
         is.has_ke_ll_rms_volts_per_krpm(), volts(is));
     add("torque per A rms", was.has_kt_nm_per_arms(), torque(was), is.has_kt_nm_per_arms(), torque(is));
-    add("motor constant, Nm per root W, 20 C", was.has_km_nm_per_sqrt_watt(), motor(was), is.has_km_nm_per_sqrt_watt(),
-        motor(is));
+    add(absl::StrCat("motor constant, ", units.Text(Quantity::kCelsius, 20)), was.has_km_nm_per_sqrt_watt(), motor(was),
+        is.has_km_nm_per_sqrt_watt(), motor(is));
     add("no-load speed at rated volts, rpm", was.no_load_rpm() > 0, Figures(was.no_load_rpm()), is.no_load_rpm() > 0,
         Figures(is.no_load_rpm()));
   }

@@ -52,6 +52,12 @@ Scale ScaleOf(Quantity quantity, bool shop) {
       return shop ? Scale{"lb/1000 ft", kMetresPerFoot / kKgPerPound, 4, 0} : Scale{"kg/km", 1, 4, 0};
     case Quantity::kNmPerAmp:
       return shop ? Scale{"lb-in/A", 1 / kNewtonMetresPerPoundInch, 4, 0} : Scale{"Nm/A", 1, 4, 0};
+    case Quantity::kNm:
+      return shop ? Scale{"lb-in", 1 / kNewtonMetresPerPoundInch, 3, 0} : Scale{"Nm", 1, 3, 0};
+    case Quantity::kNmPerRootWatt:
+      return shop ? Scale{"lb-in per root W", 1 / kNewtonMetresPerPoundInch, 4, 0} : Scale{"Nm per root W", 1, 4, 0};
+    case Quantity::kAmpsPerMetre:
+      return shop ? Scale{"A/in", kMmPerInch / 1000, 3, 0} : Scale{"A/m", 1, 3, 0};
     case Quantity::kOhms:
       return {"ohm", 1, 4, 0};
     case Quantity::kVolts:

@@ -20,7 +20,10 @@ enum class Quantity {
   kTeslas,
   kOhmsPerKm,
   kKgPerKm,
+  kNm,
   kNmPerAmp,
+  kNmPerRootWatt,
+  kAmpsPerMetre,
   kOhms,
   kVolts,
 };

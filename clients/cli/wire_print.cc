@@ -58,7 +58,7 @@ std::string PrintWires(const v1::ListWiresResponse& answer, const Units& units) 
                {"least to greatest", Align::kRight},
                {"mm2", Align::kPoint},
                {"cmil", Align::kPoint},
-               {absl::StrCat(units.Name(Quantity::kOhmsPerKm), " 20 C"), Align::kPoint},
+               {absl::StrCat(units.Name(Quantity::kOhmsPerKm), " ", units.Text(Quantity::kCelsius, 20)), Align::kPoint},
                {units.Name(Quantity::kKgPerKm), Align::kPoint}});
   for (const v1::Wire& wire : answer.wires()) {
     const bool film = wire.film() != v1::FILM_BARE;

@@ -26,18 +26,17 @@ Measured Predicted(Quantity quantity, const char* what, const char* unit, double
 
 // A figure computed from the record against a range met in practice. The ends of the range lie 1.3 standard deviations
 // out, so that one machine in five may lie beyond; `own` is the uncertainty of the figure itself.
-void AddRange(Quantity quantity, absl::string_view what, absl::string_view unit, double computed, double low,
-              double high, absl::string_view rule, double own, Model& model) {
+void AddRange(Quantity quantity, absl::string_view what, absl::string_view unit, double computed, const Band& usual,
+              absl::string_view rule, double own, Model& model) {
   constexpr double kEnds = 1.3;
   constexpr double kLeast = 0.10;
   if (!(computed > 0)) return;
-  const double sigma = std::hypot(std::max(std::log(high / low) / 2 / kEnds, kLeast), own);
+  const double sigma = std::hypot(std::max(std::log(usual.high / usual.low) / 2 / kEnds, kLeast), own);
   Measured measured;
   measured.quantity = quantity;
-  measured.residual = std::log(computed / std::sqrt(low * high));
+  measured.residual = std::log(computed / usual.nominal);
   measured.sigma_low = measured.sigma_high = sigma;
-  measured.agreement = {
-      std::string(what), std::string(unit), computed, {low, std::sqrt(low * high), high}, true, 0, rule};
+  measured.agreement = {std::string(what), std::string(unit), computed, usual, true, 0, rule};
   model.measured.push_back(measured);
 }
 
@@ -50,7 +49,8 @@ void AddLoading(const Record& record, const Original& original, Model& model) {
   const auto add = [&](Quantity quantity, electric::Loading loading, absl::string_view what, absl::string_view unit,
                        double computed, double own) {
     const electric::PlausibleRange range = electric::Plausible(loading, KindOf(record));
-    AddRange(quantity, what, unit, computed, range.low, range.high, range.rule, own, model);
+    AddRange(quantity, what, unit, computed, {range.low, std::sqrt(range.low * range.high), range.high}, range.rule,
+             own, model);
   };
   const Loading& loading = original.loading;
   if (loading.densities) {
@@ -115,12 +115,12 @@ void AddMagnetPlate(const Record& record, const std::optional<MachineConstants>&
   const std::optional<double> amps = PlateLineAmpsRms(plate);
   if (plate.rated_torque_nm && amps) {
     const double torque = constants->kt_nm_per_arms.nominal * *amps;
-    AddRange(kTorque, "torque from current", "Nm", torque, 0.87 * *plate.rated_torque_nm, 1.2 * *plate.rated_torque_nm,
+    AddRange(kTorque, "torque from current", "Nm", torque, UsualTorqueNm(*plate.rated_torque_nm),
              rules::plan_torque_current_check, 0, model);
   }
   if (plate.speed_rpm) {
     const double emf = constants->ke_ll_rms_v_per_krpm.nominal * *plate.speed_rpm / 1000.0;
-    AddRange(kEmf, "emf at rated speed", "volts", emf, 0.55 * plate.rated_volts, 1.03 * plate.rated_volts,
+    AddRange(kEmf, "emf at rated speed", "volts", emf, UsualEmfVolts(plate.rated_volts),
              rules::plan_voltage_speed_check, 0, model);
   }
   if (record.measured_ke_ll_rms_v_per_krpm && plate.ke_ll_rms_v_per_krpm) {
@@ -162,10 +162,9 @@ void AddSpeed(const Record& record, Model& model) {
 void AddPower(const Record& record, Model& model) {
   const std::optional<double> amps = PlateLineAmpsRms(record.plate);
   if (!record.plate.rated_kw || !amps) return;
-  const bool induction = record.kind == MachineKind::kInduction;
   AddRange(kPower, "output over apparent power", "ratio",
-           *record.plate.rated_kw * 1000.0 / (std::sqrt(3.0) * record.plate.rated_volts * *amps), induction ? 0.5 : 0.6,
-           induction ? 0.88 : 1.0, rules::plan_power_check, 0, model);
+           *record.plate.rated_kw * 1000.0 / (std::sqrt(3.0) * record.plate.rated_volts * *amps),
+           UsualPowerRatio(record.kind), rules::plan_power_check, 0, model);
 }
 
 }  // namespace

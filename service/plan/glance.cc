@@ -18,25 +18,11 @@ Finding NotChecked(absl::string_view what, absl::string_view missing, absl::stri
   return {FindingLevel::kNotChecked, std::string(what), {}, {}, "", std::string(missing), rule};
 }
 
-// Inside the band ok, within twice its half widths watch, beyond act.
-FindingLevel AgainstBand(double found, const Band& expected) {
-  if (found >= expected.low && found <= expected.high) return FindingLevel::kOk;
-  const double low = expected.nominal - 2 * (expected.nominal - expected.low);
-  const double high = expected.nominal + 2 * (expected.high - expected.nominal);
-  return found >= low && found <= high ? FindingLevel::kWatch : FindingLevel::kAct;
-}
-
 // Two standard deviations ok, twice as far watch, beyond act.
 FindingLevel AgainstPrediction(double found, const Prediction& p) {
   const double off = std::log(p.expected.nominal / found);
   const double sigmas = std::abs(off) / (off < 0 ? p.sigma_low : p.sigma_high);
   return sigmas <= 2 ? FindingLevel::kOk : sigmas <= 4 ? FindingLevel::kWatch : FindingLevel::kAct;
-}
-
-Band Widened(const Band& band, double share) {
-  const double extra = share * band.nominal;
-  return {band.nominal - std::hypot(band.nominal - band.low, extra), band.nominal,
-          band.nominal + std::hypot(band.high - band.nominal, extra)};
 }
 
 void CheckResistance(const Frame& frame, double unbalance_percent, std::vector<Finding>& findings) {
@@ -200,9 +186,9 @@ void CheckPower(const Record& record, std::vector<Finding>& findings) {
   const std::optional<double> amps = PlateLineAmpsRms(plate);
   if (!plate.rated_kw || !amps) return;
   const double ratio = *plate.rated_kw * 1000.0 / (std::sqrt(3.0) * plate.rated_volts * *amps);
-  const Band expected = {0.25, 0.7, 1.0};
+  const Band expected = UsualPowerRatio(record.kind);
   // Plates round: 3 % above unity is still no contradiction.
-  const FindingLevel level = ratio > 1.03 * expected.high                    ? FindingLevel::kAct
+  const FindingLevel level = ratio > 1.03                                    ? FindingLevel::kAct
                              : ratio < expected.low || ratio > expected.high ? FindingLevel::kWatch
                                                                              : FindingLevel::kOk;
   findings.push_back(
@@ -236,8 +222,11 @@ void CheckMagnetPlate(const Record& record, const std::optional<MachineConstants
   const Plate& plate = record.plate;
   if (plate.rated_torque_nm && plate.line_amps_rms) {
     const double torque = constants->kt_nm_per_arms.nominal * *plate.line_amps_rms;
-    const Band expected = Widened({*plate.rated_torque_nm, *plate.rated_torque_nm, *plate.rated_torque_nm}, 0.15);
-    const FindingLevel level = AgainstBand(torque, expected);
+    const Band expected = UsualTorqueNm(*plate.rated_torque_nm);
+    constexpr double kNoRounding = 0.3;  // further off than this no plate rounds and no loss explains
+    const FindingLevel level = torque >= expected.low && torque <= expected.high              ? FindingLevel::kOk
+                               : std::abs(torque / *plate.rated_torque_nm - 1) <= kNoRounding ? FindingLevel::kWatch
+                                                                                              : FindingLevel::kAct;
     findings.push_back({level, "torque from current", torque, expected, "Nm",
                         level == FindingLevel::kOk
                             ? "torque constant times rated current agrees with the plate"
@@ -246,13 +235,16 @@ void CheckMagnetPlate(const Record& record, const std::optional<MachineConstants
   }
   if (plate.speed_rpm) {
     const double emf = constants->ke_ll_rms_v_per_krpm.nominal * *plate.speed_rpm / 1000.0;
-    const bool ok = emf <= 1.05 * plate.rated_volts;
+    const Band expected = UsualEmfVolts(plate.rated_volts);
+    const FindingLevel level = emf >= expected.low && emf <= expected.high ? FindingLevel::kOk
+                               : emf <= 1.5 * plate.rated_volts            ? FindingLevel::kWatch
+                                                                           : FindingLevel::kAct;
     findings.push_back(
-        {ok                               ? FindingLevel::kOk
-         : emf <= 1.5 * plate.rated_volts ? FindingLevel::kWatch
-                                          : FindingLevel::kAct,
-         "emf at rated speed", emf, Band{0, plate.rated_volts, plate.rated_volts}, "volts",
-         ok ? "below the rated voltage" : "above the rated voltage: check the basis of the voltage constant",
+        {level, "emf at rated speed", emf, expected, "volts",
+         level == FindingLevel::kOk ? "leaves room below the rated voltage for the drops in the winding"
+         : emf > expected.high
+             ? "above the rated voltage: check the basis of the voltage constant"
+             : "far below the rated voltage: check the basis of the voltage constant, or a drive made for more",
          rules::plan_voltage_speed_check});
   }
 }

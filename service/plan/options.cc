@@ -161,6 +161,12 @@ absl::StatusOr<Alternatives> ChooseWires(const Frame& frame, const WireChoice& c
       search.greatest_fullness =
           std::max(search.greatest_fullness, *frame.original_fullness_ratio * (1 + kSameFullness));
     }
+    // A way that the shop marks ranks after those it does not, unless it lies no fuller than the original did.
+    const double as_before = frame.original_fullness_ratio.value_or(0) * (1 + kSameFullness);
+    const slot::FillLevels& levels = frame.settings->fill_levels;
+    for (const double level : {levels.watch_ratio, levels.act_ratio}) {
+      if (level > as_before) search.fullness_levels.push_back(level);
+    }
   }
   search.length_per_strand_m = frame.pattern->coils * frame.turns->mean_turns_per_coil * frame.mean_turn->metres.high *
                                (1.0 + frame.settings->lead_share) * (1.0 + frame.settings->waste_share);

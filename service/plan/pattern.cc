@@ -38,6 +38,22 @@ std::string ThrowsOf(const Record& record) {
   return absl::StrJoin(throws, ", ");
 }
 
+// Not every coil of a crossed chain spans its pitch.
+void SpansOfTheChain(PatternSummary& summary) {
+  const absl::StatusOr<std::vector<winding::Coil>> coils = winding::Coils(summary.pattern);
+  if (!coils.ok()) return;
+  const int slots = summary.pattern.slots;
+  double sum = 0;
+  bool shorter = false;
+  for (const winding::Coil& coil : *coils) {
+    const int span = (coil.return_slot - coil.go_slot + slots) % slots;
+    sum += span;
+    shorter = shorter || span < summary.pattern.coil_pitch;
+  }
+  summary.mean_pitch = sum / static_cast<double>(coils->size());
+  if (shorter) absl::StrAppend(&summary.throws, ", 1-", summary.pattern.coil_pitch);
+}
+
 }  // namespace
 
 absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
@@ -66,6 +82,7 @@ absl::StatusOr<PatternSummary> SummarisePattern(const Record& record) {
   if (!summary.symmetry.balanced) {
     return absl::FailedPreconditionError(absl::StrCat("no balanced three-phase winding: ", summary.symmetry.reason));
   }
+  if (w.groups.empty() && w.form == winding::CoilForm::kChain) SpansOfTheChain(summary);
   const absl::StatusOr<double> factor = WindingFactorOf(record, summary.pattern, w.groups);
   if (!factor.ok()) return factor.status();
   summary.winding_factor = *factor;

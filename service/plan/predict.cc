@@ -68,6 +68,18 @@ Band TwoSigmas(double nominal, double sigma) {
   return {nominal * std::exp(-2 * sigma), nominal, nominal * std::exp(2 * sigma)};
 }
 
+namespace {
+
+Band Range(double low, double high) { return {low, std::sqrt(low * high), high}; }
+
+}  // namespace
+
+Band UsualTorqueNm(double rated_torque_nm) { return Range(0.87 * rated_torque_nm, 1.2 * rated_torque_nm); }
+
+Band UsualEmfVolts(double rated_volts) { return Range(0.55 * rated_volts, 1.03 * rated_volts); }
+
+Band UsualPowerRatio(MachineKind kind) { return kind == MachineKind::kInduction ? Range(0.5, 0.88) : Range(0.6, 1.0); }
+
 double KelvinAt(const Record& record, const Settings& settings, double celsius) {
   return standards::Constants(settings.preset, record.winding.metal).zero_resistance_kelvin + celsius;
 }

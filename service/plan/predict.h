@@ -76,6 +76,14 @@ double WireAreaSigma(const std::vector<RecordedStrand>& strands);
 double SigmaOf(const standards::Band& band);
 standards::Band TwoSigmas(double nominal, double sigma);
 
+// Ranges met in practice of what a plate says of itself, for the record at a glance and the check alike (common
+// practice, no source): torque constant times current against the plate torque, friction and iron loss taking a part
+// and plates rounding; voltage constant times speed against the rated volts, drops in the winding taking the rest;
+// output over apparent power, which is efficiency times power factor.
+standards::Band UsualTorqueNm(double rated_torque_nm);
+standards::Band UsualEmfVolts(double rated_volts);
+standards::Band UsualPowerRatio(MachineKind kind);
+
 // K in R2/R1 = (K + t2)/(K + t1) of the record's metal, plus a temperature: what a kelvin there weighs.
 double KelvinAt(const Record& record, const Settings& settings, double celsius);
 

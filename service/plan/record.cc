@@ -42,10 +42,12 @@ void ComparePlate(const Record& record, Errors& errors) {
     if (record.kind == MachineKind::kInduction &&
         (*plate.speed_rpm >= synchronous_rpm || *plate.speed_rpm < 0.7 * synchronous_rpm)) {
       add("speed_rpm", given,
-          absl::StrFormat("below the synchronous %g rpm by a slip of at most 30 %%", synchronous_rpm));
+          absl::StrFormat("%.4g rpm to less than the synchronous %.5g rpm (slip at most 30 %%)", 0.7 * synchronous_rpm,
+                          synchronous_rpm));
     }
     if (record.kind == MachineKind::kPermanentMagnet && Apart(*plate.speed_rpm, synchronous_rpm, 0.02)) {
-      add("speed_rpm", given, absl::StrFormat("the synchronous %g rpm, or leave the frequency out", synchronous_rpm));
+      add("speed_rpm", given,
+          absl::StrFormat("about %.5g rpm (synchronous), or only one of the two fields", synchronous_rpm));
     }
   }
   if (plate.rated_kw && plate.rated_torque_nm && plate.speed_rpm) {
@@ -53,7 +55,7 @@ void ComparePlate(const Record& record, Errors& errors) {
     if (Apart(shaft_kw, *plate.rated_kw, 0.2)) {
       add("rated_power",
           absl::StrFormat("%g kW beside %g Nm at %g rpm", *plate.rated_kw, *plate.rated_torque_nm, *plate.speed_rpm),
-          absl::StrFormat("about %.3g kW, which torque and speed give", shaft_kw));
+          absl::StrFormat("about %.3g kW (torque times speed), or only two of the three fields", shaft_kw));
     }
   }
   if (plate.ke_ll_rms_v_per_krpm && plate.kt_nm_per_arms) {
@@ -62,8 +64,10 @@ void ComparePlate(const Record& record, Errors& errors) {
       add("torque_constant_nm_per_arms",
           absl::StrFormat("%g Nm/A beside a voltage constant of %.4g V (line to line rms) per 1000 rpm",
                           *plate.kt_nm_per_arms, *plate.ke_ll_rms_v_per_krpm),
-          absl::StrFormat("about %.3g Nm per ampere rms; check line or phase, rms or peak, and the speed unit of both",
-                          kt));
+          absl::StrFormat(
+              "about %.3g Nm per ampere rms, or only one of the two fields; check line or phase, rms or peak, "
+              "and the speed unit of both",
+              kt));
     }
   }
 }

@@ -56,6 +56,14 @@ std::optional<Arrangement> FullBelts(const Pattern& pattern) {
   return Arrangement{Starts::kBlocks, block, shortening < 0, q};
 }
 
+// Chain of an odd q, 3 or 7 or 11, whose long coils span an even pitch: 36 slots, 4 poles, throws 1-9, 1-9, 1-8.
+std::optional<Arrangement> CrossedChain(const Pattern& pattern) {
+  if (!WholeSlotsPerPolePhase(pattern.slots, pattern.poles)) return std::nullopt;
+  const int q = pattern.slots / (3 * pattern.poles);
+  if (q % 4 != 3 || pattern.coil_pitch != 3 * q - (q - 1) / 2) return std::nullopt;
+  return Arrangement{Starts::kCrossedChain, (q - 1) / 2, false, q};
+}
+
 std::optional<Arrangement> SingleLayer(const Pattern& pattern, std::string* why_not) {
   const std::optional<Arrangement> full = FullBelts(pattern);
   if (pattern.form == CoilForm::kConcentric) {
@@ -70,6 +78,7 @@ std::optional<Arrangement> SingleLayer(const Pattern& pattern, std::string* why_
   }
   const bool odd_pitch = pattern.coil_pitch % 2 != 0;
   if (pattern.form == CoilForm::kChain && !odd_pitch) {
+    if (const std::optional<Arrangement> crossed = CrossedChain(pattern)) return crossed;
     *why_not = absl::StrCat(
         "every coil of a chain has one side in an odd and one in an even slot: its pitch must be odd, and it is ",
         pattern.coil_pitch, full.has_value() ? "; equal coils of that pitch lie in groups: form lap" : "");

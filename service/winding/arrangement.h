@@ -12,7 +12,9 @@ enum class Starts {
   kEverySlot,        // double layer
   kEverySecondSlot,  // single layer, equal coils of odd pitch
   kWholeBelts,       // single layer, every second belt of q slots goes, the next returns: pole-pair groups of q coils
-  kBlocks,           // single layer, each belt cut in blocks that return and go in turn: groups of q/2 coils
+  kCrossedChain,  // single layer, odd q: (q+1)/2 long coils go from each belt to the next, (q-1)/2 short ones on from
+                  // there
+  kBlocks,        // single layer, each belt cut in blocks that return and go in turn: groups of q/2 coils
 };
 
 struct Arrangement {

@@ -22,6 +22,7 @@ int GreatestCircuits(const Pattern& pattern, const Arrangement& arrangement, int
     case Starts::kEverySlot:
       return pattern.poles / denominator;
     case Starts::kWholeBelts:
+    case Starts::kCrossedChain:
       return pattern.poles / 2;
     case Starts::kBlocks:
       return pattern.poles;
@@ -57,6 +58,8 @@ bool StartsCoil(const Pattern& pattern, const Arrangement& arrangement, int slot
       return slot % 2 == 0;
     case Starts::kWholeBelts:
       return BeltOf(pattern, slot) % 2 == 0;
+    case Starts::kCrossedChain:
+      return slot % arrangement.slots_per_pole_phase >= arrangement.block_slots + BeltOf(pattern, slot) % 2;
     case Starts::kBlocks: {
       const int place = slot % arrangement.slots_per_pole_phase % (2 * arrangement.block_slots);
       return (place < arrangement.block_slots) == arrangement.goes_first;
@@ -68,6 +71,7 @@ bool StartsCoil(const Pattern& pattern, const Arrangement& arrangement, int slot
 // Slots spanned by the coil that starts in `slot`. Concentric coils lie one in the other over the same slots as equal
 // coils of the mean pitch, so the first of a group spans most.
 int SpanOf(const Pattern& pattern, const Arrangement& arrangement, int slot) {
+  if (arrangement.starts == Starts::kCrossedChain) return pattern.coil_pitch - BeltOf(pattern, slot) % 2;
   if (pattern.form != CoilForm::kConcentric) return pattern.coil_pitch;
   const auto same_group = [&](int other) {
     const int wrapped = (other + pattern.slots) % pattern.slots;
@@ -118,7 +122,8 @@ absl::StatusOr<std::vector<Coil>> Coils(const Pattern& pattern) {
   std::vector<Coil> coils;
   coils.reserve(static_cast<size_t>(CoilCount(pattern)));
   // Where belts begin with returning sides the count begins at the first side that goes, so that slot 1 starts phase A.
-  const bool returns_first = arrangement->starts == Starts::kBlocks && !arrangement->goes_first;
+  const bool returns_first = arrangement->starts == Starts::kCrossedChain ||
+                             (arrangement->starts == Starts::kBlocks && !arrangement->goes_first);
   const int first = returns_first ? arrangement->block_slots : 0;
   for (int number = 1; number <= pattern.slots; ++number) {
     const int slot = (first + number - 1) % pattern.slots;

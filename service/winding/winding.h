@@ -13,7 +13,8 @@ enum class CoilForm { kLap, kConcentric, kChain, kToothCoil };
 
 // The pattern of a three-phase winding. Valid: slots 3..720, poles even 2..120, pitch 1..slots-1 in slots spanned
 // (throw 1-6 is pitch 5). Concentric groups take their mean pitch; a tooth coil has pitch 1; a chain has one layer and
-// an odd pitch.
+// an odd pitch, or with q = 3, 7, ... slots per pole and phase the even pitch 3q - (q-1)/2 of its longer coils: the
+// others span one slot less (crossed chain).
 struct Pattern {
   int slots = 0;
   int poles = 0;

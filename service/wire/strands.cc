@@ -77,13 +77,20 @@ class Search {
   std::vector<Found> Run() {
     const double farthest = std::max(std::abs(search_.least_area_ratio - 1), std::abs(search_.greatest_area_ratio - 1));
     const double last = std::ceil(farthest / search_.area_tolerance_ratio);
-    first_step_ = 0;
-    last_step_ = 0;
-    Round();
-    if (!Full() && last >= 1) {
-      first_step_ = 1;
-      last_step_ = static_cast<long long>(last);
+    for (size_t level = 0; level <= search_.fullness_levels.size() && !Full(); ++level) {
+      reached_ = level == 0 ? -std::numeric_limits<double>::infinity() : search_.fullness_levels[level - 1];
+      below_ = level == search_.fullness_levels.size() ? std::numeric_limits<double>::infinity()
+                                                       : search_.fullness_levels[level];
+      if (reached_ > search_.greatest_fullness + kSlack) break;
+      from_emptier_ = best_.size();
+      first_step_ = 0;
+      last_step_ = 0;
       Round();
+      if (!Full() && last >= 1) {
+        first_step_ = 1;
+        last_step_ = static_cast<long long>(last);
+        Round();
+      }
     }
     return std::move(best_);
   }
@@ -149,7 +156,7 @@ class Search {
   // Whether the area still missing must overfill the slot, whatever wires from this one on make it up.
   bool Overfills(const Usable& from, double area, double fullness) const {
     const double missing = std::max(0.0, low_ - area);
-    return fullness + missing * from.least_fullness_per_mm2 > search_.greatest_fullness + 2 * kSlack;
+    return fullness + missing * from.least_fullness_per_mm2 > std::min(search_.greatest_fullness, below_) + 2 * kSlack;
   }
 
   // The thinnest wire that may lie beside this one.
@@ -215,6 +222,7 @@ class Search {
     const double ratio = area / search_.target_area_mm2;
     if (ratio < search_.least_area_ratio - kSlack || ratio > search_.greatest_area_ratio + kSlack) return;
     if (fullness > search_.greatest_fullness + kSlack) return;
+    if (fullness < reached_ - kSlack || fullness >= below_ - kSlack) return;
     if (sizes_ == 1 && fullness > kHexagonalFullness + kSlack) return;
     found.error_ratio = (area - search_.target_area_mm2) / search_.target_area_mm2;
     found.step = StepOf(found.error_ratio);
@@ -226,13 +234,17 @@ class Search {
     found.fullness_key = std::llround(std::min(fullness, 1e6) / kQuantum);
     if (Full() && !Better(found, best_.back())) return;
     if (Full()) best_.pop_back();
-    best_.insert(std::upper_bound(best_.begin(), best_.end(), found, Better), found);
+    const auto of_this_level = best_.begin() + static_cast<std::ptrdiff_t>(from_emptier_);
+    best_.insert(std::upper_bound(of_this_level, best_.end(), found, Better), found);
     if (Full()) Narrow();
   }
 
   const StrandSearch& search_;
   std::vector<std::vector<Usable>> groups_;
-  std::vector<Found> best_;  // best first
+  std::vector<Found> best_;                                    // best first
+  size_t from_emptier_ = 0;                                    // of them, those below the level that is searched
+  double reached_ = -std::numeric_limits<double>::infinity();  // fullness of the level that is searched,
+  double below_ = std::numeric_limits<double>::infinity();     // and where the next begins
   long long first_step_ = 0;
   long long last_step_ = 0;
   int sizes_ = 0;
@@ -266,6 +278,11 @@ std::vector<standards::FieldError> Wrong(const StrandSearch& search) {
           "0 to 1000000");
   require(search.slot_net_area_mm2 >= 0 && search.slot_net_area_mm2 <= 1e9, "slot_net_area_mm2",
           search.slot_net_area_mm2, " mm2", "0 mm2 (not known) to 1000000000 mm2");
+  require(std::is_sorted(search.fullness_levels.begin(), search.fullness_levels.end()) &&
+              std::all_of(search.fullness_levels.begin(), search.fullness_levels.end(),
+                          [](double level) { return level > 0; }),
+          "fullness_levels", static_cast<double>(search.fullness_levels.size()), " levels",
+          "each more than 0, in ascending order");
   require(search.greatest_fullness > 0, "greatest_fullness", search.greatest_fullness, "", "more than 0");
   require(search.length_per_strand_m >= 0 && search.length_per_strand_m <= 1e9, "length_per_strand_m",
           search.length_per_strand_m, " m", "0 m (not checked) to 1000000000 m");

@@ -37,7 +37,9 @@ struct StrandSearch {
   double turns_in_slot = 0;         // bundles that share one slot (all layers); 0 leaves fill out
   double slot_net_area_mm2 = 0;     // inside liner, separator and wedge; 0 leaves fill out
   double greatest_fullness = 0.80;  // sum of overall diameters squared over the net area
-  double length_per_strand_m = 0;   // wire needed for one strand of the whole winding, all circuits; 0: not checked
+  // Ascending: a combination that reaches one of these ranks after all that do not, however well its area fits.
+  std::vector<double> fullness_levels;
+  double length_per_strand_m = 0;  // wire needed for one strand of the whole winding, all circuits; 0: not checked
   int best = 20;
 };
 
@@ -66,13 +68,13 @@ struct StrandAnswer {
   std::vector<absl::string_view> rules;
 };
 
-// Exactly the best combinations in this order: area error by steps of the tolerance, then fewer sizes, fewer wires,
-// smaller |error|, smaller fullness, then earlier in `wires` (the indices in ascending order, each as often as it is in
-// hand, compared as a word). An error of exactly one tolerance is still in the first step; errors and fullness are
-// compared to 1e-12. Agrees with brute force over every combination.
-// One size is refused above the hexagonal limit 2/sqrt(3) of fullness, mixed sizes are marked.
-// INVALID_ARGUMENT for a target that is not positive, a window that is empty, most_in_hand outside 1..30, most_sizes
-// outside 1..3, a tolerance outside 1e-6..1, more than 500 wires, or a wire without diameters.
+// Exactly the best combinations in this order: fullness levels reached, then area error by steps of the tolerance, then
+// fewer sizes, fewer wires, smaller |error|, smaller fullness, then earlier in `wires` (the indices in ascending order,
+// each as often as it is in hand, compared as a word). An error of exactly one tolerance is still in the first step;
+// errors and fullness are compared to 1e-12. Agrees with brute force over every combination. One size is refused above
+// the hexagonal limit 2/sqrt(3) of fullness, mixed sizes are marked. INVALID_ARGUMENT for a target that is not
+// positive, a window that is empty, most_in_hand outside 1..30, most_sizes outside 1..3, a tolerance outside 1e-6..1,
+// more than 500 wires, or a wire without diameters.
 absl::StatusOr<StrandAnswer> ChooseStrands(const StrandSearch& search);
 
 }  // namespace coilwright::wire

@@ -179,7 +179,8 @@ TEST(Reconnect, ShowsTheCheckFirstWhereTheRecordFailsIt) {
   ASSERT_TRUE(std::regex_search(record, found, turns));
   record = std::regex_replace(record, turns, "\"turns_per_coil\": " + std::to_string(2 * std::stoi(found[1])));
   const Ran ran = RunProgram({"reconnect", "-"}, record);
-  ExpectPage(ran);
+  EXPECT_EQ(ran.exit_status, 5) << ran.err;
+  EXPECT_EQ(RunProgram({"reconnect", "-", "--json"}, record).exit_status, 5);
   EXPECT_THAT(ran.out, HasSubstr("NOT TO BE RECONNECTED YET"));
   EXPECT_LT(ran.out.find("Record check"), ran.out.find("A rms"));
 }

@@ -56,6 +56,24 @@ TEST(CheckCommand, PlanHoldsBackARecordThatFails) {
   EXPECT_THAT(RunProgram({"plan", "-"}, Template("pm")).out, StartsWith("Rewind plan"));
 }
 
+// Figures and headings of the plan, the changed winding and the check; what the service says in words stays metric.
+TEST(CheckCommand, PrintsShopUnitsThroughout) {
+  for (const char* machine : {"pm", "induction"}) {
+    const std::string record = Template(machine);
+    for (const std::vector<std::string>& words : std::vector<std::vector<std::string>>{
+             {"plan", "-"}, {"alter", "-", "--to-volts", "300"}, {"reconnect", "-"}, {"check", "-"}}) {
+      std::vector<std::string> shop = words;
+      shop.insert(shop.end(), {"--units", "shop"});
+      const std::string page = RunProgram(shop, record).out;
+      for (const char* metric : {"ohm 20 C", ", 20 C", "A/m ", "Nm"}) EXPECT_THAT(page, Not(HasSubstr(metric))) << page;
+      EXPECT_EQ(page.find("ohm 68 F") == std::string::npos, words[0] == "check") << page;
+    }
+    EXPECT_THAT(RunProgram({"check", "-", "--units", "shop"}, record).out, HasSubstr("A/in"));
+  }
+  EXPECT_THAT(RunProgram({"plan", "-", "--units", "shop"}, Template("pm")).out,
+              AllOf(HasSubstr("motor constant, 68 F"), HasSubstr("lb-in per root W")));
+}
+
 TEST(CheckCommand, LeavesTheMassOutBeforeStripping) {
   std::string heavy = With(Template("pm"), "// After stripping: \"mass\": {\"mass\": {\"kg\": 0.86}",
                            ", \"mass\": {\"mass\": {\"kg\": 12}");

@@ -40,6 +40,9 @@ TEST(Units, AgreeWithGnuUnits) {
       {Quantity::kOhmsPerKm, "1.024 ohm/km", "ohm/(1000 ft)"},
       {Quantity::kKgPerKm, "1.024 kg/km", "lb/(1000 ft)"},
       {Quantity::kNmPerAmp, "1.024 N m/A", "lbf inch/A"},
+      {Quantity::kNm, "1.024 N m", "lbf inch"},
+      {Quantity::kNmPerRootWatt, "1.024 N m", "lbf inch"},  // the watt is the same
+      {Quantity::kAmpsPerMetre, "1.024 A/m", "A/inch"},
   };
   for (const auto& c : cases) {
     const double expected = GnuUnits(c.from, c.to);

@@ -233,6 +233,31 @@ TEST(RecordCheck, AWrongMassIsNotSeenBeforeItIsWeighed) {
   EXPECT_EQ(CheckOf(record).verdict, Verdict::kUnexplained);
 }
 
+// Pounds entered as kilograms (1 lb = 0.45359237 kg, international pound of 1959) and half of the copper on the scale.
+TEST(RecordCheck, AWrongMassAloneSendsBackToTheScale) {
+  const struct {
+    double factor;
+    const char* slip;
+  } cases[] = {{1 / 0.45359237, "pounds_as_kg"}, {0.5, "half_on_the_scale"}};
+  for (const auto& c : cases) {
+    Record record = HandWorked();
+    record.mass->kg *= c.factor;
+    const RecordCheck check = CheckOf(record);
+    EXPECT_EQ(check.verdict, Verdict::kExplained) << check.summary;
+    ASSERT_THAT(check.explanations.front().corrections, SizeIs(1)) << c.slip;
+    EXPECT_EQ(check.explanations.front().corrections[0].slip, c.slip);
+    EXPECT_TRUE(check.next && absl::StrContains(check.next->how, "weigh again"))
+        << c.slip << ": " << (check.next ? check.next->what + ": " + check.next->how : "nothing next");
+  }
+  for (const double factor : {0.2, 0.3, 5.0}) {
+    Record record = HandWorked();
+    record.mass->kg *= factor;
+    const RecordCheck check = CheckOf(record);
+    EXPECT_EQ(check.verdict, Verdict::kUnexplained) << factor;
+    EXPECT_THAT(check.summary, HasSubstr("only the mass misses: weigh again")) << factor;
+  }
+}
+
 TEST(RecordCheck, WithoutResistanceOrMassNothingIsConfirmed) {
   Record record = ServoMotor();
   record.resistance.reset();

@@ -7,6 +7,7 @@
 
 #include "absl/strings/match.h"
 #include "plan/machines.h"
+#include "plan/steps.h"
 #include "standards/errors.h"
 #include "standards/rule_ids.h"
 #include "standards/rules.h"
@@ -289,6 +290,64 @@ TEST(Plan, ContradictionsComeAllAtOnce) {
       FieldsOf(plan.status()),
       IsSupersetOf({"record.machine.nameplate.pole_pairs", "record.machine.core.outer_diameter",
                     "record.winding.coil_pitch_slots", "record.machine.nameplate.torque_constant_nm_per_arms"}));
+}
+
+// Best first: what the shop marks as tight stands after what it does not, however few its wires; a way no fuller than
+// the original was is no worse than that.
+TEST(Plan, TightWaysRankAfterThoseThatFit) {
+  Record record = InductionMotor();
+  int mixed = 0;
+  const double was = PlanOf(record).as_recorded.fill->fill.fullness_ratio;
+  for (const double watch : {was + 0.012, was + 0.02, was + 0.03, was + 0.04}) {
+    Settings settings;
+    settings.fill_levels.watch_ratio = watch;
+    const RewindPlan plan = PlanOf(record, {}, settings);
+    bool tight = false;
+    for (const Option& option : plan.options) {
+      EXPECT_FALSE(tight && option.fill->verdict == slot::FillVerdict::kOk) << watch;
+      tight = tight || option.fill->verdict != slot::FillVerdict::kOk;
+    }
+    mixed += tight && plan.options.front().fill->verdict == slot::FillVerdict::kOk;
+  }
+  EXPECT_GT(mixed, 0);
+  Settings strict;
+  strict.fill_levels.watch_ratio = was - 0.01;
+  EXPECT_EQ(PlanOf(record, {}, strict).options.front().strands.size(), record.winding.strands.size());
+}
+
+// Two coils in three of a crossed chain go 1-9, the third 1-8.
+TEST(Plan, TheCoilsOfACrossedChainHaveTwoThrows) {
+  Record record = InductionMotor();
+  record.core.slots = 36;
+  record.plate.poles = 4;
+  record.winding.layers = winding::Layers::kSingle;
+  record.winding.form = winding::CoilForm::kChain;
+  record.winding.coil_pitch = 8;
+  const absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
+  ASSERT_TRUE(pattern.ok()) << pattern.status();
+  EXPECT_NEAR(pattern->mean_pitch, 23.0 / 3, 1e-12);
+  EXPECT_EQ(pattern->throws, "1-9, 1-8");
+  EXPECT_NEAR(pattern->winding_factor, 0.9598, 5e-5);
+}
+
+// What lies beside each other is given together, and what would agree is offered with the field to leave out.
+TEST(Plan, PlateValuesThatContradictSayWhatWouldAgree) {
+  Record record = ServoMotor();
+  record.plate.rated_torque_nm = 6.2;
+  record.plate.speed_rpm = 3000;
+  record.plate.rated_kw = 9;
+  const double hertz = *record.plate.speed_rpm * record.plate.poles / 120;
+  record.plate.frequency_hz = 2 * hertz;
+  std::string text(MakePlan(record, {}, {}, {}, {}).status().message());
+  EXPECT_THAT(text, HasSubstr("rated_power: got 9 kW beside 6.2 Nm at 3000 rpm, accepted: about 1.95 kW (torque times "
+                              "speed), or only two of the three fields"));
+  EXPECT_THAT(text, HasSubstr("accepted: about 6000 rpm (synchronous), or only one of the two fields"));
+  record = InductionMotor();
+  record.plate.frequency_hz = 50;
+  record.plate.poles = 14;
+  record.plate.speed_rpm = 1400;
+  text = std::string(MakePlan(record, {}, {}, {}, {}).status().message());
+  EXPECT_THAT(text, HasSubstr("accepted: 300 rpm to less than the synchronous 428.57 rpm"));
 }
 
 TEST(Plan, ConstantsOutOfThisWorldAreRefusedNotOverflowed) {

@@ -27,7 +27,7 @@ inline const std::vector<std::string>& PlantedSlips() {
       "plate_delta_volts", "peak_amps",           "phase_ohms",           "two_leads_tied",
       "hot_as_cold",       "aluminium_as_copper", "phase_volts_constant", "peak_volts_constant",
       "film_on_the_scale", "resin_on_the_scale",  "wires_as_turns",       "turns_by_wires",
-      "phase_amps"};
+      "phase_amps",        "pounds_as_kg",        "half_on_the_scale"};
   return names;
 }
 
@@ -157,6 +157,10 @@ inline std::optional<Planted> Plant(const std::string& slip, const Making& makin
   } else if (slip == "film_on_the_scale" || slip == "resin_on_the_scale") {
     if (r.mass->basis != MassBasis::kBare) return {};
     r.mass->kg *= (1 + shop.film_ratio()) * (slip == "film_on_the_scale" ? 1 : shop.Within(1.03, 1.10));
+  } else if (slip == "pounds_as_kg") {
+    r.mass->kg /= 0.45359237;
+  } else if (slip == "half_on_the_scale") {
+    r.mass->kg /= 2;
   }
   if (slip == "hot_as_cold") {
     return Planted{slip, "", std::log1p(making.warmer_kelvin / (235 + r.resistance->winding_celsius))};

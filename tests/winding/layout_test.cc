@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -60,6 +61,30 @@ TEST(SameWinding, TellsDifferentWindingsApart) {
 TEST(Layout, OfTheTwoLayerExampleIsTheOnePrinted) {
   EXPECT_TRUE(SameWinding(Sequence({24, 4, 5}), "AAccBBaaCCbbAAccBBaaCCbb"));
   for (const Coil& coil : LaidOut({24, 4, 5})) EXPECT_EQ(coil.return_slot, (coil.go_slot + 4) % 24 + 1);
+}
+
+// The crossed chain of small 36/4 motors, laid by hand: belts of three slots, two coils 1-9 of each belt to the next
+// and one 1-8 on from there (common practice, no source). Whole belts: the distribution factor 0.9598 of q = 3.
+TEST(Layout, OfTheCrossedChainIsTheOneLaidByHand) {
+  const Pattern crossed = {36, 4, 8, Layers::kSingle, CoilForm::kChain};
+  const int by_hand[][4] = {{1, 9, 0, 1},    {2, 10, 0, 1},   {5, 12, 2, -1}, {7, 15, 1, 1},   {8, 16, 1, 1},
+                            {11, 18, 0, -1}, {13, 21, 2, 1},  {14, 22, 2, 1}, {17, 24, 1, -1}, {19, 27, 0, 1},
+                            {20, 28, 0, 1},  {23, 30, 2, -1}, {25, 33, 1, 1}, {26, 34, 1, 1},  {29, 36, 0, -1},
+                            {31, 3, 2, 1},   {32, 4, 2, 1},   {35, 6, 1, -1}};
+  const std::vector<Coil> coils = LaidOut(crossed);
+  ASSERT_EQ(coils.size(), 18u);
+  for (size_t i = 0; i < coils.size(); ++i) {
+    EXPECT_EQ(coils[i].go_slot, by_hand[i][0]);
+    EXPECT_EQ(coils[i].return_slot, by_hand[i][1]) << i;
+    EXPECT_EQ(coils[i].phase, by_hand[i][2]) << i;
+    EXPECT_EQ(coils[i].sign, by_hand[i][3]) << i;
+  }
+  EXPECT_NEAR(*WindingFactor(crossed), 0.9598, 5e-5);
+  EXPECT_EQ(CheckSymmetry(crossed)->permitted_circuits, (std::vector<int>{1, 2}));
+  // Seven slots to the belt: four coils over 18 slots and three over 17.
+  const double kd = 0.5 / (7 * std::sin(std::acos(-1.0) / 42));
+  EXPECT_NEAR(*WindingFactor({84, 4, 18, Layers::kSingle, CoilForm::kChain}), kd, 1e-12);
+  EXPECT_FALSE(CheckSymmetry({36, 4, 6, Layers::kSingle, CoilForm::kChain})->balanced);
 }
 
 // The same book, Ex 1.1 p24: one layer, throw 1-6, coils 1-6 3-8 5-10 ... 23-4 in the phases A C B A C B ...

@@ -96,7 +96,12 @@ class BruteForce {
     }
     const double steps = std::ceil(std::abs(choice.area_error_ratio) / search_.area_tolerance_ratio - 1e-9) - 1;
     Ranked ranked;
-    ranked.rank = {static_cast<long long>(std::max(0.0, steps)), static_cast<long long>(sizes), in_hand,
+    const auto reached = std::count_if(search_.fullness_levels.begin(), search_.fullness_levels.end(),
+                                       [&](double level) { return choice.fullness_ratio >= level - 1e-9; });
+    ranked.rank = {static_cast<long long>(reached),
+                   static_cast<long long>(std::max(0.0, steps)),
+                   static_cast<long long>(sizes),
+                   in_hand,
                    std::llround(std::abs(choice.area_error_ratio) / 1e-12),
                    std::llround(choice.fullness_ratio / 1e-12)};
     std::vector<int> indices;

@@ -87,6 +87,8 @@ TEST(StrandsExact, AgreesWithBruteForceOnRandomShelves) {
     if (below(2) == 0) {
       search.turns_in_slot = 10 + below(50);
       search.greatest_fullness = between(0.5, 1.4);
+      for (int levels = below(3); levels > 0; --levels) search.fullness_levels.push_back(between(0.4, 1.2));
+      std::sort(search.fullness_levels.begin(), search.fullness_levels.end());
       search.slot_net_area_mm2 = search.turns_in_slot * search.target_area_mm2 * between(1.1, 2.5);
     }
     if (below(2) == 0) search.length_per_strand_m = between(20, 300);
