@@ -41,7 +41,8 @@ bool HasHardMeasurement(const Model& model) {
                      [](const Measured& m) { return m.quantity == kResistance || m.quantity == kMass; });
 }
 
-// What to measure again where nothing on the list explains the record: where the mass alone is far off, the scale first.
+// What to measure again where nothing on the list explains the record: where the mass alone is far off, the scale
+// first.
 absl::string_view MeasureAgain(const RecordCheck& check) {
   bool mass = false;
   for (const Agreement& a : check.agreements) {
@@ -49,9 +50,10 @@ absl::string_view MeasureAgain(const RecordCheck& check) {
     if (a.rule != rules::check_mass) return "measure again, dimensions of core and mean turn included.";
     mass = true;
   }
-  return mass ? "only the mass misses: weigh again (unit of the scale, the whole winding and nothing else on it?), then "
-                "measure the mean turn and the core."
-              : "measure again, dimensions of core and mean turn included.";
+  return mass
+             ? "only the mass misses: weigh again (unit of the scale, the whole winding and nothing else on it?), then "
+               "measure the mean turn and the core."
+             : "measure again, dimensions of core and mean turn included.";
 }
 
 }  // namespace
