@@ -109,7 +109,10 @@ std::string PrintAlteration(const v1::PlanRewindRequest& request, const v1::Plan
   for (const v1::Finding& finding : plan.findings()) {
     if (finding.level() == v1::FINDING_LEVEL_WATCH || finding.level() == v1::FINDING_LEVEL_ACT) *doubts.Add() = finding;
   }
-  PrintFindings(doubts, "The record does not agree with itself: settle this first", units, &page);
+  PrintFindings(doubts,
+                may_be_wound ? "The original at a glance: look at this first"
+                             : "The record does not agree with itself: settle this first",
+                units, &page);
   PrintFindings(plan.findings_planned(), "The new winding at a glance", units, &page);
   if (!plan.turns().notes().empty()) page.Heading("What the change brings with it");
   page.List(plan.turns().notes());

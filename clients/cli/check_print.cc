@@ -52,7 +52,10 @@ void PrintExplanations(const v1::RecordCheck& check, Page* page) {
   for (const v1::Explanation& explanation : check.explanations()) {
     std::vector<std::string> slips;
     if (explanation.corrections().empty()) {
-      table.Add({absl::StrCat(explanation.group()), Chance(explanation.probability()), "the record as it stands", ""});
+      const bool stopped = !check.stopped_by().empty();
+      table.Add({absl::StrCat(explanation.group()), stopped ? "-" : Chance(explanation.probability()),
+                 "the record as it stands",
+                 stopped ? absl::StrCat("stopped by ", absl::StrJoin(check.stopped_by(), ", ")) : ""});
     }
     for (const v1::Correction& correction : explanation.corrections()) {
       const bool first = slips.empty();
@@ -81,9 +84,11 @@ void PrintConclusion(const v1::RecordCheck& check, Page* page) {
   if (check.verdict() != v1::CHECK_VERDICT_SOUND) {
     PrintExplanations(check, page);
     if (check.has_next()) {
-      page->Heading("Measure or look next, to tell the first two apart");
-      page->Item(absl::StrCat(check.next().what(), check.next().how().empty() ? "" : ": ", check.next().how(), " (",
-                              Figures(check.next().separation_sigmas(), 2), " sigma between them)"));
+      const bool tells = check.next().separation_sigmas() > 0;
+      page->Heading(tells ? "Measure or look next, to tell the first two apart" : "Measure or look next");
+      page->Item(absl::StrCat(
+          check.next().what(), check.next().how().empty() ? "" : ": ", check.next().how(),
+          tells ? absl::StrCat(" (", Figures(check.next().separation_sigmas(), 2), " sigma between them)") : ""));
     }
   }
   page->Facts({{"may be destroyed next", check.may_be_destroyed_next()}});

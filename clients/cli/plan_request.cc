@@ -49,7 +49,8 @@ std::vector<Flag> PlanFlags() {
       {"watch-gap", "TESLAS", "settings.air_gap_watch_teslas", "peak flux density in the gap the shop watches"},
       {"watch-teeth", "TESLAS", "settings.tooth_watch_teslas", "the same in the teeth"},
       {"watch-back-iron", "TESLAS", "settings.back_iron_watch_teslas", "the same in the back iron"},
-      {"watch-density", "A/MM2", "settings.current_density_watch_a_per_mm2", "current density the shop watches (8)"},
+      {"watch-density", "A/MM2", "settings.current_density_watch_a_per_mm2",
+       "current density the shop watches (8; of magnet motors 15)"},
       {"watch-fullness", "RATIO", "settings.fullness_watch_ratio", "fullness of a slot the shop watches (0.75)"},
       {"act-fullness", "RATIO", "settings.fullness_act_ratio", "fullness it does not wind (0.82)"}};
   flags.insert(flags.end(), shop.begin(), shop.end());

@@ -1,5 +1,7 @@
 #include "plan/check.h"
 
+#include <cmath>
+
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
@@ -18,15 +20,25 @@ Moment LatestMoment(const Record& record) {
   return record.mass ? Moment::kStripped : Moment::kCut;
 }
 
+bool ExplainedByMagnets(const RecordCheck& check) {
+  return !check.explanations.empty() && !check.explanations.front().corrections.empty() &&
+         AccusesNobody(check.explanations.front());
+}
+
 // One record, one verdict: what stops the record at a glance is not passed here.
 void StopWithTheGlance(const Record& record, const Original& original, const Settings& settings, RecordCheck& check) {
   if (check.verdict == Verdict::kExplained || check.verdict == Verdict::kUnexplained) return;
   Record seen = record;
   if (check.moment != Moment::kStripped) seen.mass.reset();
   constexpr double kUnbalanceIsJudged = 100;  // with the limits of the form, before this
+  const bool magnets = ExplainedByMagnets(check);
   std::vector<std::string> stops;
   for (const Finding& f : Glance(FrameOf(seen, original, settings), original, kUnbalanceIsJudged)) {
     if (f.level != FindingLevel::kAct) continue;
+    // Torque and emf are those of the weak magnets.
+    if (magnets && (f.rule == rules::plan_torque_current_check || f.rule == rules::plan_voltage_speed_check)) continue;
+    if (stops.empty()) check.next = NextMeasurement{f.what, f.text, 0};
+    check.stopped_by.push_back(f.what);
     stops.push_back(absl::StrFormat("%s %.3g%s%s, %s", f.what, f.found.value_or(0),
                                     f.unit.empty() || f.unit == "ratio" ? "" : " ", f.unit == "ratio" ? "" : f.unit,
                                     f.text));
@@ -35,6 +47,50 @@ void StopWithTheGlance(const Record& record, const Original& original, const Set
   check.verdict = Verdict::kUnexplained;
   check.summary = absl::StrCat("The record cannot be right as it stands: ", absl::StrJoin(stops, "; "), ".");
   check.may_be_destroyed_next = MayBeDestroyedNext(check, check.verdict, record.mass.has_value());
+}
+
+// What leaves a record that explains its measurements open: `why` in words, and what to look at.
+void LeaveOpen(const Record& record, const std::string& why, NextMeasurement next, RecordCheck& check) {
+  if (check.verdict == Verdict::kExplained || check.verdict == Verdict::kUnexplained) {
+    absl::StrAppend(&check.summary, " ", why);
+    return;
+  }
+  check.summary = check.verdict == Verdict::kSound ? why : absl::StrCat(why, " ", check.summary);
+  check.verdict = Verdict::kUndecided;
+  check.next = std::move(next);
+  check.may_be_destroyed_next = MayBeDestroyedNext(check, check.verdict, record.mass.has_value());
+}
+
+// A slot fuller than this shop can wind may be the work of a better one.
+void AskAboutFullness(const Record& record, const Original& original, RecordCheck& check) {
+  if (!original.as_recorded.fill || original.as_recorded.fill->verdict != slot::FillVerdict::kAct) return;
+  if (check.verdict != Verdict::kSound) return;
+  LeaveOpen(record,
+            absl::StrFormat("The record explains what was measured, but a slot fullness of %.0f %% is more than the "
+                            "shop can wind: measure the slot and count again, or let it be a well packed slot.",
+                            100 * original.as_recorded.fill->fill.fullness_ratio),
+            {"slot fullness",
+             "measure the depth and width of the slot, liner and wedge again, and the wire over its film", 0},
+            check);
+}
+
+// A winding that has the temperature of the air has that of the air written down beside it, give or take what a
+// workshop changes in a day (common practice, no source).
+void CompareWithTheAir(const Record& record, RecordCheck& check) {
+  constexpr double kSlackKelvin = 8;
+  if (!record.resistance || !record.resistance->as_the_air || !record.air_celsius) return;
+  const double winding = record.resistance->winding_celsius, air = *record.air_celsius;
+  if (std::abs(winding - air) <= kSlackKelvin) return;
+  LeaveOpen(
+      record,
+      absl::StrFormat("The winding was taken to be as warm as the air (measured.resistance.temperature_evidence), "
+                      "but stands at %.4g C and the air at %.4g C: one of the two is wrong, or it was not.",
+                      winding, air),
+      {"temperature of the winding",
+       "let the machine stand for hours, read the temperature of winding and air, "
+       "and the resistance again",
+       0},
+      check);
 }
 
 }  // namespace
@@ -47,6 +103,8 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
   }
   RecordCheck check = Weigh(record, original, settings, when).check;
   StopWithTheGlance(record, original, settings, check);
+  AskAboutFullness(record, original, check);
+  CompareWithTheAir(record, check);
   return check;
 }
 

@@ -59,7 +59,7 @@ struct Explanation {
 struct NextMeasurement {
   std::string what;
   std::string how;
-  double separation_sigmas = 0;  // between the two, at most 20
+  double separation_sigmas = 0;  // between the two, at most 20; 0 where it settles a doubt and tells no two apart
 };
 
 struct RecordCheck {
@@ -73,6 +73,8 @@ struct RecordCheck {
   double unexplained_probability = 0;
   // Slips that would not show in what was measured: a sound verdict says nothing about them.
   std::vector<Correction> unseen;
+  // What stops the record whatever the chances, as the record at a glance names it.
+  std::vector<std::string> stopped_by;
   std::optional<NextMeasurement> next;
   std::string may_be_destroyed_next;
   std::vector<std::string> still_to_record;  // what this moment asks for and the record lacks

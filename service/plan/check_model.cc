@@ -186,7 +186,7 @@ Logs EffectOf(const Shift& s, MachineKind kind, bool mean_turn_measured) {
   effect[kCurrentDensity] = s[kAmps] - half_ln_3 * s[kDelta] - s[kCircuits] - area;
   effect[kElectricLoading] = conductors + s[kAmps] - half_ln_3 * s[kDelta] - s[kCircuits];
   effect[kFullness] = conductors + s[kWires] + 2 * s[kOverall];
-  effect[kTorque] = s[kVoltsConstant] + s[kAmps];
+  effect[kTorque] = s[kVoltsConstant] + s[kAmps] - s[kTorqueNm];
   effect[kPower] = -s[kVolts] - s[kAmps];
   effect[kEmf] = s[kVoltsConstant] - s[kVolts];
   effect[kPlateConstant] = s[kVoltsConstant];

@@ -50,6 +50,7 @@ enum Value {
   kHertz,
   kAmps,
   kVoltsConstant,
+  kTorqueNm,
   kOhms,
   kKelvin,  // of the resistance, by the temperature
   kResistivity,
@@ -96,6 +97,7 @@ struct Slip {
   Shift shift{};
   Logs effect{};
   double resistance_sigma = 0, mass_sigma = 0;  // where the true value is itself uncertain
+  bool permits_circuits = false;                // the recorded circuits, which the pattern as recorded does not permit
 };
 
 // Every slip of the table that this record permits.
@@ -114,6 +116,10 @@ struct Ranking {
   double ln_evidence = 0;  // logarithm of what all of them together make of the measurements
 };
 Ranking Rank(const Model& model, const std::vector<Slip>& slips);
+
+// What is no slip though it stands among them: the record is true, the machine has changed.
+inline constexpr char kWeakMagnets[] = "weak_magnets";
+bool AccusesNobody(const Explanation& explanation);
 
 // A row of the table of slips.
 struct SlipRow {

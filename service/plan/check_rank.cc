@@ -145,7 +145,9 @@ Ranking Rank(const Model& model, const std::vector<Slip>& slips) {
   for (const Slip& slip : slips) chance_of_any += slip.chance;
   const double ln_sound = std::log(std::max(0.2, 1 - chance_of_any));
   const double ln_unusual = model.circuits_permitted ? 0 : std::log(kUnusualCircuits);
-  const auto unusual = [&](const Slip& slip) { return slip.shift[kCircuits] == 0 ? ln_unusual : 0; };
+  const auto unusual = [&](const Slip& slip) {
+    return slip.shift[kCircuits] == 0 && !slip.permits_circuits ? ln_unusual : 0;
+  };
   all.push_back({-1, -1, ln_sound + ln_unusual + likelihood.Of({}, 0, 0), {}});
   const int count = static_cast<int>(slips.size());
   for (int i = 0; i < count; ++i) {

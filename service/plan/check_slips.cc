@@ -48,6 +48,7 @@ double EvidenceFactor(const Record& record, const std::string& field) {
 
 std::vector<Slip> Slips::All() {
   Counts();
+  CoilSides();
   Circuits();
   WiresInHand();
   Gauge();
@@ -71,15 +72,37 @@ Shift& Slips::Add(const std::string& name, std::string recorded, std::string rea
   return slips_.back().shift;
 }
 
-std::optional<PatternSummary> Slips::Variant(int pitch, int poles) {
+std::optional<PatternSummary> Slips::Variant(int pitch, int poles, std::optional<winding::Layers> layers) {
   Record other = record_;
+  if (layers) {
+    other.winding.layers = *layers;
+    other.core.insulation.separator_present = *layers == winding::Layers::kDouble;
+  }
   if (other.winding.coil_pitch) other.winding.coil_pitch = pitch;
   other.plate.poles = poles;
-  other.plate.pole_pairs.reset();
+  if (poles != record_.plate.poles) other.plate.pole_pairs.reset();
   if (!ContradictionsBesideSpeed(other).empty()) return std::nullopt;
   absl::StatusOr<PatternSummary> pattern = SummarisePattern(other);
   if (!pattern.ok()) return std::nullopt;
   return *std::move(pattern);
+}
+
+void Slips::MendsCircuits(const PatternSummary& pattern) {
+  const std::vector<int>& permitted = pattern.symmetry.permitted_circuits;
+  slips_.back().permits_circuits =
+      std::find(permitted.begin(), permitted.end(), record_.winding.parallel_circuits) != permitted.end();
+}
+
+void Slips::CoilSides() {
+  const RecordedWinding& w = record_.winding;
+  if (!w.groups.empty() || w.form == winding::CoilForm::kChain) return;
+  const bool single = w.layers == winding::Layers::kSingle;
+  if (!single && record_.core.slots % 2 != 0) return;
+  const double ln = single ? std::log(2.0) : -std::log(2.0);
+  Add(single ? "coils_halved" : "coils_doubled", single ? "single" : "double", single ? "double" : "single")[kCoils] =
+      ln;
+  const winding::Layers truly = single ? winding::Layers::kDouble : winding::Layers::kSingle;
+  if (const auto pattern = Variant(w.coil_pitch.value_or(0), record_.plate.poles, truly)) MendsCircuits(*pattern);
 }
 
 void Slips::Pattern() {
@@ -105,6 +128,7 @@ void Slips::Pattern() {
     Shift& shift = Add(truly > poles ? "poles_halved" : "poles_doubled", absl::StrCat(poles), absl::StrCat(truly));
     shift[kPoles] = std::log(static_cast<double>(truly) / poles);
     shift[kPoleFactor] = std::log(pattern->winding_factor / original_.pattern.winding_factor);
+    MendsCircuits(*pattern);
   }
 }
 
@@ -131,6 +155,32 @@ void Slips::PlateValues() {
     }
   }
   const bool star = record_.winding.connection == electric::Connection::kStar;
+  TwoVoltagePlate();
+  if (plate.line_amps_rms && !plate.line_amps_peak) {
+    Add("peak_amps", absl::StrFormat("%.4g A rms", *plate.line_amps_rms),
+        absl::StrFormat("%.4g A rms", *plate.line_amps_rms / std::sqrt(2.0)))[kAmps] = -std::log(2.0) / 2;
+  }
+  if (const std::optional<double> amps = PlateLineAmpsRms(plate); amps && !star) {
+    Add("phase_amps", absl::StrFormat("%.4g A", *amps),
+        absl::StrFormat("%.4g A in the line", *amps * std::exp(kLnRoot3)))[kAmps] = kLnRoot3;
+  }
+  Add(star ? "delta_as_star" : "star_as_delta", star ? "star" : "delta", star ? "delta" : "star")[kDelta] =
+      star ? 1 : -1;
+  if (record_.kind != MachineKind::kPermanentMagnet) return;
+  VoltageConstant();
+  WeakMagnets();
+  PlateTorque();
+}
+
+// A servo motor is made for one voltage: its plate is not doubted where voltage constant and speed agree with it.
+void Slips::TwoVoltagePlate() {
+  const Plate& plate = record_.plate;
+  if (original_.constants && plate.speed_rpm && record_.kind == MachineKind::kPermanentMagnet) {
+    const double emf = original_.constants->ke_ll_rms_v_per_krpm.nominal * *plate.speed_rpm / 1000;
+    const standards::Band usual = UsualEmfVolts(plate.rated_volts);
+    if (emf >= usual.low && emf <= usual.high) return;
+  }
+  const bool star = record_.winding.connection == electric::Connection::kStar;
   const auto volts = [&](const char* name, double ln) {
     Shift& shift = Add(name, absl::StrFormat("%.4g V", plate.rated_volts),
                        absl::StrFormat("%.4g V with the amperes beside it", plate.rated_volts * std::exp(ln)));
@@ -143,19 +193,11 @@ void Slips::PlateValues() {
     volts("plate_delta_volts", kLnRoot3);
   else
     volts("plate_star_volts", -kLnRoot3);
-  if (plate.line_amps_rms && !plate.line_amps_peak) {
-    Add("peak_amps", absl::StrFormat("%.4g A rms", *plate.line_amps_rms),
-        absl::StrFormat("%.4g A rms", *plate.line_amps_rms / std::sqrt(2.0)))[kAmps] = -std::log(2.0) / 2;
-  }
-  if (const std::optional<double> amps = PlateLineAmpsRms(plate); amps && !star) {
-    Add("phase_amps", absl::StrFormat("%.4g A", *amps),
-        absl::StrFormat("%.4g A in the line", *amps * std::exp(kLnRoot3)))[kAmps] = kLnRoot3;
-  }
-  Add(star ? "delta_as_star" : "star_as_delta", star ? "star" : "delta", star ? "delta" : "star")[kDelta] =
-      star ? 1 : -1;
-  if (record_.kind != MachineKind::kPermanentMagnet) return;
-  const std::optional<double> ke =
-      record_.measured_ke_ll_rms_v_per_krpm ? record_.measured_ke_ll_rms_v_per_krpm : plate.ke_ll_rms_v_per_krpm;
+}
+
+void Slips::VoltageConstant() {
+  const std::optional<double> ke = record_.measured_ke_ll_rms_v_per_krpm ? record_.measured_ke_ll_rms_v_per_krpm
+                                                                         : record_.plate.ke_ll_rms_v_per_krpm;
   if (!ke) return;
   const auto constant = [&](const char* name, double ln) {
     constexpr absl::string_view kUnit = "V line to line rms per 1000 rpm";
@@ -164,6 +206,30 @@ void Slips::PlateValues() {
   };
   constant("phase_volts_constant", kLnRoot3);
   constant("peak_volts_constant", -std::log(2.0) / 2);
+}
+
+// Magnets lose part of their field to heat, overcurrent and dismantling, and never gain: the winding is as the plate
+// has it, the measurement is true. Nothing to be seen where the plate does not say what the constant was.
+void Slips::WeakMagnets() {
+  constexpr double kLeastLoss = 0.10, kMostLoss = 1.2;  // of the logarithm; the plate alone explains less
+  if (!record_.measured_ke_ll_rms_v_per_krpm || !record_.plate.ke_ll_rms_v_per_krpm) return;
+  const double now = *record_.measured_ke_ll_rms_v_per_krpm, whole = *record_.plate.ke_ll_rms_v_per_krpm;
+  const double loss = std::log(whole / now);
+  if (loss < kLeastLoss || loss > kMostLoss) return;
+  Add(kWeakMagnets, absl::StrFormat("%.4g V per 1000 rpm", now),
+      absl::StrFormat("%.4g V per 1000 rpm when the magnets were whole", whole))[kVoltsConstant] = loss;
+}
+
+// The rated torque alone far above what the amperes beside it give.
+void Slips::PlateTorque() {
+  constexpr double kPeak = 1.4, kInPoundInches = 10;
+  const std::optional<double> amps = PlateLineAmpsRms(record_.plate);
+  if (!original_.constants || !record_.plate.rated_torque_nm || !amps) return;
+  const double given = *record_.plate.rated_torque_nm;
+  const double torque = original_.constants->kt_nm_per_arms.nominal * *amps;
+  if (given / torque < kPeak || given / torque > kInPoundInches) return;
+  Add("plate_torque", absl::StrFormat("%.3g Nm", given), absl::StrFormat("about %.2g Nm", torque))[kTorqueNm] =
+      std::log(torque / given);
 }
 
 void Slips::Readings() {
@@ -216,7 +282,10 @@ void Slips::OnTheScale() {
   const auto add = [&](const char* name, double factor) {
     Add(name, absl::StrFormat("%.3g kg", kg), absl::StrFormat("%.3g kg", factor * kg))[kKg] = std::log(factor);
   };
-  add("pounds_as_kg", kKgPerPound);
+  if (record_.mass->in_pounds)
+    add("kg_as_pounds", 1 / kKgPerPound);
+  else
+    add("pounds_as_kg", kKgPerPound);
   add("half_on_the_scale", 2);
   slips_.back().mass_sigma = kAboutHalf;
 }

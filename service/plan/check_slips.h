@@ -29,12 +29,19 @@ class Slips {
   void WiresInHand();
   void Gauge();
 
-  // The record with another pitch or pole number, where it makes a winding.
-  std::optional<PatternSummary> Variant(int pitch, int poles);
+  // The record with another pitch, pole number or layers, where it makes a winding.
+  std::optional<PatternSummary> Variant(int pitch, int poles, std::optional<winding::Layers> layers = {});
+  // Of the slip added last: its pattern has room for the recorded circuits.
+  void MendsCircuits(const PatternSummary& pattern);
+  void CoilSides();
   void Pattern();
   // Mean turn at another pitch over that as recorded, by the estimate.
   std::optional<double> TurnRatio(const PatternSummary& pattern);
   void PlateValues();
+  void TwoVoltagePlate();
+  void VoltageConstant();
+  void WeakMagnets();
+  void PlateTorque();
   void Readings();
   void OnTheScale();
   void Fahrenheit();

@@ -70,11 +70,6 @@ void Slips::Counts() {
   if (Holds(2)) TurnsOver(2, "turns_doubled", "", "", 1);
   Add("turns_halved", turns(1), turns(2))[kTurns] = std::log(2.0);
   WiresAsTurns(turns);
-  if (!w.groups.empty() || w.form == winding::CoilForm::kChain) return;
-  if (w.layers == winding::Layers::kDouble && record_.core.slots % 2 == 0) {
-    Add("coils_doubled", "double", "single")[kCoils] = -std::log(2.0);
-  }
-  if (w.layers == winding::Layers::kSingle) Add("coils_halved", "single", "double")[kCoils] = std::log(2.0);
 }
 
 bool Slips::Holds(int times) const {

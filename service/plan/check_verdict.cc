@@ -61,8 +61,10 @@ absl::string_view MeasureAgain(const RecordCheck& check) {
 void Conclude(const Model& model, RecordCheck& check) {
   const Explanation* leader = check.explanations.empty() ? nullptr : &check.explanations.front();
   const Explanation* sound = nullptr;
+  double blameless = 0;
   for (const Explanation& e : check.explanations) {
     if (e.corrections.empty()) sound = &e;
+    if (AccusesNobody(e)) blameless += e.probability;
   }
   const double with_sound = sound ? check.group_probabilities[static_cast<size_t>(sound->group)] : 0;
   const bool alike = BothOutsideAlike(check);
@@ -75,12 +77,13 @@ void Conclude(const Model& model, RecordCheck& check) {
   size_t worst = 0;
   const bool misses = leader && WorstSigmas(leader->sigmas, &worst) >= kGreatestSigmas;
   const bool accused = !sound || leader->group != sound->group;
+  const bool magnets = leader && accused && AccusesNobody(*leader);
   if (check.unexplained_probability >= kDecided) {
     check.verdict = Verdict::kUnexplained;
     check.summary = absl::StrCat(
         "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: ",
         MeasureAgain(check));
-  } else if (misses && accused && check.sound_probability < kStillPossible) {
+  } else if (misses && accused && blameless < kStillPossible) {
     check.verdict = Verdict::kUnexplained;
     check.summary = absl::StrFormat(
         "The record does not agree with what was measured, and the nearest explanation still misses the "
@@ -89,14 +92,19 @@ void Conclude(const Model& model, RecordCheck& check) {
   } else if (with_sound >= kNothingElse && alone && sound_fits && HasHardMeasurement(model)) {
     check.verdict = Verdict::kSound;
     check.summary = "The record explains what was measured.";
-  } else if (leader && accused && check.sound_probability < kStillPossible &&
+  } else if (leader && accused && blameless < kStillPossible &&
              check.group_probabilities[static_cast<size_t>(leader->group)] >= kDecided) {
     check.verdict = Verdict::kExplained;
     check.summary = absl::StrCat("The record does not agree with what was measured. Likeliest: ", TextOf(*leader), ".");
+  } else if (magnets && !misses && blameless >= kDecided && HasHardMeasurement(model)) {
+    check.verdict = Verdict::kUndecided;
+    check.summary = absl::StrCat(
+        "The winding as recorded explains what was measured but the voltage constant. Likeliest: ", TextOf(*leader),
+        ". Settle that before torque and flux are believed.");
   } else {
     check.verdict = Verdict::kUndecided;
     const double off = sound ? WorstSigmas(sound->sigmas, &worst) : 0;
-    if (off >= kGreatestSigmas || (HasHardMeasurement(model) && check.sound_probability < kSurelyWrong)) {
+    if (off >= kGreatestSigmas || (HasHardMeasurement(model) && blameless < kSurelyWrong)) {
       // Which slip it is may be open, that there is one is not.
       check.verdict = Verdict::kUnexplained;
       check.summary = absl::StrFormat(

@@ -86,9 +86,18 @@ std::vector<double> SigmasOf(const Model& model, const Hypothesis& h, const std:
   return sigmas;
 }
 
+bool AccusesNobody(const Explanation& explanation) {
+  return std::all_of(explanation.corrections.begin(), explanation.corrections.end(),
+                     [](const Correction& c) { return c.slip == kWeakMagnets; });
+}
+
 std::string TextOf(const Explanation& explanation) {
   std::vector<std::string> words;
   for (const Correction& c : explanation.corrections) {
+    if (c.slip == kWeakMagnets) {
+      words.push_back(absl::StrCat(c.what, " (measured ", c.recorded, ", ", c.reads, ")"));
+      continue;
+    }
     words.push_back(absl::StrCat(c.what, " (", c.field, ": ", c.recorded, " should read ", c.reads, ")"));
   }
   return absl::StrJoin(words, ", and ");

@@ -171,8 +171,9 @@ void CheckFill(const Option& as_recorded, std::vector<Finding>& findings) {
     level = FindingLevel::kWatch;
     text = "tight for the original wire";
   } else if (fill.verdict != slot::FillVerdict::kOk) {
-    level = FindingLevel::kAct;
-    text = fill.verdict == slot::FillVerdict::kImpossible
+    const bool impossible = fill.verdict == slot::FillVerdict::kImpossible;
+    level = impossible ? FindingLevel::kAct : FindingLevel::kWatch;
+    text = impossible
                ? "one size of wire can never lie this close: turns, wires in hand, gauge or slot are wrong"
                : "fuller than the shop can wind: recount turns and wires in hand, and measure slot and wire again";
   }

@@ -73,8 +73,8 @@ struct Settings {
   slot::FillLevels fill_levels;
   double lead_share = 0.04;   // common practice
   double waste_share = 0.08;  // common practice
-  double current_density_watch_a_per_mm2 = 8.0;
   // Else the top of the range met in practice.
+  std::optional<double> current_density_watch_a_per_mm2;
   std::optional<double> air_gap_watch_teslas, tooth_watch_teslas, back_iron_watch_teslas;
   standards::ConductorPreset preset = standards::ConductorPreset::kIec60034;
   std::optional<double> bench_celsius;  // else the workshop's air, else 20

@@ -81,6 +81,7 @@ struct MeasuredResistance {
   double uncertainty_ratio = 0.005;
   // What both leads together add to each reading, where that was measured; 0 where it was read at the coil ends.
   std::optional<double> leads_ohms{};
+  bool as_the_air = false;  // its temperature was taken from the air: assumed, or after standing in it for hours
 };
 
 // Line to line, over one pole pitch of the rotor.
@@ -95,6 +96,7 @@ struct MeasuredMass {
   double kg = 0;
   MassBasis basis = MassBasis::kBare;
   bool leads_included = false;
+  bool in_pounds = false;  // or ounces, as entered; else kilograms or grams
 };
 
 // How a recorded value came to be known, by its path below the record, and how often it was counted or read.

@@ -7,7 +7,9 @@
 #include "absl/strings/str_split.h"
 #include "absl/strings/strip.h"
 #include "coilwright/v1/quantities.pb.h"
+#include "coilwright/v1/winding.pb.h"
 #include "rpc/read_record.h"
+#include "wire/wire.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -15,11 +17,25 @@ namespace {
 using google::protobuf::FieldDescriptor;
 using google::protobuf::Message;
 
-// A number of the record that stands alone, by its path: nothing for quantities with units of their own.
+// A number of the record, by its path: a quantity in the unit it was read in, a wire by its bare diameter.
 struct Scalar {
   double value = 0;
   bool count = false;
 };
+std::optional<Scalar> AsRead(const Message& quantity) {
+  if (quantity.GetDescriptor() == v1::WireSize::descriptor()) {
+    const auto& size = static_cast<const v1::WireSize&>(quantity);
+    if (size.has_bare_diameter()) return AsRead(size.bare_diameter());
+    const absl::StatusOr<wire::Wire> wire = wire::Parse(size.designation());
+    return wire.ok() ? std::optional<Scalar>({wire->bare_mm.nominal, false}) : std::nullopt;
+  }
+  const google::protobuf::Descriptor& type = *quantity.GetDescriptor();
+  if (type.oneof_decl_count() != 1 || type.oneof_decl(0)->field_count() != type.field_count()) return std::nullopt;
+  const FieldDescriptor* unit = quantity.GetReflection()->GetOneofFieldDescriptor(quantity, type.oneof_decl(0));
+  if (unit == nullptr || unit->cpp_type() != FieldDescriptor::CPPTYPE_DOUBLE) return std::nullopt;
+  return Scalar{quantity.GetReflection()->GetDouble(quantity, unit), false};
+}
+
 std::optional<Scalar> ScalarAt(const Message& record, absl::string_view path) {
   const Message* message = &record;
   const std::vector<std::string> parts = absl::StrSplit(path, '.');
@@ -34,6 +50,7 @@ std::optional<Scalar> ScalarAt(const Message& record, absl::string_view path) {
         return Scalar{static_cast<double>(reflection.GetInt32(*message, field)), true};
       if (field->cpp_type() == FieldDescriptor::CPPTYPE_DOUBLE)
         return Scalar{reflection.GetDouble(*message, field), false};
+      if (field->cpp_type() == FieldDescriptor::CPPTYPE_MESSAGE) return AsRead(reflection.GetMessage(*message, field));
       return std::nullopt;
     }
     if (field->cpp_type() != FieldDescriptor::CPPTYPE_MESSAGE) return std::nullopt;
@@ -51,6 +68,38 @@ std::optional<Scalar> ScalarAt(const Message& record, absl::string_view path) {
   return std::nullopt;
 }
 
+// What a path below the record that names no field should have been; empty where it names one, or nothing was given.
+std::string MeantInstead(const google::protobuf::Descriptor& record, absl::string_view path) {
+  const google::protobuf::Descriptor* message = &record;
+  std::string before;
+  if (path.empty()) return "";
+  for (const absl::string_view part : absl::StrSplit(path, '.')) {
+    const absl::string_view name = part.substr(0, part.find('['));
+    const FieldDescriptor* field = message == nullptr ? nullptr : message->FindFieldByName(std::string(name));
+    if (field == nullptr && message == nullptr)
+      return absl::StrCat("the path of a field of the record; ", before, " ends it");
+    if (field == nullptr) {
+      // The field that begins most like it.
+      const FieldDescriptor* nearest = nullptr;
+      size_t most = 3;
+      for (int i = 0; i < message->field_count(); ++i) {
+        const std::string& known = message->field(i)->name();
+        const size_t shorter = std::min(known.size(), name.size());
+        const size_t alike = static_cast<size_t>(
+            std::mismatch(known.begin(), known.begin() + static_cast<long>(shorter), name.begin()).first -
+            known.begin());
+        if (alike > most) nearest = message->field(i), most = alike;
+      }
+      return nearest == nullptr
+                 ? "the path of a field of the record, as \"winding.turns_per_coil\""
+                 : absl::StrCat("did you mean \"", before, before.empty() ? "" : ".", nearest->name(), "\"?");
+    }
+    absl::StrAppend(&before, before.empty() ? "" : ".", part);
+    message = field->cpp_type() == FieldDescriptor::CPPTYPE_MESSAGE ? field->message_type() : nullptr;
+  }
+  return "";
+}
+
 // Counts of like coils differ by a turn or two, readings by a few percent (common practice, no source).
 constexpr double kCountSpread = 0.1, kReadingSpread = 0.05;
 constexpr double kCountLeastSpread = 2;
@@ -59,6 +108,10 @@ constexpr double kCountLeastSpread = 2;
 
 void RefuseRepeatsThatContradict(const Reader& entry, const Message& record) {
   const auto& evidence = static_cast<const coilwright::v1::FieldEvidence&>(entry.message());
+  if (const std::string meant = MeantInstead(*record.GetDescriptor(), evidence.field()); !meant.empty()) {
+    entry.Wrong("field", evidence.field(), meant);
+    return;
+  }
   const std::optional<Scalar> recorded = ScalarAt(record, evidence.field());
   // What is not a positive number is refused at its own field.
   if (evidence.repeats().empty() || !recorded || !std::isfinite(recorded->value) || recorded->value <= 0) return;

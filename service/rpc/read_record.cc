@@ -138,7 +138,10 @@ void ReadMeasurements(const Reader& measured, Record& record) {
       r.Missing("u_v_ohms", "one to three readings between the leads");
     resistance.winding_celsius = r.Need("winding_temperature", r.Celsius("winding_temperature"),
                                         "the temperature of the winding when it was read", 20.0);
-    resistance.celsius_uncertainty = CelsiusUncertainty(r.EnumNumber("temperature_evidence"));
+    const int evidence = r.EnumNumber("temperature_evidence");
+    resistance.celsius_uncertainty = CelsiusUncertainty(evidence);
+    resistance.as_the_air =
+        evidence == v1::TEMPERATURE_EVIDENCE_SOAKED || evidence == v1::TEMPERATURE_EVIDENCE_AMBIENT_ASSUMED;
     resistance.uncertainty_ratio = r.At("instrument").Number("uncertainty_ratio", {0, 0.2, ""}).value_or(0.005);
     resistance.leads_ohms = r.Number("leads_ohms", {0, 100, "ohms"});
     for (const double ohms : resistance.line_to_line_ohms) {
@@ -155,6 +158,8 @@ void ReadMeasurements(const Reader& measured, Record& record) {
     mass.kg = m.Need("mass", m.Kg("mass", {0.0001, 10000, "kg"}), "the mass on the scale", 1.0);
     mass.basis = m.Need("basis", m.Enum<plan::MassBasis>("basis"), m.EnumChoices("basis"), plan::MassBasis::kBare);
     mass.leads_included = m.Flag("leads_included").value_or(false);
+    const auto& scale = static_cast<const v1::WindingMass&>(m.message()).mass();
+    mass.in_pounds = scale.has_pounds() || scale.has_ounces();
     record.mass = mass;
   }
   const Reader inductance = measured.At("inductance");

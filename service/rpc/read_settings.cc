@@ -116,8 +116,9 @@ plan::Settings ReadSettings(const Reader& settings, const plan::Settings& defaul
   }
   read.lead_share = settings.Number("lead_share", {0, 0.5, ""}).value_or(read.lead_share);
   read.waste_share = settings.Number("waste_share", {0, 0.5, ""}).value_or(read.waste_share);
-  read.current_density_watch_a_per_mm2 = settings.Number("current_density_watch_a_per_mm2", {0.1, 100, "A/mm2"})
-                                             .value_or(read.current_density_watch_a_per_mm2);
+  if (const auto given = settings.Number("current_density_watch_a_per_mm2", {0.1, 100, "A/mm2"})) {
+    read.current_density_watch_a_per_mm2 = given;
+  }
   const auto take = [&settings](absl::string_view field, std::optional<double>& value) {
     if (const auto given = settings.Number(field, {0.05, 3, "T"})) value = given;
   };

@@ -103,6 +103,7 @@ void Write(const plan::RecordCheck& check, v1::RecordCheck* out) {
   out->set_sound_probability(check.sound_probability);
   out->set_unexplained_probability(check.unexplained_probability);
   for (const plan::Correction& correction : check.unseen) Write(correction, out->add_unseen());
+  for (const std::string& what : check.stopped_by) out->add_stopped_by(what);
   if (check.next) {
     out->mutable_next()->set_what(check.next->what);
     out->mutable_next()->set_how(check.next->how);

@@ -74,6 +74,28 @@ TEST(CheckCommand, PrintsShopUnitsThroughout) {
               AllOf(HasSubstr("motor constant, 68 F"), HasSubstr("lb-in per root W")));
 }
 
+TEST(CheckCommand, AsksWhereWindingAndAirDisagree) {
+  const std::string warm = With(Template("induction"), "\"winding_temperature\": {\"celsius\": 22}",
+                                "\"winding_temperature\": {\"celsius\": 45}");
+  const Ran ran = RunProgram({"check", "-"}, warm);
+  EXPECT_THAT(ran.out, ::testing::Not(HasSubstr("Record check: sound")));
+  EXPECT_THAT(ran.out, HasSubstr("as warm as the air"));
+}
+
+TEST(CheckCommand, RefusesEvidenceThatContradictsOrNamesNoField) {
+  const auto with = [](const std::string& entry) {
+    return With(Template("induction"), "\"note\": \"\"\n}", "\"evidence\": [" + entry + "], \"note\": \"\"\n}");
+  };
+  const Ran film = RunProgram({"check", "-"}, with(R"({"field": "winding.strands[0].wire", "repeats": [0.67, 0.67]})"));
+  EXPECT_EQ(film.exit_status, 2) << film.out;
+  EXPECT_EQ(
+      RunProgram({"check", "-"}, with(R"({"field": "winding.strands[0].wire", "repeats": [0.60, 0.59]})")).exit_status,
+      0);
+  const Ran misspelt = RunProgram({"check", "-"}, with(R"({"field": "winding.turns_per_coils", "repeats": [72]})"));
+  EXPECT_EQ(misspelt.exit_status, 2);
+  EXPECT_THAT(misspelt.err, HasSubstr("winding.turns_per_coil"));
+}
+
 TEST(CheckCommand, LeavesTheMassOutBeforeStripping) {
   std::string heavy = With(Template("pm"), "// After stripping: \"mass\": {\"mass\": {\"kg\": 0.86}",
                            ", \"mass\": {\"mass\": {\"kg\": 12}");
