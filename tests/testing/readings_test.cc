@@ -203,7 +203,7 @@ SurgeReading Surge(double other_frequency = 50e3, bool locked = true) {
     const double f = point == WavePoint::kUV ? 50e3 : other_frequency;
     std::vector<double> volts;
     for (int i = 0; i < 150; ++i)
-      volts.push_back(2000 * std::exp(-2e4 * i * 1e-6) * std::cos(6.283185307 * f * i * 1e-6));
+      volts.push_back(1150 * std::exp(-2e4 * i * 1e-6) * std::cos(6.283185307 * f * i * 1e-6));
     reading.waves.push_back({point, volts, {}});
   }
   return reading;
