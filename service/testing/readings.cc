@@ -7,6 +7,7 @@
 #include "absl/strings/str_format.h"
 #include "standards/errors.h"
 #include "standards/rules.h"
+#include "testing/contradictions.h"
 #include "testing/programme_steps.h"
 #include "testing/winding_verdict.h"
 
@@ -357,6 +358,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     if (!std::holds_alternative<LineResistances>(readings[i])) judge(i);
   }
   if (!errors.empty()) return standards::InvalidFields(errors);
+  SetAgainstEachOther(out);
   DecideWinding(c, *programme, out);
   return out;
 }
