@@ -10,6 +10,7 @@
 #include "absl/status/statusor.h"
 #include "insulation/absorption_fit.h"
 #include "insulation/current_watch.h"
+#include "insulation/gross_watch.h"
 #include "insulation/judgement.h"
 #include "insulation/megohm.h"
 #include "insulation/voltage_steps.h"
@@ -167,7 +168,7 @@ class InsulationRun {
     bool over_range = false;
   };
 
-  InsulationRun(const RunCase& run_case, MegohmLimits limits) : case_(run_case), limits_(std::move(limits)) {}
+  InsulationRun(const RunCase& run_case, MegohmLimits limits);
   std::optional<Refused> Check(const RunSample& sample, Taken* taken) const;
   void NoteGap(double seconds, RunUpdate& update);
   void TakeTemperature(double seconds, double celsius);
@@ -186,6 +187,10 @@ class InsulationRun {
   // The last step by the line through those before: after its minute, and at its end where it was shorter.
   void JudgeStep(double seconds, RunUpdate& update);
   void Watch(const Taken& taken, RunUpdate& update);
+  void WatchGross(const Taken& taken, RunUpdate& update);
+  // Reason to stop that is a breakdown where it is gross enough, whatever megohms are left.
+  void StopForGross(AdviceKind kind, double times, double seconds, std::string reason, absl::string_view rule,
+                    RunUpdate& update);
   void Take(const Taken& taken, RunUpdate& update);
   void PassMarks(const Taken& taken, RunUpdate& update);
   void AddMark(RunMark mark, RunUpdate& update);
@@ -226,6 +231,8 @@ class InsulationRun {
   std::optional<AbsorptionFit> fit_;
   ClimbWatch climb_;
   JumpWatch jump_;
+  GrossWatch gross_;
+  std::optional<std::string> broke_down_;
   VoltageSteps steps_;
   int leaps_ = 0;  // readings in succession far over the step before
   std::vector<Advice> advice_;

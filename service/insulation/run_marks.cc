@@ -55,6 +55,30 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
   Take(taken, update);
 }
 
+void InsulationRun::WatchGross(const Taken& taken, RunUpdate& update) {
+  const RunSettings& settings = Settings();
+  if (stop_ || taken.volts_dc < std::max(settings.voltage_fell_to * greatest_volts_,
+                                         settings.voltage_on_from * limits_.test_volts_dc_low)) {
+    return;
+  }
+  const std::optional<double> times =
+      gross_.Add({taken.seconds, taken.volts_dc, taken.microamps, smooth_factor_.value_or(1), taken.over_range});
+  if (!times) return;
+  StopForGross(AdviceKind::kJump, *times, taken.seconds,
+               absl::StrFormat("%.4g uA at %.4g V is %.3g times the most that the readings before foretell",
+                               taken.microamps, taken.volts_dc, *times),
+               rules::run_current_jump, update);
+}
+
+void InsulationRun::StopForGross(AdviceKind kind, double times, double seconds, std::string reason,
+                                 absl::string_view rule, RunUpdate& update) {
+  if (times >= Settings().gross_fails_from && !broke_down_) {
+    broke_down_ =
+        absl::StrFormat("broke down: after %.4g s %s. No withstand test; find the place or rewind", seconds, reason);
+  }
+  Advise(kind, true, seconds, std::move(reason), rule, update);
+}
+
 void InsulationRun::Take(const Taken& taken, RunUpdate& update) {
   const double age = Age(taken.seconds);
   if (case_.kind == RunKind::kConstantVoltage) {

@@ -22,6 +22,8 @@ RunSettings Read() {
   s.mark_missed_by_most = value("mark_missed_by_most");
   s.temperature_smoothing_seconds = value("temperature_smoothing");
   s.flashes_to_stop = value("flashes_to_stop");
+  s.gross_rise_from = value("gross_rise_from");
+  s.gross_fails_from = value("gross_fails_from");
   s.drift_said_from = value("drift_said_from");
   s.step_departure_said_from = value("step_departure_said_from");
   s.step_departure_stops_from = value("step_departure_stops_from");

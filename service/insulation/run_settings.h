@@ -12,6 +12,7 @@ struct RunSettings {
   double mark_interpolated_over_most, mark_missed_by_most;
   double temperature_smoothing_seconds;  // behind the watch for a rise
   double flashes_to_stop;
+  double gross_rise_from, gross_fails_from;  // times the most current per volt
   double drift_said_from;
   double step_departure_said_from, step_departure_stops_from, step_read_after_seconds;
   double leap_stops_from, leaps_to_stop;  // over the most a winding in proportion could draw; in succession

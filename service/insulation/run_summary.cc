@@ -174,6 +174,13 @@ RunSummary InsulationRun::Finish() {
                              held_.back().microamps),
              rules::run_current_jump, last);
     }
+    if (const std::optional<double> times = gross_.Pending(); times && !stop_) {
+      StopForGross(AdviceKind::kJump, *times, last_->seconds,
+                   absl::StrFormat("the run ends on %.4g uA at %.4g V, %.3g times the most that the readings before "
+                                   "foretell",
+                                   last_->microamps, last_->volts_dc, *times),
+                   rules::run_current_jump, last);
+    }
     if (case_.kind == RunKind::kStepVoltage) JudgeStep(last_->seconds, last);
     if (case_.kind == RunKind::kConstantVoltage) {
       if (next_mark_ < kMarks.size() && steady_ &&

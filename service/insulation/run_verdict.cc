@@ -60,6 +60,7 @@ std::optional<std::string> InsulationRun::Breakdown() const {
           advice.seconds);
     }
   }
+  if (broke_down_) return broke_down_;
   if (!stop_ || !level_ || level_->over_range || !level_->celsius) return std::nullopt;
   const std::optional<double> left = WholeWindingAt40C(level_->volts_dc / level_->microamps, level_->celsius);
   if (!left || *left * (1 + case_.uncertainty_ratio) >= limits_.minimum_megohms) return std::nullopt;

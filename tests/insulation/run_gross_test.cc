@@ -1,0 +1,195 @@
+// A gross rise of the current per volt is never passed, whatever the voltage and the display do; a sound winding that
+// is charged or raised is not stopped. Windings are played: 0.25 (1 + 2 t^-0.8) uA at 2500 V, a reading a second.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <random>
+
+#include "insulation/run.h"
+#include "insulation/simulated_run.h"
+
+namespace coilwright::insulation {
+namespace {
+
+using ::testing::AllOf;
+using ::testing::Contains;
+using ::testing::Each;
+using ::testing::Field;
+using ::testing::HasSubstr;
+
+double Good(double t) { return 0.25 * (1 + 2 * std::pow(t, -0.8)); }
+
+RunCase Of4160Volts(RunKind kind = RunKind::kConstantVoltage) {
+  RunCase c = FormWound();
+  c.judgement.megohm.rated_volts = 4160;
+  c.kind = kind;
+  return c;
+}
+
+std::vector<RunSample> Played(double to_seconds, const std::function<double(double)>& volts,
+                              const std::function<double(double)>& microamps, double interval = 1) {
+  std::vector<RunSample> samples;
+  for (double t = interval; t <= to_seconds; t += interval) {
+    RunSample sample;
+    sample.seconds = t;
+    sample.volts_dc = volts(t);
+    sample.microamps = microamps(t);
+    sample.winding_celsius = 40;
+    samples.push_back(sample);
+  }
+  return samples;
+}
+
+// Readings at 500 V, over range of `most` megohms to `until`, then `megohms`.
+std::vector<RunSample> OutOfRange(double most, double until, double megohms, double interval = 1) {
+  std::vector<RunSample> samples = Played(
+      300, [](double) { return 500; }, [](double) { return 0; }, interval);
+  for (RunSample& sample : samples) {
+    sample.microamps.reset();
+    sample.over_range = sample.seconds <= until;
+    sample.megohms = sample.over_range ? most : megohms;
+  }
+  return samples;
+}
+
+RunSummary After(const std::vector<RunSample>& samples, const RunCase& c = Of4160Volts()) {
+  InsulationRun run = Started(c);
+  for (const RunSample& sample : samples) EXPECT_FALSE(run.Add(sample).refused.has_value()) << sample.seconds;
+  return run.Finish();
+}
+
+testing::Matcher<const RunSummary&> Fails(const std::string& reason = "") {
+  return AllOf(Field("stop", &RunSummary::stop, true),
+               Field("judged", &RunSummary::judged,
+                     testing::Optional(AllOf(Field(&JudgedReading::verdict, Verdict::kFail),
+                                             Field(&JudgedReading::reason, HasSubstr(reason))))));
+}
+testing::Matcher<const RunSummary&> IsStopped() {
+  return AllOf(Field("stop", &RunSummary::stop, true),
+               Field("judged", &RunSummary::judged,
+                     testing::Optional(Field(&JudgedReading::verdict, testing::Ne(Verdict::kPass)))));
+}
+testing::Matcher<const RunSummary&> Passes() {
+  return AllOf(Field("stop", &RunSummary::stop, false),
+               Field("judged", &RunSummary::judged, testing::Optional(Field(&JudgedReading::verdict, Verdict::kPass))));
+}
+
+double StoppedAt(const RunSummary& summary) {
+  for (const Advice& advice : summary.advice) {
+    if (advice.stop) return advice.seconds;
+  }
+  return -1;
+}
+
+TEST(RunGross, AFaultOutOfADisplayOverRangeStopsAndFails) {
+  for (const double most : {200.0, 2000.0}) {
+    for (const double megohms : {0.05, 0.2, 2.0}) {
+      for (const double until : {35.0, 70.0, 100.0, 290.0}) {
+        const RunSummary summary = After(OutOfRange(most, until, megohms), FormWound());
+        EXPECT_THAT(summary, Fails("broke down")) << most << " " << megohms << " " << until;
+        EXPECT_LE(StoppedAt(summary), until + 3);
+      }
+    }
+  }
+  EXPECT_THAT(After(OutOfRange(2000, 100, 0.5, 10), FormWound()), Fails());
+  RunCase least = FormWound();
+  least.least_microamps = 0.1;
+  for (const double microamps : {250.0, 2500.0}) {
+    EXPECT_THAT(After(Played(
+                          300, [](double) { return 500; }, [=](double t) { return t <= 100 ? 0 : microamps; }),
+                      least),
+                Fails());
+  }
+}
+
+TEST(RunGross, AFaultOutOfADisplayOverRangeStopsStepsToo) {
+  std::vector<RunSample> samples = OutOfRange(20000, 240, 0.1);
+  for (RunSample& sample : samples) sample.volts_dc = 1000 * std::ceil(sample.seconds / 60);
+  EXPECT_THAT(After(samples, Of4160Volts(RunKind::kStepVoltage)), Fails("broke down"));
+}
+
+// A display may start over range, and a falling current may go in and out at the end of the range.
+TEST(RunGross, ADisplayAtTheEndOfItsRangeIsNoFault) {
+  std::vector<RunSample> samples = OutOfRange(2000, 3, 0);
+  for (RunSample& sample : samples) {
+    if (sample.seconds > 3) sample.megohms = std::min(20 * sample.seconds, 2000.0 - 40 * std::fmod(sample.seconds, 2));
+    if (sample.megohms == 2000.0) sample.over_range = true;
+  }
+  EXPECT_THAT(After(samples, FormWound()), Passes());
+}
+
+TEST(RunGross, IsSeenAtARaisedVoltage) {
+  struct Raised {
+    double volts, times;
+  };
+  for (const auto& [volts, times] : {Raised{2575, 1e4}, Raised{2553, 3}, Raised{3000, 1000}, Raised{2505, 10}}) {
+    for (const bool set : {false, true}) {
+      RunCase c = Of4160Volts();
+      if (set) c.test_volts_dc = 2500;
+      const auto at = [volts = volts](double t) { return t <= 100 ? 2500 : volts; };
+      const RunSummary summary =
+          After(Played(300, at, [times = times](double t) { return Good(t) * (t <= 100 ? 1 : times); }), c);
+      EXPECT_THAT(summary, IsStopped()) << volts;
+      EXPECT_LE(StoppedAt(summary), 107);
+      if (times >= 1000) {
+        EXPECT_THAT(summary, Fails());
+      }
+    }
+  }
+  const auto climbing = [](double t) { return Good(t) * (t <= 100 ? 1 : std::pow(2, (t - 100) / 10)); };
+  EXPECT_THAT(After(Played(
+                  300, [](double t) { return t <= 100 ? 2500 : 3000; }, climbing)),
+              IsStopped());
+}
+
+TEST(RunGross, IsSeenInStepsSaidToBeOfConstantVoltage) {
+  const auto volts = [](double t) { return 1000 * std::ceil(t / 60); };
+  EXPECT_THAT(After(Played(360, volts, [&](double t) { return volts(t) / 1e4 * (t <= 240 ? 1 : 1e4); })), Fails());
+}
+
+// A linear winding of 0.1 uF behind 5 megohms, absorption t^-0.8 on each volt: superposition.
+double Linear(double t, const std::vector<std::pair<double, double>>& rises) {
+  double microamps = 0;
+  for (const auto& [at, volts] : rises) {
+    const double s = t - at;
+    if (s > 1e-6) microamps += volts * (1e-4 * (1 + 2 * std::pow(s, -0.8)) + 0.2 * std::exp(-s / 0.5));
+  }
+  return microamps;
+}
+
+TEST(RunGross, AVoltageRaisedOnASoundWindingIsNone) {
+  for (const double second : {60.0, 250.0, 500.0, 2500.0}) {
+    for (const double at : {10.3, 60.7, 150.5}) {
+      const auto volts = [=](double t) { return t <= at ? 2500 : 2500 + second; };
+      const auto microamps = [=](double t) { return Linear(t, {{0, 2500}, {at, second}}); };
+      EXPECT_FALSE(After(Played(300, volts, microamps)).stop) << second << " V at " << at;
+      EXPECT_FALSE(After(Played(300, volts, microamps, 0.1)).stop) << second << " V at " << at;
+    }
+  }
+}
+
+// Slow, then twenty times as fast: the current per volt rises tenfold and is charge.
+TEST(RunGross, ARampThatIsHurriedIsNone) {
+  const auto volts = [](double t) { return t <= 100 ? t : std::min(100 + 20 * (t - 100), 2500.0); };
+  const auto microamps = [&](double t) { return 0.1 * (volts(t + 0.05) - volts(t - 0.05)) / 0.1 + volts(t) * 1e-4; };
+  EXPECT_FALSE(After(Played(400, volts, microamps)).stop);
+}
+
+TEST(RunGross, IsSeenWhileTheVoltageRises) {
+  for (const bool set : {false, true}) {
+    RunCase c = Of4160Volts();
+    if (set) c.test_volts_dc = 2500;
+    const RunSummary summary = After(Played(
+                                         300, [](double t) { return std::min(20 * t, 2500.0); },
+                                         [](double t) { return Good(t) * (t < 60 ? 1 : 1000); }),
+                                     c);
+    EXPECT_THAT(summary, Fails());
+    EXPECT_LE(StoppedAt(summary), 66);
+  }
+}
+
+}  // namespace
+}  // namespace coilwright::insulation
