@@ -183,10 +183,14 @@ class InsulationRun {
   double Age(double seconds) const { return seconds - stand_seconds_; }
   bool AtFullVoltage() const;
   void NoteLevel(const Taken& taken);
+  // Leaps of the latest readings over what a charging winding draws, too few yet to stop for.
+  void WatchLeaps(const Taken& taken, bool charged, RunUpdate& update);
+  void EndOnLeap(double seconds, absl::string_view how, RunUpdate& update);
   bool SteadyStep(const Taken& taken, RunUpdate& update);
   // The last step by the line through those before: after its minute, and at its end where it was shorter.
   void JudgeStep(double seconds, RunUpdate& update);
   void Watch(const Taken& taken, RunUpdate& update);
+  bool VoltageOn(const Taken& taken) const;
   void WatchGross(const Taken& taken, RunUpdate& update);
   // Reason to stop that is a breakdown where it is gross enough, whatever megohms are left.
   void StopForGross(AdviceKind kind, double times, double seconds, std::string reason, absl::string_view rule,
@@ -234,7 +238,9 @@ class InsulationRun {
   GrossWatch gross_;
   std::optional<std::string> broke_down_;
   VoltageSteps steps_;
-  int leaps_ = 0;  // readings in succession far over the step before
+  int leaps_ = 0;                                 // readings in succession far over the step before
+  int lesser_leaps_ = 0;                          // the same, over what stops once the charge is over
+  std::optional<std::pair<double, Taken>> leap_;  // times over, where the latest reading is one
   std::vector<Advice> advice_;
   double usual_interval_ = 0;
   int gaps_ = 0;

@@ -55,12 +55,13 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
   Take(taken, update);
 }
 
+bool InsulationRun::VoltageOn(const Taken& taken) const {
+  return taken.volts_dc >=
+         std::max(Settings().voltage_fell_to * greatest_volts_, Settings().voltage_on_from * limits_.test_volts_dc_low);
+}
+
 void InsulationRun::WatchGross(const Taken& taken, RunUpdate& update) {
-  const RunSettings& settings = Settings();
-  if (stop_ || taken.volts_dc < std::max(settings.voltage_fell_to * greatest_volts_,
-                                         settings.voltage_on_from * limits_.test_volts_dc_low)) {
-    return;
-  }
+  if (stop_ || !VoltageOn(taken)) return;
   const std::optional<double> times =
       gross_.Add({taken.seconds, taken.volts_dc, taken.microamps, smooth_factor_.value_or(1), taken.over_range});
   if (!times) return;

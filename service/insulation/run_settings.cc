@@ -29,6 +29,8 @@ RunSettings Read() {
   s.step_departure_stops_from = value("step_departure_stops_from");
   s.step_read_after_seconds = value("step_read_after");
   s.leap_stops_from = value("leap_stops_from");
+  s.charging_leap_from = value("charging_leap_from");
+  s.greatest_winding_microfarads = value("greatest_winding");
   s.leaps_to_stop = value("leaps_to_stop");
   s.earth_fault_below_megohms = value("earth_fault_below");
   s.earth_fault_from_seconds = value("earth_fault_from");

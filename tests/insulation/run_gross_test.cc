@@ -191,5 +191,102 @@ TEST(RunGross, IsSeenWhileTheVoltageRises) {
   }
 }
 
+// 1 to 6 kV, a minute each, current in proportion and absorbing; the rest is done to it at step `from` and later.
+std::vector<RunSample> Steps(double to_seconds, int from, double times, double interval = 1) {
+  const auto step = [](double t) { return std::floor((t - 1e-6) / 60); };
+  return Played(
+      to_seconds, [=](double t) { return 1000 * (step(t) + 1); },
+      [=](double t) {
+        return (step(t) + 1) / 10 * (1 + 0.8 * std::pow(t - 60 * step(t), -0.8)) * (step(t) >= from ? times : 1);
+      },
+      interval);
+}
+
+TEST(RunGrossSteps, ABreakdownInTheFirstSecondsOfAStepFailsAndStandsInTheTable) {
+  for (const double to_seconds : {242.0, 243.0, 245.0, 304.0}) {
+    const int broken = to_seconds > 300 ? 5 : 4;
+    for (const bool trips : {false, true}) {
+      std::vector<RunSample> samples = Steps(to_seconds, broken, 1e5);
+      for (int i = 1; trips && i < 50; ++i) {
+        samples.push_back(samples.back());
+        samples.back().seconds += 1;
+        samples.back().volts_dc = 0.5;
+        samples.back().microamps = 0.001;
+      }
+      const RunSummary summary = After(samples, Of4160Volts(RunKind::kStepVoltage));
+      EXPECT_THAT(summary, Fails("broke down")) << to_seconds << trips;
+      ASSERT_EQ(summary.steps.size(), static_cast<size_t>(broken + 1)) << to_seconds << trips;
+      EXPECT_GT(summary.steps.back().microamps, 1e4);
+      EXPECT_LE(StoppedAt(summary), to_seconds + 1);
+    }
+  }
+  // Tenfold only, at the end of the record.
+  EXPECT_THAT(After(Steps(305, 5, 10), Of4160Volts(RunKind::kStepVoltage)), Fails("the run ends on it"));
+}
+
+TEST(RunGrossSteps, OneReadingTakenByHandInEachIsJudged) {
+  std::vector<RunSample> samples;
+  for (int i = 1; i <= 6; ++i) {
+    RunSample sample;
+    sample.seconds = 60 * i;
+    sample.volts_dc = 1000 * i;
+    sample.microamps = 0.1 * i * (i >= 4 ? 1e5 : 1);
+    sample.winding_celsius = 40;
+    samples.push_back(sample);
+  }
+  for (const size_t readings : {4, 5, 6}) {
+    const RunSummary summary = After({samples.begin(), samples.begin() + static_cast<std::ptrdiff_t>(readings)},
+                                     Of4160Volts(RunKind::kStepVoltage));
+    EXPECT_THAT(summary, Fails("over what the steps before foretell"));
+    ASSERT_EQ(summary.steps.size(), readings);
+    EXPECT_EQ(summary.steps[3].read_after_seconds, 60);
+    EXPECT_NEAR(*summary.steps[3].departure_ratio, 1e5 - 1, 1);
+  }
+  for (RunSample& sample : samples) sample.microamps = sample.volts_dc * 1e-4;
+  const RunSummary sound = After(samples, Of4160Volts(RunKind::kStepVoltage));
+  EXPECT_FALSE(sound.stop);
+  EXPECT_EQ(sound.steps.size(), 6);
+}
+
+// Steps raised between readings, at any moment between them.
+TEST(RunGrossSteps, TheChargeOfASoundWindingIsNoLeap) {
+  std::mt19937 random(7);
+  std::uniform_real_distribution<double> late(0, 1);
+  for (const double interval : {0.1, 0.5, 1.0, 2.0, 10.0}) {
+    for (int run = 0; run < 20; ++run) {
+      std::vector<std::pair<double, double>> rises;
+      for (int k = 0; k < 6; ++k) rises.emplace_back(60 * k + late(random) * std::min(interval, 1.0), 1000);
+      rises.front().first = 0;
+      const auto volts = [&](double t) {
+        double sum = 0;
+        for (const auto& [at, rise] : rises) sum += t > at ? rise : 0;
+        return sum;
+      };
+      EXPECT_FALSE(After(Played(
+                             100 + 43 * (run % 6), volts, [&](double t) { return Linear(t, rises); }, interval),
+                         Of4160Volts(RunKind::kStepVoltage))
+                       .stop)
+          << interval << " " << run;
+    }
+  }
+}
+
+TEST(RunGross, OneReadingOfACurrentAndTheVoltageGoneIsAFlashover) {
+  for (const double left : {1.0, 0.001}) {
+    const RunSummary summary = After(Played(
+        300, [=](double t) { return t <= 100 ? 2500 : left; },
+        [](double t) { return t < 100    ? Good(t)
+                              : t == 100 ? 6e4
+                                         : 0.001; }));
+    EXPECT_THAT(summary, Fails("a flashover"));
+    EXPECT_LE(StoppedAt(summary), 101);
+  }
+  // Taken off, without a spike.
+  EXPECT_THAT(
+      After(Played(
+          110, [](double t) { return t <= 100 ? 2500 : 1; }, [](double t) { return t <= 100 ? Good(t) : 0.0001; })),
+      Passes());
+}
+
 }  // namespace
 }  // namespace coilwright::insulation
