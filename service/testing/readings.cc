@@ -297,6 +297,16 @@ void TakeResistance(const JudgedReading& judged, Context& x) {
   x.resistance_ratio = Band{ohms / x.expected_ohms->high, ohms / x.expected_ohms->nominal, ohms / x.expected_ohms->low};
 }
 
+// Three pairs read on a winding that has not three phases prove nothing, alike or not.
+void LeaveOutThreePhases(const Context& x, JudgedReading& judged) {
+  if (x.c.programme.three_phase) return;
+  for (JudgedTest& test : judged.tests) {
+    if (!ComparesThreePhases(test.kind)) continue;
+    test = NotJudged(test.kind, test.title, x.WhyLeftOut(test.kind));
+    judged.detail = std::monostate();
+  }
+}
+
 TestKind KindOf(const Reading& reading) {
   constexpr TestKind kKinds[] = {
       TestKind::kWindingResistance, TestKind::kMegohms,         TestKind::kWithstandAc, TestKind::kSurge,
@@ -332,6 +342,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     auto judged = std::visit([&x](const auto& reading) { return Judge(x, reading); }, readings[i]);
     if (judged.ok()) {
       out.readings[i] = *std::move(judged);
+      LeaveOutThreePhases(x, out.readings[i]);
       TakeResistance(out.readings[i], x);
       for (const JudgedTest& test : out.readings[i].tests) {
         const bool megohms = test.kind == TestKind::kMegohms || test.kind == TestKind::kPhaseMegohms;

@@ -175,7 +175,8 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
         "resistance, megohms and withstand do not see a shorted turn: one in 240 moves the line-to-line resistance 0.2 "
         "%");
     out.next_steps.push_back(
-        surge_possible
+        !c.programme.three_phase ? "bar to bar, or pole against pole: resistance and surge, judged by hand"
+        : surge_possible
             ? "surge comparison of the three phases at the level of this stage, a "
               "rotor other than of an induction machine locked at the same electrical position for each or out"
             : "a surge comparison on a bench that can reach its level");

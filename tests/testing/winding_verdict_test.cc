@@ -216,6 +216,20 @@ TEST(WindingVerdict, BackEmfAboveTheExpectationIsUndecided) {
   }
 }
 
+TEST(WindingVerdict, ThreePairsOnAnArmatureProveNothing) {
+  JudgeCase c = Servo();
+  c.programme.permanent_magnet = false;
+  c.programme.three_phase = false;
+  const auto judged = Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge()));
+  EXPECT_EQ(judged.verdict, WindingVerdict::kNoFaultFoundTurnsNotTested);
+  for (const size_t reading : {0u, 2u}) {
+    EXPECT_EQ(judged.readings[reading].tests[0].verdict, Verdict::kNotValid);
+    EXPECT_THAT(judged.readings[reading].tests[0].reason, HasSubstr("three phases"));
+  }
+  EXPECT_EQ(Judged(c, Take(Ohms(0.9, 1, 0.9), Megohms(0))).verdict,
+            WindingVerdict::kRewind);  // an earth fault stays one
+}
+
 // Whatever else is missing, the same words say that no turn was tested.
 TEST(WindingVerdict, ATurnTestThatIsMissingIsSaidAtEveryStage) {
   for (const Stage stage : {Stage::kAsReceived, Stage::kWoundBeforeTreatment, Stage::kTreated, Stage::kAssembled}) {
