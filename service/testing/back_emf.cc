@@ -177,6 +177,10 @@ void Explain(const BackEmfCase& c, const std::array<double, 3>& constants, BackE
   if (bad_value && !bad_balance) {
     for (std::string& slip : BackEmfSlips(mean)) test.points_to.push_back(std::move(slip));
   }
+  // A factor that star and delta share with a wrong speed or a phase value condemns nothing before the resistance is
+  // read.
+  if (bad_value && !bad_balance && !c.resistance_ratio && test.suspect == Suspect::kWrongConnection)
+    test.suspect = Suspect::kReading;
   // Magnets and turns cannot be told apart without the resistance.
   if (out.explanations.size() > 1 && !c.resistance_ratio && c.expected_volts_per_krpm)
     test.points_to.push_back("the resistance against its expected value tells these apart");

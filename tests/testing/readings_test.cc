@@ -68,6 +68,19 @@ TEST(BackEmf, AboveTheExpectedValueIsAReadingToTakeAgain) {
   }
 }
 
+// Half and 1/sqrt(3) are circuits and connections as well as slips: without the resistance none of them is named.
+TEST(BackEmf, ASlipIsNoWrongConnectionBeforeTheResistanceIsRead) {
+  BackEmfCase c;
+  c.expected_volts_per_krpm = standards::Band{58, 60, 62};
+  for (const double factor : {0.5, 1 / std::sqrt(3.0), 2.0}) {
+    const double volts = 180 * factor;
+    EXPECT_EQ(Emf(c, {volts, volts, volts}, 3000).expected->suspect, Suspect::kReading) << factor;
+  }
+  c.resistance_ratio = standards::Band{0.33, 1.0 / 3, 0.34};
+  const double volts = 180 / std::sqrt(3.0);
+  EXPECT_EQ(Emf(c, {volts, volts, volts}, 3000).expected->suspect, Suspect::kWrongConnection);
+}
+
 std::vector<BackEmfCause> Causes(std::array<double, 3> pairs, std::optional<double> resistance) {
   std::optional<standards::Band> band;
   if (resistance) band = {*resistance * 0.99, *resistance, *resistance * 1.01};
