@@ -13,6 +13,7 @@
 #include "insulation/gross_watch.h"
 #include "insulation/judgement.h"
 #include "insulation/megohm.h"
+#include "insulation/voltage_scatter.h"
 #include "insulation/voltage_steps.h"
 #include "standards/band.h"
 
@@ -178,6 +179,8 @@ class InsulationRun {
   // False where the voltage left the one the run stands at, for good or bad; begins anew where it still finds its
   // value.
   bool Stands(const Taken& taken, RunUpdate& update);
+  // The same for volts that scatter from reading to reading: their median stands.
+  bool StandsInScatter(const Taken& taken, RunUpdate& update);
   void BeginStand(const Taken& taken, double since);
   void RestartWatches();
   double Age(double seconds) const { return seconds - stand_seconds_; }
@@ -236,6 +239,9 @@ class InsulationRun {
   ClimbWatch climb_;
   JumpWatch jump_;
   GrossWatch gross_;
+  VoltageScatter scatter_;
+  bool in_scatter_ = false;
+  bool unexplained_flash_ = false;  // by a voltage that was still rising
   std::optional<std::string> broke_down_;
   VoltageSteps steps_;
   int leaps_ = 0;                                 // readings in succession far over the step before

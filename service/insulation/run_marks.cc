@@ -26,6 +26,8 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
       held_.push_back(taken);
       return;
     case JumpWatch::Verdict::kFlash:
+      unexplained_flash_ = unexplained_flash_ || !steady_ || held_.front().volts_dc <= steady_->volts_dc ||
+                           Age(held_.front().seconds) >= Settings().settled_after_seconds;
       flashes_ += static_cast<std::int64_t>(held_.size());
       stop = static_cast<double>(flashes_) >= Settings().flashes_to_stop;
       Advise(AdviceKind::kFlash, stop, held_.front().seconds,

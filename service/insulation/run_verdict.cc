@@ -127,6 +127,12 @@ void InsulationRun::Judge(RunSummary& summary) const {
     summary.judged->reason =
         read ? "the run gave reason to stop; the one-minute value alone does not count" : "the run gave reason to stop";
   }
+  if (unexplained_flash_ && summary.judged && summary.judged->verdict == Verdict::kPass) {
+    summary.judged->verdict = Verdict::kNotValid;
+    summary.judged->reason =
+        "the current shot up and came back on the way: a flash inside or a disturbance. Test again; the one-minute "
+        "value alone does not count";
+  }
   if (!summary.judged) return;
   if (std::vector<absl::string_view>& used = summary.judged->rules;
       std::find(used.begin(), used.end(), rules::ieee43_discharge) == used.end()) {

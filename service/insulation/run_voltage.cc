@@ -12,6 +12,8 @@ namespace coilwright::insulation {
 namespace {
 
 constexpr double kChargeMostlyGoneSeconds = 2;
+constexpr double kMostInScatters = 4;          // of one reading about the median
+constexpr std::int64_t kScatterReadings = 12;  // from the first, where the scatter was there from the beginning
 
 }  // namespace
 
@@ -56,6 +58,7 @@ void InsulationRun::RestartWatches() {
 bool InsulationRun::Stands(const Taken& taken, RunUpdate& update) {
   const RunSettings& settings = Settings();
   if (reference_volts_ == 0) BeginStand(taken, 0);
+  if (StandsInScatter(taken, update)) return true;
   const bool settling = Age(taken.seconds) < settings.settled_after_seconds;
   const double reference = settling ? reference_volts_ : stand_volts_;
   const double off = taken.volts_dc / reference - 1;
@@ -95,6 +98,31 @@ bool InsulationRun::Stands(const Taken& taken, RunUpdate& update) {
   }
   RestartWatches();
   return false;
+}
+
+bool InsulationRun::StandsInScatter(const Taken& taken, RunUpdate& update) {
+  scatter_.Add(taken.volts_dc);
+  const std::optional<double> volts = scatter_.Volts();
+  if (!volts || std::abs(taken.volts_dc / *volts - 1) > kMostInScatters * scatter_.Ratio()) return false;
+  const double slack = Settings().voltage_slack + scatter_.Ratio();
+  if (!in_scatter_) {
+    Advise(AdviceKind::kVoltageNotConstant, false, taken.seconds,
+           absl::StrFormat("the volts scatter by %.1f %% from reading to reading: their median, %.4g V, counts",
+                           100 * scatter_.Ratio(), *volts),
+           rules::run_constant_voltage, update);
+  }
+  if (!stop_ && marks_.empty() && (!in_scatter_ || std::abs(*volts / stand_volts_ - 1) > slack)) {
+    Taken at = taken;
+    at.volts_dc = *volts;
+    BeginStand(at, in_scatter_ || samples_ > kScatterReadings ? taken.seconds : 0);
+  }
+  in_scatter_ = true;
+  if (std::abs(*volts / stand_volts_ - 1) > slack) return false;
+  if (Age(taken.seconds) < Settings().settled_after_seconds) {
+    stand_volts_ += (taken.volts_dc - stand_volts_) / ++stand_samples_;
+  }
+  stood_ = taken;
+  return true;
 }
 
 bool InsulationRun::SteadyStep(const Taken& taken, RunUpdate& update) {
