@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "absl/strings/str_cat.h"
 
@@ -46,8 +47,11 @@ void SetAgainstEachOther(WindingJudgement& judgement) {
     said.failed = said.failed || verdict == Verdict::kFail || verdict == Verdict::kMarginal;
   };
   for (const JudgedReading& reading : judgement.readings) {
-    if (const auto* waves = std::get_if<SurgeComparison>(&reading.detail))
-      hear(waves->test.verdict, waves->turn_insulation_tested, surge);
+    if (const auto* waves = std::get_if<SurgeComparison>(&reading.detail)) {
+      // Waves that lie on each other do so above the level too.
+      const bool over = waves->test.verdict == Verdict::kMarginal && waves->test.suspect == Suspect::kNothing;
+      hear(over ? Verdict::kPass : waves->test.verdict, waves->turn_insulation_tested, surge);
+    }
     if (const auto* ohms = std::get_if<PhaseResistance>(&reading.detail)) hear(ohms->balance.verdict, true, balance);
   }
   for (JudgedReading& reading : judgement.readings) {

@@ -180,6 +180,11 @@ TEST(WindingVerdict, EqualWavesContradictTurnsMissingByOneReading) {
   EXPECT_THAT(judged.next_steps, Contains(HasSubstr("read U-V again")));
   EXPECT_THAT(judged.next_steps, Contains(HasSubstr("contact of about 0.05 ohm")));
   EXPECT_THAT(judged.readings[0].tests[0].reason, HasSubstr("contradicted by the surge waves"));
+  SurgeReading high = Surge();
+  for (SurgeWave& wave : high.waves) {
+    for (double& v : wave.volts) v *= 1.5;
+  }
+  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), high)).verdict, WindingVerdict::kUndecided);
   // Without waves, with waves that may not be compared, or with waves that differ, the turns stand.
   EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800))).verdict, WindingVerdict::kRewind);
   EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge(50e3, false))).verdict, WindingVerdict::kRewind);
