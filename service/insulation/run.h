@@ -241,6 +241,7 @@ class InsulationRun {
   GrossWatch gross_;
   VoltageScatter scatter_;
   bool in_scatter_ = false;
+  double scatter_slack_ = 0;        // the widest seen
   bool unexplained_flash_ = false;  // by a voltage that was still rising
   std::optional<std::string> broke_down_;
   VoltageSteps steps_;

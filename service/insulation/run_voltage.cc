@@ -103,6 +103,14 @@ bool InsulationRun::Stands(const Taken& taken, RunUpdate& update) {
 bool InsulationRun::StandsInScatter(const Taken& taken, RunUpdate& update) {
   scatter_.Add(taken.volts_dc);
   const std::optional<double> volts = scatter_.Volts();
+  if (volts) scatter_slack_ = std::max(scatter_slack_, kMostInScatters * scatter_.Ratio());
+  if (in_scatter_ && std::abs(taken.volts_dc / stand_volts_ - 1) <= scatter_slack_) {
+    if (Age(taken.seconds) < Settings().settled_after_seconds) {
+      stand_volts_ += (taken.volts_dc - stand_volts_) / ++stand_samples_;
+    }
+    stood_ = taken;
+    return true;
+  }
   if (!volts || std::abs(taken.volts_dc / *volts - 1) > kMostInScatters * scatter_.Ratio()) return false;
   const double slack = Settings().voltage_slack + scatter_.Ratio();
   if (!in_scatter_) {

@@ -15,8 +15,6 @@ namespace coilwright::insulation {
 namespace {
 
 using ::testing::AllOf;
-using ::testing::Contains;
-using ::testing::Each;
 using ::testing::Field;
 using ::testing::HasSubstr;
 
@@ -286,6 +284,40 @@ TEST(RunGross, OneReadingOfACurrentAndTheVoltageGoneIsAFlashover) {
       After(Played(
           110, [](double t) { return t <= 100 ? 2500 : 1; }, [](double t) { return t <= 100 ? Good(t) : 0.0001; })),
       Passes());
+}
+
+// Volts read with 1 to 3 % of scatter: their median stands from the first reading, and a jump is seen.
+TEST(RunGross, VoltsThatScatterHideNothing) {
+  for (const double scatter : {0.01, 0.012, 0.02, 0.03}) {
+    for (const bool set : {false, true}) {
+      RunCase c = Of4160Volts();
+      if (set) c.test_volts_dc = 2500;
+      for (const double times : {1.0, 100.0}) {
+        std::mt19937 random(11);
+        std::normal_distribution<double> normal;
+        const RunSummary summary = After(Played(
+                                             300, [&](double) { return 2500 * (1 + scatter * normal(random)); },
+                                             [=](double t) { return Good(t) * (t <= 100 ? 1 : times); }),
+                                         c);
+        if (times > 1) {
+          EXPECT_THAT(summary, Fails()) << scatter;
+          EXPECT_LE(StoppedAt(summary), 106);
+          continue;
+        }
+        EXPECT_THAT(summary, Passes()) << scatter;
+        EXPECT_LE(summary.full_voltage_seconds.value_or(99), 12) << scatter;
+        EXPECT_NEAR(*summary.marks[1].megohms / (2500 / Good(60)), 1, 0.08);
+      }
+    }
+  }
+}
+
+TEST(RunGross, AFlashIsNoPass) {
+  const RunSummary summary = After(Played(
+      300, [](double) { return 2500; }, [](double t) { return t == 100 ? 500 : Good(t); }));
+  EXPECT_FALSE(summary.stop);
+  EXPECT_EQ(summary.judged->verdict, Verdict::kNotValid);
+  EXPECT_THAT(summary.judged->reason, HasSubstr("a flash inside or a disturbance"));
 }
 
 }  // namespace
