@@ -13,6 +13,13 @@ std::string Volts(double volts) { return absl::StrCat(Figures(volts), " V"); }
 
 std::string Us(double us) { return absl::StrCat(Figures(us, 3), " us"); }
 
+// To three figures, up or down, so that what is printed keeps the limit when it is put back in.
+double Outward(double value, double (*whole)(double)) {
+  if (!(value > 0)) return value;
+  const double unit = std::pow(10.0, std::floor(std::log10(value)) - 2);
+  return whole(value / unit) * unit;
+}
+
 // "A", "beyond D": the letters of the standard.
 std::string ClassText(v1::StressClass stress) {
   if (stress == v1::STRESS_CLASS_BEYOND_D) return "beyond D";
@@ -26,7 +33,9 @@ std::string Range(const v1::Band& band, int figures = 3) {
 
 std::string SafeLength(const v1::DriveLimit& limit, const Units& units) {
   if (limit.any_length_safe()) return "any";
-  return limit.has_safe_cable_metres() ? units.Text(Quantity::kLengthMetres, limit.safe_cable_metres().low()) : "none";
+  return limit.has_safe_cable_metres()
+             ? units.Text(Quantity::kLengthMetres, Outward(limit.safe_cable_metres().low(), std::floor))
+             : "none";
 }
 
 std::string Need(const v1::ImpulseStress& stress) {
@@ -73,7 +82,7 @@ std::string Print(const v1::AssessDriveStressResponse& answer, const Units& unit
                : limit.rise_time_within()    ? "within"
                                              : absl::StrCat("under ", Us(limit.least_rise_time_10_90_us())),
                SafeLength(limit, units),
-               limit.has_safe_rise_time_10_90_us() ? Us(limit.safe_rise_time_10_90_us()) : "none"});
+               limit.has_safe_rise_time_10_90_us() ? Us(Outward(limit.safe_rise_time_10_90_us(), std::ceil)) : "none"});
     rules.insert(limit.rule());
   }
   page.Add(table);

@@ -4,6 +4,7 @@
 #include <fstream>
 #include <iostream>
 #include <set>
+#include <utility>
 
 #include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
@@ -70,6 +71,7 @@ class Teller {
   explicit Teller(Session& session) : session_(session) {}
 
   void Tell(const Answer& answer, const std::vector<int>& lines) {
+    Gather(answer);
     if (session_.json) {
       google::protobuf::util::JsonPrintOptions options;
       options.preserve_proto_field_names = true;
@@ -99,6 +101,22 @@ class Teller {
       }
     }
     session_.live << std::flush;
+  }
+
+  // Of all answers: the last, with the marks and advice that came in those before.
+  const Answer& so_far() const { return so_far_; }
+
+  void Gather(const Answer& answer) {
+    const Answer before = std::exchange(so_far_, answer);
+    if (answer.final()) return;
+    *so_far_.mutable_marks() = before.marks();
+    so_far_.mutable_marks()->MergeFrom(answer.marks());
+    *so_far_.mutable_advice() = before.advice();
+    so_far_.mutable_advice()->MergeFrom(answer.advice());
+    if (answer.steps().empty()) *so_far_.mutable_steps() = before.steps();
+    if (answer.cautions().empty()) *so_far_.mutable_cautions() = before.cautions();
+    if (!answer.has_fit() && before.has_fit()) *so_far_.mutable_fit() = before.fit();
+    if (!answer.has_drift() && before.has_drift()) *so_far_.mutable_drift() = before.drift();
   }
 
   // Beside --json on standard error, so that every line of standard output is an answer.
@@ -142,6 +160,7 @@ class Teller {
   }
 
   Session& session_;
+  Answer so_far_;
   double next_forecast_ = kFirstForecastSeconds;
   int wrong_from_ = 0, wrong_to_ = 0, told_to_ = 0;  // lines, 0 for none
   std::string wrong_reason_;
@@ -169,7 +188,8 @@ std::string Print(const Answer& answer, int wrong_lines) {
         absl::StrCat(answer.samples_taken(), " taken, ", answer.samples_refused() + wrong_lines, " not taken")},
        {"verdict", answer.has_judged()
                        ? absl::StrCat(EnumText(answer.judged().verdict()), ": ", answer.judged().reason())
-                       : "none: a step-voltage run is judged by its steps"},
+                   : !answer.final() ? "none: the service went away before the end of the run"
+                                     : "none: a step-voltage run is judged by its steps"},
        {"full voltage", answer.full_voltage_at_seconds() > 0
                             ? absl::StrCat("from ", Figures(answer.full_voltage_at_seconds()), " s on")
                             : ""},
@@ -224,6 +244,10 @@ bool Exchange(Stream& stream, const v1::RunInsulationTestRequest& request, const
               Teller& teller) {
   Answer answer;
   if (!stream.Write(request) || !stream.Read(&answer)) return false;
+  if (answer.final()) {
+    teller.Gather(answer);
+    return false;
+  }
   teller.Tell(answer, lines);
   return true;
 }
@@ -301,6 +325,9 @@ absl::Status Watch(Session& session) {
   while (stream->Read(&answer)) last = answer;
   const grpc::Status ended = stream->Finish();
   if (!ended.ok()) {
+    if (!session.json && teller.so_far().samples_taken() > 0) {
+      session.live << "\n" << Print(teller.so_far(), wrong_lines) << std::flush;
+    }
     return ErrorLines(
         ended,
         [&](const std::string& field) {

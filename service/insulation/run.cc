@@ -22,6 +22,12 @@ Refused NotAReading(absl::string_view field, double given, absl::string_view uni
 
 }  // namespace
 
+InsulationRun::InsulationRun(const RunCase& run_case, MegohmLimits limits)
+    : case_(run_case),
+      limits_(std::move(limits)),
+      gross_(run_case.charge_seconds,
+             run_case.kind == RunKind::kStepVoltage ? Settings().leap_stops_from : Settings().gross_rise_from) {}
+
 absl::StatusOr<InsulationRun> InsulationRun::Start(const RunCase& c) {
   absl::StatusOr<MegohmLimits> limits = Limits(c.judgement.megohm);
   standards::RangeCheck check;
@@ -113,12 +119,12 @@ RunUpdate InsulationRun::Add(const RunSample& sample) {
   over_range_ += taken.over_range;
   const bool steady = Steady(taken, update);
   last_ = taken;
-  if (!steady) return update;
-  if (taken.over_range) {
+  if (steady && taken.over_range) {
     Take(taken, update);
-  } else {
+  } else if (steady) {
     Watch(taken, update);
   }
+  WatchGross(taken, update);
   return update;
 }
 

@@ -10,8 +10,10 @@
 #include "absl/status/statusor.h"
 #include "insulation/absorption_fit.h"
 #include "insulation/current_watch.h"
+#include "insulation/gross_watch.h"
 #include "insulation/judgement.h"
 #include "insulation/megohm.h"
+#include "insulation/voltage_scatter.h"
 #include "insulation/voltage_steps.h"
 #include "standards/band.h"
 
@@ -167,7 +169,7 @@ class InsulationRun {
     bool over_range = false;
   };
 
-  InsulationRun(const RunCase& run_case, MegohmLimits limits) : case_(run_case), limits_(std::move(limits)) {}
+  InsulationRun(const RunCase& run_case, MegohmLimits limits);
   std::optional<Refused> Check(const RunSample& sample, Taken* taken) const;
   void NoteGap(double seconds, RunUpdate& update);
   void TakeTemperature(double seconds, double celsius);
@@ -177,15 +179,25 @@ class InsulationRun {
   // False where the voltage left the one the run stands at, for good or bad; begins anew where it still finds its
   // value.
   bool Stands(const Taken& taken, RunUpdate& update);
+  // The same for volts that scatter from reading to reading: their median stands.
+  bool StandsInScatter(const Taken& taken, RunUpdate& update);
   void BeginStand(const Taken& taken, double since);
   void RestartWatches();
   double Age(double seconds) const { return seconds - stand_seconds_; }
   bool AtFullVoltage() const;
   void NoteLevel(const Taken& taken);
+  // Leaps of the latest readings over what a charging winding draws, too few yet to stop for.
+  void WatchLeaps(const Taken& taken, bool charged, RunUpdate& update);
+  void EndOnLeap(double seconds, absl::string_view how, RunUpdate& update);
   bool SteadyStep(const Taken& taken, RunUpdate& update);
   // The last step by the line through those before: after its minute, and at its end where it was shorter.
   void JudgeStep(double seconds, RunUpdate& update);
   void Watch(const Taken& taken, RunUpdate& update);
+  bool VoltageOn(const Taken& taken) const;
+  void WatchGross(const Taken& taken, RunUpdate& update);
+  // Reason to stop that is a breakdown where it is gross enough, whatever megohms are left.
+  void StopForGross(AdviceKind kind, double times, double seconds, std::string reason, absl::string_view rule,
+                    RunUpdate& update);
   void Take(const Taken& taken, RunUpdate& update);
   void PassMarks(const Taken& taken, RunUpdate& update);
   void AddMark(RunMark mark, RunUpdate& update);
@@ -226,8 +238,16 @@ class InsulationRun {
   std::optional<AbsorptionFit> fit_;
   ClimbWatch climb_;
   JumpWatch jump_;
+  GrossWatch gross_;
+  VoltageScatter scatter_;
+  bool in_scatter_ = false;
+  double scatter_slack_ = 0;        // the widest seen
+  bool unexplained_flash_ = false;  // by a voltage that was still rising
+  std::optional<std::string> broke_down_;
   VoltageSteps steps_;
-  int leaps_ = 0;  // readings in succession far over the step before
+  int leaps_ = 0;                                 // readings in succession far over the step before
+  int lesser_leaps_ = 0;                          // the same, over what stops once the charge is over
+  std::optional<std::pair<double, Taken>> leap_;  // times over, where the latest reading is one
   std::vector<Advice> advice_;
   double usual_interval_ = 0;
   int gaps_ = 0;

@@ -26,6 +26,8 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
       held_.push_back(taken);
       return;
     case JumpWatch::Verdict::kFlash:
+      unexplained_flash_ = unexplained_flash_ || !steady_ || held_.front().volts_dc <= steady_->volts_dc ||
+                           Age(held_.front().seconds) >= Settings().settled_after_seconds;
       flashes_ += static_cast<std::int64_t>(held_.size());
       stop = static_cast<double>(flashes_) >= Settings().flashes_to_stop;
       Advise(AdviceKind::kFlash, stop, held_.front().seconds,
@@ -53,6 +55,31 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
     }
   }
   Take(taken, update);
+}
+
+bool InsulationRun::VoltageOn(const Taken& taken) const {
+  return taken.volts_dc >=
+         std::max(Settings().voltage_fell_to * greatest_volts_, Settings().voltage_on_from * limits_.test_volts_dc_low);
+}
+
+void InsulationRun::WatchGross(const Taken& taken, RunUpdate& update) {
+  if (stop_ || !VoltageOn(taken)) return;
+  const std::optional<double> times =
+      gross_.Add({taken.seconds, taken.volts_dc, taken.microamps, smooth_factor_.value_or(1), taken.over_range});
+  if (!times) return;
+  StopForGross(AdviceKind::kJump, *times, taken.seconds,
+               absl::StrFormat("%.4g uA at %.4g V is %.3g times the most that the readings before foretell",
+                               taken.microamps, taken.volts_dc, *times),
+               rules::run_current_jump, update);
+}
+
+void InsulationRun::StopForGross(AdviceKind kind, double times, double seconds, std::string reason,
+                                 absl::string_view rule, RunUpdate& update) {
+  if (times >= Settings().gross_fails_from && !broke_down_) {
+    broke_down_ =
+        absl::StrFormat("broke down: after %.4g s %s. No withstand test; find the place or rewind", seconds, reason);
+  }
+  Advise(kind, true, seconds, std::move(reason), rule, update);
 }
 
 void InsulationRun::Take(const Taken& taken, RunUpdate& update) {

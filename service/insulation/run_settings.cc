@@ -22,11 +22,15 @@ RunSettings Read() {
   s.mark_missed_by_most = value("mark_missed_by_most");
   s.temperature_smoothing_seconds = value("temperature_smoothing");
   s.flashes_to_stop = value("flashes_to_stop");
+  s.gross_rise_from = value("gross_rise_from");
+  s.gross_fails_from = value("gross_fails_from");
   s.drift_said_from = value("drift_said_from");
   s.step_departure_said_from = value("step_departure_said_from");
   s.step_departure_stops_from = value("step_departure_stops_from");
   s.step_read_after_seconds = value("step_read_after");
   s.leap_stops_from = value("leap_stops_from");
+  s.charging_leap_from = value("charging_leap_from");
+  s.greatest_winding_microfarads = value("greatest_winding");
   s.leaps_to_stop = value("leaps_to_stop");
   s.earth_fault_below_megohms = value("earth_fault_below");
   s.earth_fault_from_seconds = value("earth_fault_from");

@@ -12,9 +12,12 @@ struct RunSettings {
   double mark_interpolated_over_most, mark_missed_by_most;
   double temperature_smoothing_seconds;  // behind the watch for a rise
   double flashes_to_stop;
+  double gross_rise_from, gross_fails_from;  // times the most current per volt
   double drift_said_from;
   double step_departure_said_from, step_departure_stops_from, step_read_after_seconds;
   double leap_stops_from, leaps_to_stop;  // over the most a winding in proportion could draw; in succession
+  double charging_leap_from;              // the same within the charge of a step
+  double greatest_winding_microfarads;    // of any winding: bounds the first reading of a step
   double earth_fault_below_megohms, earth_fault_from_seconds, earth_fault_readings;
   double low_throughout_from_seconds;
 };

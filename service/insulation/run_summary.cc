@@ -174,7 +174,18 @@ RunSummary InsulationRun::Finish() {
                              held_.back().microamps),
              rules::run_current_jump, last);
     }
-    if (case_.kind == RunKind::kStepVoltage) JudgeStep(last_->seconds, last);
+    if (const std::optional<double> times = gross_.Pending(); times && !stop_ && VoltageOn(*last_)) {
+      StopForGross(AdviceKind::kJump, *times, last_->seconds,
+                   absl::StrFormat("the run ends on %.4g uA at %.4g V, %.3g times the most that the readings before "
+                                   "foretell",
+                                   last_->microamps, last_->volts_dc, *times),
+                   rules::run_current_jump, last);
+    }
+    if (case_.kind == RunKind::kStepVoltage) {
+      if (leap_) EndOnLeap(last_->seconds, "and the run ends on it", last);
+      steps_.End(false);
+      JudgeStep(last_->seconds, last);
+    }
     if (case_.kind == RunKind::kConstantVoltage) {
       if (next_mark_ < kMarks.size() && steady_ &&
           Age(steady_->seconds) >= (1 - Settings().mark_missed_by_most) * kMarks[next_mark_]) {

@@ -60,6 +60,7 @@ std::optional<std::string> InsulationRun::Breakdown() const {
           advice.seconds);
     }
   }
+  if (broke_down_) return broke_down_;
   if (!stop_ || !level_ || level_->over_range || !level_->celsius) return std::nullopt;
   const std::optional<double> left = WholeWindingAt40C(level_->volts_dc / level_->microamps, level_->celsius);
   if (!left || *left * (1 + case_.uncertainty_ratio) >= limits_.minimum_megohms) return std::nullopt;
@@ -125,6 +126,12 @@ void InsulationRun::Judge(RunSummary& summary) const {
     summary.judged->verdict = Verdict::kNotValid;
     summary.judged->reason =
         read ? "the run gave reason to stop; the one-minute value alone does not count" : "the run gave reason to stop";
+  }
+  if (unexplained_flash_ && summary.judged && summary.judged->verdict == Verdict::kPass) {
+    summary.judged->verdict = Verdict::kNotValid;
+    summary.judged->reason =
+        "the current shot up and came back on the way: a flash inside or a disturbance. Test again; the one-minute "
+        "value alone does not count";
   }
   if (!summary.judged) return;
   if (std::vector<absl::string_view>& used = summary.judged->rules;

@@ -44,6 +44,27 @@ void VoltageSteps::Read(VoltageStep& step, double seconds_into_step, double micr
   step.departure_ratio = foretold > 0 ? std::optional<double>(microamps / foretold - 1) : std::nullopt;
 }
 
+bool VoltageSteps::ReadByHand(double seconds_after) {
+  VoltageStep& step = steps_.back();
+  const double seconds_before = step.from_seconds - before_seconds_;
+  if (samples_ != 1 || std::min(seconds_before, seconds_after) < kLeastHeldSeconds) return false;
+  step.from_seconds = before_seconds_;
+  step.held_seconds = seconds_before;
+  moments_.push_back({seconds_before, last_microamps_});
+  Read(step, seconds_before, last_microamps_, steps_.size() - 1);
+  minute_read_ = true;
+  return true;
+}
+
+double VoltageSteps::Rise() const {
+  return steps_.empty() ? 0 : steps_.back().volts_dc - (steps_.size() > 1 ? steps_[steps_.size() - 2].volts_dc : 0);
+}
+
+void VoltageSteps::End(bool broke_down) {
+  broke_down_ = broke_down_ || broke_down;
+  if (!steps_.empty()) ReadByHand(kLeastHeldSeconds);
+}
+
 VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double microamps) {
   if (lowered_) return Event::kNone;
   const size_t index = steps_.size() - 1;
@@ -51,9 +72,10 @@ VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double micro
   if (higher) {
     if (!steps_.empty()) {
       VoltageStep& last = steps_.back();
+      const bool by_hand = ReadByHand(seconds - last_seconds_);
       if (last.held_seconds < kLeastHeldSeconds) {
         steps_.pop_back();
-      } else if (!minute_read_) {
+      } else if (!minute_read_ && !by_hand) {
         Read(last, last.held_seconds, last_microamps_, index);
       }
       if (index < steps_.size()) moments_before_ = std::move(moments_);
@@ -65,6 +87,7 @@ VoltageSteps::Event VoltageSteps::Add(double seconds, double volts, double micro
     steps_.push_back(step);
     samples_ = 1;
     minute_read_ = false;
+    before_seconds_ = last_seconds_;
     last_seconds_ = seconds;
     last_microamps_ = microamps;
     return Event::kNewVoltage;
@@ -112,7 +135,7 @@ std::optional<double> VoltageSteps::OverMost() const {
 std::vector<VoltageStep> VoltageSteps::Read() const {
   std::vector<VoltageStep> read = steps_;
   if (read.empty() || minute_read_) return read;
-  if (read.back().held_seconds < kLeastHeldSeconds) {
+  if (read.back().held_seconds < kLeastHeldSeconds && !broke_down_) {
     read.pop_back();
   } else {
     Read(read.back(), read.back().held_seconds, last_microamps_, read.size() - 1);

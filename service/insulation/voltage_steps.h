@@ -20,8 +20,9 @@ struct VoltageStep {
 };
 
 // The steps of a run, found from its voltages. A step begins where the voltage rises by more than 5 % and is kept when
-// it was held for 5 s or more, so that a ramp between two steps leaves none. Each step lies at least 5 % above the
-// last, which bounds their number. A voltage that falls by more than 5 % ends the test.
+// it was held for 5 s or more, so that a ramp between two steps leaves none; a single reading with 5 s or more before
+// and after it was taken by hand at the end of its step, which then began at the reading before. Each step lies at
+// least 5 % above the last, which bounds their number. A voltage that falls by more than 5 % ends the test.
 class VoltageSteps {
  public:
   enum class Event { kNone, kNewVoltage, kStepRead, kLowered };
@@ -34,10 +35,15 @@ class VoltageSteps {
   std::optional<double> OverMost() const;
   // Seconds the present voltage has stood.
   double HeldSeconds(double seconds) const { return steps_.empty() ? 0 : seconds - steps_.back().from_seconds; }
+  // Volts the present step lies above the one before.
+  double Rise() const;
+  // No reading follows: the last step counts with a single one taken by hand, and however short where it broke down.
+  void End(bool broke_down);
   // The steps with what was read so far; the last may still go on. Too short a last step is left out.
   std::vector<VoltageStep> Read() const;
 
  private:
+  bool ReadByHand(double seconds_after);
   void Read(VoltageStep& step, double seconds_into_step, double microamps, size_t index) const;
   // A step's current over its time, a tenth apart.
   struct Moment {
@@ -47,7 +53,8 @@ class VoltageSteps {
   std::vector<VoltageStep> steps_;
   double samples_ = 0;  // of the present step
   double last_seconds_ = 0, last_microamps_ = 0;
-  bool minute_read_ = false, lowered_ = false;
+  double before_seconds_ = 0;  // of the reading before the present step
+  bool minute_read_ = false, lowered_ = false, broke_down_ = false;
   std::vector<Moment> moments_, moments_before_;  // of the present step and the one before
 };
 

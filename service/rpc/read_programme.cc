@@ -25,6 +25,15 @@ testing::ProgrammeCase ReadProgrammeCase(const Reader& reader) {
   c.permanent_magnet = machine.EnumNumber("kind") == v1::MACHINE_KIND_PERMANENT_MAGNET;
   c.induction = machine.EnumNumber("kind") == v1::MACHINE_KIND_INDUCTION ||
                 machine.EnumNumber("kind") == v1::MACHINE_KIND_SINGLE_PHASE_INDUCTION;
+  switch (machine.EnumNumber("kind")) {
+    case v1::MACHINE_KIND_DC_ARMATURE:
+    case v1::MACHINE_KIND_DC_FIELD:
+    case v1::MACHINE_KIND_SINGLE_PHASE_INDUCTION:
+      c.three_phase = false;
+      break;
+    default:
+      c.three_phase = reader.Enum<insulation::WindingKind>("winding_kind") != insulation::WindingKind::kDcArmature;
+  }
   const bool complete = c.stage == testing::Stage::kAsReceived || c.stage == testing::Stage::kAssembled ||
                         c.stage == testing::Stage::kInService;
   c.rotor_fitted = reader.Flag("rotor_fitted").value_or(complete);

@@ -152,12 +152,13 @@ void Explain(const BackEmfCase& c, const std::array<double, 3>& constants, BackE
   for (double& pair : pairs) pair /= middle;
   out.explanations = ExplainBackEmf(pairs, c.expected_volts_per_krpm.has_value(), c.resistance_ratio);
   JudgedTest& test = bad_balance ? out.balance : *out.expected;
+  const double mean = (pairs[0] + pairs[1] + pairs[2]) / 3;
   for (const BackEmfExplanation& explanation : out.explanations) {
     test.points_to.push_back(explanation.text);
     if (test.suspect != Suspect::kNothing) continue;
     switch (explanation.cause) {
       case BackEmfCause::kWeakMagnets:
-        test.suspect = Suspect::kWeakMagnets;
+        test.suspect = mean < 1 ? Suspect::kWeakMagnets : Suspect::kReading;  // magnets do not grow
         break;
       case BackEmfCause::kWrongTurns:
         test.suspect = Suspect::kWrongTurns;
@@ -173,6 +174,13 @@ void Explain(const BackEmfCase& c, const std::array<double, 3>& constants, BackE
     test.suspect = Suspect::kReading;
     test.points_to.push_back("nothing simple explains it: read volts, speed and resistance again");
   }
+  if (bad_value && !bad_balance) {
+    for (std::string& slip : BackEmfSlips(mean)) test.points_to.push_back(std::move(slip));
+  }
+  // A factor that star and delta share with a wrong speed or a phase value condemns nothing before the resistance is
+  // read.
+  if (bad_value && !bad_balance && !c.resistance_ratio && test.suspect == Suspect::kWrongConnection)
+    test.suspect = Suspect::kReading;
   // Magnets and turns cannot be told apart without the resistance.
   if (out.explanations.size() > 1 && !c.resistance_ratio && c.expected_volts_per_krpm)
     test.points_to.push_back("the resistance against its expected value tells these apart");

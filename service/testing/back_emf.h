@@ -64,7 +64,7 @@ struct BackEmf {
 // pass) and act (10 %, fail).
 //
 // What moved it, by which of the three moved and with the resistance:
-//   all alike, resistance as expected           magnets weak (or strong: other magnets)
+//   all alike, resistance as expected           magnets weak; above the expectation a reading to take again
 //   all alike by m, resistance by m or m^2      turns: the same wire, or the same copper
 //   all alike by sqrt(3) or its inverse, R 3    star for delta; by n, R n^2: circuits
 //   two pairs at 1/sqrt(3) of the third, R as it was   the phase they share is reversed (star)
@@ -73,6 +73,10 @@ struct BackEmf {
 // speed, fewer than three readings for the balance, speed and frequency that contradict each other.
 // INVALID_ARGUMENT with every wrong field: volts 0..50000, speed 1..100000 rpm, poles 2..200 even, and so on.
 absl::StatusOr<BackEmf> JudgeBackEmf(const BackEmfCase& back_emf_case, const BackEmfReading& reading);
+
+// What may be wrong with the reading or the expectation instead: the factors of a slip, and for every value above the
+// expected one, which weak magnets cannot give. `mean` of the three over the expected constant.
+std::vector<std::string> BackEmfSlips(double mean);
 
 // The explanations alone; `pairs` are the three constants at 20 C over the expected one (over their own mean where
 // nothing is expected).

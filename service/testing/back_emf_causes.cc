@@ -102,4 +102,25 @@ std::vector<BackEmfExplanation> ExplainBackEmf(const std::array<double, 3>& pair
   return found;
 }
 
+std::vector<std::string> BackEmfSlips(double mean) {
+  struct Slip {
+    double ratio;
+    const char* text;
+  };
+  const Slip slips[] = {{0.5, "half of it: was the shaft at half the speed stated?"},
+                        {1 / std::sqrt(3.0), "1/1.732 of it: a phase value for a line value, or star and delta"},
+                        {1 / std::sqrt(2.0), "1/1.414 of it: an rms value held against a peak"},
+                        {std::sqrt(2.0), "1.414 times it: a peak for an rms value"},
+                        {std::sqrt(3.0), "1.732 times it: a line value held against one of a phase, or star and delta"},
+                        {2.0, "twice it: was the shaft at twice the speed stated, or peak to peak read?"}};
+  std::vector<std::string> found;
+  for (const Slip& slip : slips) {
+    if (Near(mean, slip.ratio)) found.emplace_back(slip.text);
+  }
+  if (mean > 1 && found.empty())
+    found.emplace_back(
+        "above the expected value: speed, rms or peak, line or phase first; then other magnets or turns");
+  return found;
+}
+
 }  // namespace coilwright::testing

@@ -17,6 +17,8 @@ using standards::Table;
 
 constexpr absl::string_view kKinds[] = {"part_30", "part_31", "part_31_older"};
 
+constexpr double kHair = 1e-12;
+
 // x = (limit / bus - 1) / G is the share of the critical length, v t / 2, that may be used.
 void SetSafe(const DriveStressCase& c, const DriveStress& stress, DriveLimit* limit) {
   const double least_rise_us = limit->least_rise_time_10_90_us.value_or(0);
@@ -30,11 +32,12 @@ void SetSafe(const DriveStressCase& c, const DriveStress& stress, DriveLimit* li
   }
   const double share = room / load;
   const Band& v = stress.velocity_metres_per_us;
-  const double per_velocity = share * stress.rise_time_0_100_us / 2;
+  const double per_velocity = (1 - kHair) * share * stress.rise_time_0_100_us / 2;
   limit->safe_cable_metres = Band{v.low * per_velocity, v.nominal * per_velocity, v.high * per_velocity};
   if (share > 0) {
+    // By the slow end, as the peak is; a hair longer, so that it is within when put back in.
     limit->safe_rise_time_10_90_us =
-        std::max(kRampShare10To90 * 2 * c.cable_metres / (v.nominal * share), least_rise_us);
+        std::max((1 + kHair) * kRampShare10To90 * 2 * c.cable_metres / (v.low * share), least_rise_us);
   }
 }
 

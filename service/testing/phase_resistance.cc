@@ -107,6 +107,16 @@ std::string BalanceText(const ResistanceCase& c, const LineResistances& r, doubl
                          100 * UncertaintyOf(r), r.uncertainty_ratio > 0 ? "" : " (assumed)");
 }
 
+// One pair above two equal ones is as well a contact in that reading alone; "" otherwise.
+std::string ContactText(const std::array<double, 3>& ohms, double uncertainty_ratio) {
+  const auto high = static_cast<size_t>(std::max_element(ohms.begin(), ohms.end()) - ohms.begin());
+  const double a = ohms[(high + 1) % 3], b = ohms[(high + 2) % 3];
+  const double added = ohms[high] - (a + b) / 2;
+  if (!(added > 0) || std::abs(a - b) > std::max(added / 2, uncertainty_ratio * ohms[high])) return "";
+  return absl::StrFormat("as well a contact of about %.2g ohm at the clips when %s was read: read that pair again",
+                         added, kPairs[high]);
+}
+
 void JudgeBalance(const ResistanceCase& c, const LineResistances& r, const std::array<double, 3>& ohms,
                   PhaseResistance& out) {
   const double uncertainty_ratio = UncertaintyOf(r);
@@ -139,6 +149,8 @@ void JudgeBalance(const ResistanceCase& c, const LineResistances& r, const std::
   }
   test.suspect = Suspect::kReading;
   for (const ResistanceFault& fault : out.faults) test.points_to.push_back(fault.text);
+  if (const std::string contact = ContactText(ohms, uncertainty_ratio); !contact.empty())
+    test.points_to.push_back(contact);
   if (out.faults.empty()) {
     test.points_to.push_back("more than one phase differs: read again, winding soaked to one temperature");
     if (const auto farthest = FarthestPhase(c, ohms, uncertainty_ratio))

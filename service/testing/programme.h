@@ -112,6 +112,8 @@ struct ProgrammeCase {
   bool permanent_magnet = false;
   // The only rotor whose position does not move the inductance and the surge waves: any other is compared locked.
   bool induction = false;
+  // An armature or field for direct current and a single-phase winding have no three pairs to hold against each other.
+  bool three_phase = true;
   bool rotor_fitted = false;  // refused where the stage has the rotor out
   bool star_open = false;     // both ends of each phase are accessible
   bool three_leads = true;

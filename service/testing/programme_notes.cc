@@ -40,6 +40,10 @@ absl::StatusOr<DriveStress> WorstDrive(const ProgrammeCase& c) {
   drive.cable_metres = kLongCableMetres;
   drive.rise_time_10_90_us = kUsualRiseTimeUs;
   drive.rated_kw = c.rated_kw;
+  auto worst = AssessDriveStress(drive);
+  if (worst.ok() || !drive.mains_volts) return worst;
+  // Mains without a usual braking threshold: the bus of the mains alone.
+  drive.bus_basis = BusBasis::kMainsHighLine;
   return AssessDriveStress(drive);
 }
 
@@ -92,8 +96,12 @@ std::vector<std::string> SurgeNotes(const Bench& b, std::vector<absl::string_vie
   }
   const auto drive = WorstDrive(b.c);
   if (!drive.ok()) {
-    notes.push_back(absl::StrCat(fed, ", its peak is not known: ", drive.status().message()));
+    notes.push_back(absl::StrCat(fed, ", its peak is not known for these mains and bus: give the bus of the drive"));
     return notes;
+  }
+  if (drive->bus_doubt) {
+    rules.push_back(rules::drive_bus_against_rating);
+    notes.push_back(absl::StrCat("bus and rating contradict: ", *drive->bus_doubt));
   }
   rules.push_back(rules::drive_envelope);
   const bool below = b.surge->volts_peak < drive->volts_peak;

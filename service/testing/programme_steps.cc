@@ -145,11 +145,16 @@ std::string WhyNoHeatRun(const Bench& b) {
   return "needs rated load until the winding warms no more: on a load bench where the shop has one, else in service";
 }
 
+constexpr char kNoThreePhases[] =
+    "compares three phases, which a winding for direct current or a single phase has not: bar to bar, pole against "
+    "pole or against the reading before, judged by hand";
+
 std::string WhyNotAtThisStage(TestKind kind, const Bench& b) {
   const Stage stage = b.c.stage;
   if (stage == Stage::kStrippedCore && kind != TestKind::kVisual && kind != TestKind::kCoreLoss) {
     return "there is no winding in the core";
   }
+  if (!b.c.three_phase && ComparesThreePhases(kind)) return kNoThreePhases;
   switch (kind) {
     case TestKind::kCoreLoss:
       return stage == Stage::kStrippedCore
@@ -256,6 +261,20 @@ std::vector<std::string> HighVoltageCautions(const Bench& b, bool dc) {
   }
   if (b.rotor_in && b.c.permanent_magnet) cautions.push_back("lock the magnet rotor: turning it makes the leads live");
   return cautions;
+}
+
+bool ComparesThreePhases(TestKind kind) {
+  switch (kind) {
+    case TestKind::kWindingResistance:
+    case TestKind::kPhaseMegohms:
+    case TestKind::kPolarity:
+    case TestKind::kSurge:
+    case TestKind::kInductance:
+    case TestKind::kBackEmf:
+      return true;
+    default:
+      return false;
+  }
 }
 
 }  // namespace coilwright::testing

@@ -67,6 +67,9 @@ bool RotorOutStage(Stage stage);
 // Whether a rotor is in at the stage: from the stripped core to the treated winding it is out.
 bool RotorIn(const ProgrammeCase& c);
 
+// U-V, V-W and W-U held against each other: nothing a winding without three phases has.
+bool ComparesThreePhases(TestKind kind);
+
 // The steps of one kind at this stage: done, or left out with the reason. Never empty.
 std::vector<Step> StepsOf(TestKind kind, const Bench& bench);
 

@@ -7,6 +7,7 @@
 #include "absl/strings/str_format.h"
 #include "standards/errors.h"
 #include "standards/rules.h"
+#include "testing/contradictions.h"
 #include "testing/programme_steps.h"
 #include "testing/winding_verdict.h"
 
@@ -296,6 +297,16 @@ void TakeResistance(const JudgedReading& judged, Context& x) {
   x.resistance_ratio = Band{ohms / x.expected_ohms->high, ohms / x.expected_ohms->nominal, ohms / x.expected_ohms->low};
 }
 
+// Three pairs read on a winding that has not three phases prove nothing, alike or not.
+void LeaveOutThreePhases(const Context& x, JudgedReading& judged) {
+  if (x.c.programme.three_phase) return;
+  for (JudgedTest& test : judged.tests) {
+    if (!ComparesThreePhases(test.kind)) continue;
+    test = NotJudged(test.kind, test.title, x.WhyLeftOut(test.kind));
+    judged.detail = std::monostate();
+  }
+}
+
 TestKind KindOf(const Reading& reading) {
   constexpr TestKind kKinds[] = {
       TestKind::kWindingResistance, TestKind::kMegohms,         TestKind::kWithstandAc, TestKind::kSurge,
@@ -331,6 +342,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     auto judged = std::visit([&x](const auto& reading) { return Judge(x, reading); }, readings[i]);
     if (judged.ok()) {
       out.readings[i] = *std::move(judged);
+      LeaveOutThreePhases(x, out.readings[i]);
       TakeResistance(out.readings[i], x);
       for (const JudgedTest& test : out.readings[i].tests) {
         const bool megohms = test.kind == TestKind::kMegohms || test.kind == TestKind::kPhaseMegohms;
@@ -357,6 +369,7 @@ absl::StatusOr<WindingJudgement> JudgeReadings(const JudgeCase& c, const std::ve
     if (!std::holds_alternative<LineResistances>(readings[i])) judge(i);
   }
   if (!errors.empty()) return standards::InvalidFields(errors);
+  SetAgainstEachOther(out);
   DecideWinding(c, *programme, out);
   return out;
 }

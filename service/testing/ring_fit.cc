@@ -71,7 +71,8 @@ absl::StatusOr<Start> FromCrossings(const Samples& s) {
 // Least squares of offset, A and B for a given w and a; the linear part of the fit.
 struct Projection {
   std::array<double, 3> linear{};
-  double squares = 0;  // of what is left
+  double squares = 0;       // of what is left
+  double step_squares = 0;  // of its steps from sample to sample
 };
 
 std::optional<std::array<double, 3>> Solve3(std::array<std::array<double, 4>, 3> m) {
@@ -114,9 +115,12 @@ std::optional<Projection> Project(const Samples& s, const Start& at) {
   if (!solved) return std::nullopt;
   Projection projection;
   projection.linear = *solved;
+  std::optional<double> before;
   walk([&](double c, double d, double v) {
     const double left = v - projection.linear[0] - projection.linear[1] * c - projection.linear[2] * d;
     projection.squares += left * left;
+    if (before) projection.step_squares += (left - *before) * (left - *before);
+    before = left;
   });
   return projection;
 }
@@ -157,6 +161,18 @@ std::optional<Fit> Refine(const Samples& s, Start start) {
     step_a /= 2.5;
   }
   return fit;
+}
+
+// From the curvature of the sum of squares along one of the two: variance = 2 s^2 / curvature, s^2 = squares / (n - 5).
+double StandardError(const Samples& samples, const Fit& fit, double Start::*which, double h) {
+  Start low = fit.at, high = fit.at;
+  low.*which -= h;
+  high.*which += h;
+  const auto below = Project(samples, low), above = Project(samples, high);
+  const double curvature =
+      below && above ? (below->squares + above->squares - 2 * fit.projection.squares) / (h * h) : 0;
+  const double freedom = std::max(1.0, static_cast<double>(samples.volts.size()) - 5);
+  return curvature > 0 ? std::sqrt(2 * fit.projection.squares / freedom / curvature) : fit.at.omega;
 }
 
 }  // namespace
@@ -202,21 +218,19 @@ absl::StatusOr<Ring> FitRing(const std::vector<double>& volts, double sample_sec
   double total = 0;
   for (const double v : samples.volts) total += v * v;
   ring.residual_ratio = std::sqrt(fit->projection.squares / total);
-  // Curvature of the sum of squares along w: variance = 2 s^2 / curvature, s^2 = squares / (n - 5).
-  const double h = 1e-4 * fit->at.omega;
-  Start low = fit->at, high = fit->at;
-  low.omega -= h;
-  high.omega += h;
-  const auto below = Project(samples, low), above = Project(samples, high);
-  const double curvature =
-      below && above ? (below->squares + above->squares - 2 * fit->projection.squares) / (h * h) : 0;
-  const double freedom = std::max(1.0, static_cast<double>(samples.volts.size()) - 5);
-  const double omega_error =
-      curvature > 0 ? std::sqrt(2 * fit->projection.squares / freedom / curvature) : fit->at.omega;
+  ring.residual_roughness = fit->projection.squares > 0 ? fit->projection.step_squares / fit->projection.squares : 0;
+  const double omega_error = StandardError(samples, *fit, &Start::omega, 1e-4 * fit->at.omega);
+  const double damping_error = StandardError(samples, *fit, &Start::damping, 1e-4 * fit->at.omega);
   const double per_second = 1 / sample_seconds;
   ring.frequency_hz = fit->at.omega / (2 * kPi) * per_second;
   ring.frequency_error_hz = std::min(omega_error, fit->at.omega) / (2 * kPi) * per_second;
   ring.damping_per_second = fit->at.damping * per_second;
+  ring.damping_error_per_second = std::min(damping_error, fit->at.omega) * per_second;
+  const auto& [offset, cosine, sine] = fit->projection.linear;
+  const double before_fit = static_cast<double>(peak - volts.begin());  // samples
+  ring.offset_volts = offset * ring.peak_volts;
+  ring.amplitude_volts = std::hypot(cosine, sine) * ring.peak_volts * std::exp(fit->at.damping * before_fit);
+  ring.phase_radians = std::atan2(-sine, cosine) - fit->at.omega * before_fit;
   ring.natural_frequency_hz = std::hypot(fit->at.omega, fit->at.damping) / (2 * kPi) * per_second;
   return ring;
 }

@@ -9,22 +9,16 @@
 #include "standards/range_check.h"
 #include "standards/rules.h"
 #include "testing/level_tables.h"
+#include "testing/surge_waves.h"
 
 namespace coilwright::testing {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr size_t kMostSamples = 20000;
 constexpr const char* kPointNames[] = {"U-V", "V-W", "W-U", "U", "V", "W"};
 
 const char* NameOf(WavePoint point) { return kPointNames[static_cast<size_t>(point)]; }
 bool IsPair(WavePoint point) { return point <= WavePoint::kWU; }
-
-double Peak(const std::vector<double>& volts) {
-  double peak = 0;
-  for (const double v : volts) peak = std::max(peak, std::abs(v));
-  return peak;
-}
 
 void CheckSamples(standards::RangeCheck& check, const std::string& field, const std::vector<double>& volts) {
   if (volts.size() > kMostSamples) {
@@ -65,41 +59,6 @@ std::vector<double> OverPeak(const std::vector<double>& volts) {
   return scaled;
 }
 
-// A step between two samples steeper than `slope` (of the peak, a sample) after the peak.
-std::optional<size_t> StepAfterPeak(const std::vector<double>& volts, double slope) {
-  const double peak = Peak(volts);
-  size_t i = 0;
-  while (std::abs(volts[i]) < peak) ++i;
-  for (; i + 1 < volts.size(); ++i) {
-    if (std::abs(volts[i + 1] - volts[i]) > slope * peak) return i;
-  }
-  return std::nullopt;
-}
-
-// What a ring of the slowest wave can do from one sample to the next, thrice over, and never less than noise may do.
-// Without a ring, four tenths of the peak.
-double SteepestStep(const std::vector<WaveFinding>& waves, double sample_seconds) {
-  double slowest_hz = 0;
-  for (const WaveFinding& wave : waves) {
-    if (wave.ring && (slowest_hz == 0 || wave.ring->frequency_hz < slowest_hz)) slowest_hz = wave.ring->frequency_hz;
-  }
-  return slowest_hz > 0 ? std::max(0.15, 3 * 2 * kPi * slowest_hz * sample_seconds) : 0.4;
-}
-
-void FindCollapses(const std::vector<SurgeWave>& waves, double sample_seconds, SurgeComparison& out) {
-  const double steepest = SteepestStep(out.waves, sample_seconds);
-  const bool rings =
-      std::any_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); });
-  for (size_t i = 0; i < waves.size(); ++i) {
-    // From one sample of a coarse ring to the next lies most of its swing: no step stands out.
-    if (out.waves[i].too_coarse && !rings) continue;
-    if (const auto at = StepAfterPeak(waves[i].volts, steepest)) {
-      out.waves[i].collapsed = true;
-      out.waves[i].collapse_microseconds = 1e6 * sample_seconds * static_cast<double>(*at);
-    }
-  }
-}
-
 void AddDifferences(const std::vector<SurgeWave>& waves, SurgeComparison& out) {
   for (size_t i = 0; i < waves.size(); ++i) {
     for (size_t j = i + 1; j < waves.size(); ++j) {
@@ -118,44 +77,38 @@ void AddDifferences(const std::vector<SurgeWave>& waves, SurgeComparison& out) {
   }
 }
 
-// The phase or pair whose ring is faster than the others'.
-std::string FasterOne(const std::vector<SurgeWave>& waves, const SurgeComparison& out) {
-  std::vector<size_t> by_speed;
+// The phase or pair whose ring is faster than the others', or dies sooner.
+std::string OddOne(const std::vector<SurgeWave>& waves, const SurgeComparison& out) {
+  std::vector<size_t> order;
   for (size_t i = 0; i < waves.size(); ++i) {
     if (!out.waves[i].ring) return absl::StrCat(NameOf(waves[i].point), " does not ring: look there first");
-    by_speed.push_back(i);
+    order.push_back(i);
   }
-  std::sort(by_speed.begin(), by_speed.end(), [&](size_t a, size_t b) {
-    return out.waves[a].ring->natural_frequency_hz > out.waves[b].ring->natural_frequency_hz;
-  });
-  const auto hz = [&](size_t rank) { return out.waves[by_speed[rank]].ring->natural_frequency_hz; };
-  const char* fastest = NameOf(waves[by_speed[0]].point);
+  const auto ring = [&](size_t rank) -> const Ring& { return *out.waves[order[rank]].ring; };
+  const auto sort_by = [&](double Ring::*value) {
+    std::sort(order.begin(), order.end(),
+              [&](size_t a, size_t b) { return (*out.waves[a].ring).*value > (*out.waves[b].ring).*value; });
+  };
+  sort_by(&Ring::natural_frequency_hz);
+  const auto hz = [&](size_t rank) { return ring(rank).natural_frequency_hz; };
+  const size_t last = waves.size() - 1;
+  if (!RingsFaster(ring(0), ring(last))) {
+    sort_by(&Ring::damping_per_second);
+    if (ring(0).damping_per_second <= 0) return "frequency and damping do not tell the waves apart: look at the curves";
+    return absl::StrFormat(
+        "%s dies down fastest, at %.3g /s against %.3g /s, with the frequency the same: something takes its energy, a "
+        "turn shorted through resistance, damp insulation or metal near the coil",
+        NameOf(waves[order[0]].point), ring(0).damping_per_second, ring(last).damping_per_second);
+  }
   if (waves.size() == 3 && IsPair(waves[0].point) && hz(1) - hz(2) > hz(0) - hz(1)) {
     // Two pairs are faster alike: their common lead is the one the slow pair lacks.
     constexpr const char* kOpposite[] = {"W", "U", "V"};
     return absl::StrFormat("the two faster pairs share phase %s: its inductance is low, as a shorted turn makes it",
-                           kOpposite[static_cast<size_t>(waves[by_speed[2]].point)]);
+                           kOpposite[static_cast<size_t>(waves[order[2]].point)]);
   }
   return absl::StrFormat(
-      "%s rings fastest, %.2f %% over the slowest: its inductance is lowest, as a shorted turn makes it", fastest,
-      100 * (hz(0) / hz(waves.size() - 1) - 1));
-}
-
-// Whether the two rings explain less than `watch` of a larger difference: then the start of the records differs, not
-// the coils. The waves move apart by the difference of w over the time the ring lasts, and by those of damping and
-// peak.
-bool OnlyShifted(const WaveDifference& difference, const std::vector<SurgeWave>& waves, double sample_seconds,
-                 double watch, const SurgeComparison& out) {
-  const WaveFinding &first = out.waves[difference.first], &second = out.waves[difference.second];
-  if (!first.ring || !second.ring || difference.waveform_difference_ratio <= watch) return false;
-  const Ring &a = *first.ring, &b = *second.ring;
-  if (std::max(a.residual_ratio, b.residual_ratio) > watch) return false;
-  const double record = sample_seconds * static_cast<double>(waves[difference.first].volts.size());
-  const double lasts = 1 / std::max(a.damping_per_second, 1 / record);
-  const double explained = lasts * (2 * kPi * std::abs(a.frequency_hz - b.frequency_hz) +
-                                    std::abs(a.damping_per_second - b.damping_per_second)) +
-                           std::abs(first.peak_volts - second.peak_volts) / first.peak_volts;
-  return explained <= watch;
+      "%s rings fastest, %.2f %% over the slowest: its inductance is lowest, as a shorted turn makes it",
+      NameOf(waves[order[0]].point), 100 * (hz(0) / hz(last) - 1));
 }
 
 // A breakdown is one whatever else the readings are worth.
@@ -201,7 +154,26 @@ std::string WhyNotValid(const SurgeComparisonCase& c, const std::vector<SurgeWav
   if (std::none_of(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.ring.has_value(); }))
     return absl::StrCat(out.waves[0].too_coarse ? "sampled too coarsely: " : "no wave rings: ",
                         out.waves[0].no_ring_reason);
+  for (size_t i = 0; i < waves.size(); ++i) {
+    if (!out.waves[i].ring && IsNoise(waves[i].volts))
+      return absl::StrCat(NameOf(waves[i].point), " shows no pulse, only noise: clips, leads and the trigger first");
+  }
   return "";
+}
+
+// A pulse far above the level proves no more and may have weakened the winding.
+void JudgeStress(const SurgeComparisonCase& c, SurgeComparison& out) {
+  if (!c.level_volts_peak) return;
+  double peak = 0;
+  for (const WaveFinding& wave : out.waves) peak = std::max(peak, wave.peak_volts);
+  if (peak <= (1 + Setting("level_over_most")) * *c.level_volts_peak) return;
+  out.test.verdict = Verdict::kMarginal;
+  out.test.rules.push_back(rules::shop_judgement_level);
+  absl::StrAppend(&out.test.reason, absl::StrFormat("; over-stressed, %.4g V, %.3g times the %.4g V asked for", peak,
+                                                    peak / *c.level_volts_peak, *c.level_volts_peak));
+  out.test.points_to.push_back(
+      "no more pulses above the level: megohms and one comparison at it, against those before, and the voltage written "
+      "on its paper");
 }
 
 }  // namespace
@@ -262,20 +234,28 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   for (const WaveDifference& difference : out.differences)
     greatest = std::max(greatest, difference.waveform_difference_ratio);
   const bool reshaped = !test.points_to.empty();
-  const bool shifted = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
-    return OnlyShifted(d, waves, c.sample_seconds, watch, out);
-  });
-  const bool coils_differ = std::any_of(out.differences.begin(), out.differences.end(), [&](const WaveDifference& d) {
-    return d.waveform_difference_ratio > watch && !OnlyShifted(d, waves, c.sample_seconds, watch, out);
-  });
+  std::string alike, cure;
+  bool coils_differ = false;
+  for (const WaveDifference& difference : out.differences) {
+    if (difference.waveform_difference_ratio <= watch) continue;
+    const std::string why = WhyAlike(difference, waves, c.sample_seconds, watch, out, cure);
+    if (why.empty()) coils_differ = true;
+    if (alike.empty()) alike = why;
+  }
   test.as_read = greatest;
   test.margin = watch - greatest;
-  if (shifted && !coils_differ && !reshaped) {
-    test.reason =
-        "the waves ring alike in frequency, damping and peak and differ only in where they begin: the trigger, not the "
-        "coils";
+  if (!alike.empty() && !coils_differ && !reshaped) {
+    test.reason = alike;
     test.suspect = Suspect::kReading;
-    test.points_to = {"set the trigger to the same point of each pulse and read the three waves again"};
+    test.points_to = {absl::StrCat(cure, "; then read the three waves again")};
+    return out;
+  }
+  const auto stray = std::find_if(out.waves.begin(), out.waves.end(), [](const WaveFinding& w) { return w.strays; });
+  if (stray != out.waves.end() && !coils_differ && !reshaped) {
+    test.reason = absl::StrCat(NameOf(stray->point),
+                               ": samples far off a curve that goes on as before: interference, not a breakdown");
+    test.suspect = Suspect::kReading;
+    test.points_to = {"clips, screens and earth of the instrument first; then read the three waves again"};
     return out;
   }
   out.turn_insulation_tested = waves.size() == 3;
@@ -284,6 +264,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
     test.reason = waves.size() == 3 ? "the three waves lie on each other"
                                     : "the two waves lie on each other; the third is missing, and a fault in the lead "
                                       "they share moves both alike";
+    JudgeStress(c, out);
     return out;
   }
   test.verdict = greatest <= act ? Verdict::kMarginal : Verdict::kFail;
@@ -295,7 +276,7 @@ absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& c, cons
   test.reason = greatest > act     ? "the waves differ by more than the shop's act level"
                 : greatest > watch ? "the waves differ by more than the shop's watch level"
                                    : "a wave changes its shape with the voltage";
-  if (greatest > watch) test.points_to.insert(test.points_to.begin(), FasterOne(waves, out));
+  if (greatest > watch) test.points_to.insert(test.points_to.begin(), OddOne(waves, out));
   if (c.rotor_in && c.induction)
     test.points_to.push_back("rotor bars alone make small differences: turn the rotor a little and repeat");
   if (c.concentric)

@@ -47,6 +47,7 @@ struct WaveFinding {
   double peak_volts = 0;
   bool collapsed = false;                        // a step no ring makes: the voltage broke down within the wave
   std::optional<double> collapse_microseconds;   // after the first sample
+  bool strays = false;                           // a sample far off the curve, which goes on behind it: interference
   std::optional<double> level_difference_ratio;  // against the lower level, both over their peaks
 };
 
@@ -63,10 +64,12 @@ double WaveformDifferenceRatio(const std::vector<double>& a, const std::vector<d
 
 // Compares two or three surge waves of one winding and, where lower-level waves are given, each with itself. A shorted
 // turn lowers the inductance: the ring is faster, f = 1/(2 pi sqrt(LC)).
-// Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`. Fail: above, or a breakdown. Not valid:
-// a rotor other than of an induction machine not locked at the same electrical position for each wave (a breakdown
-// still fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, rings that
-// differ only in where their records begin, no ring to compare. A pass counts as a turn test only with all three phases
+// Pass: every ratio at most `watch` and no breakdown. Marginal: at most `act`, or a peak more than 10 % over the level
+// asked for. Fail: above, or a breakdown: a step of the voltage that does not return to its curve. Not valid: a rotor
+// other than of an induction machine not locked at the same electrical position for each wave (a breakdown still
+// fails), a peak more than 3 % below the level asked for, one wave alone, too few samples a period, no ring to compare,
+// samples that stray off their curve, and rings alike in frequency and damping whose waves differ all the same: where
+// they begin, their voltage, offset, a record cut off, noise. A pass counts as a turn test only with all three phases
 // compared: a shorted turn in the lead two pairs share moves both alike. INVALID_ARGUMENT: no wave, more than three,
 // two of one point, samples not in -1e6..1e6 V or more than 20000, watch above act, sample time outside 1e-10..1e-2 s.
 absl::StatusOr<SurgeComparison> CompareSurges(const SurgeComparisonCase& surge_case,

@@ -101,6 +101,14 @@ absl::StatusOr<TemperatureRise> JudgeTemperatureRise(const TemperatureRiseCase& 
         "read %.0f s after switch-off where %.0f s are allowed: the winding has cooled; read several times and go back "
         "along the cooling curve",
         *r.seconds_after_switch_off, most_delay);
+  } else if (test.verdict == Verdict::kPass && !r.seconds_after_switch_off) {
+    test.verdict = Verdict::kMarginal;
+    test.suspect = Suspect::kReading;
+    test.reason = absl::StrCat(
+        "below the limit as read, but how long after switch-off is not known, and the winding "
+        "cools from the first second: ",
+        limit->text);
+    test.points_to = {"the seconds from switch-off to the hot reading; where they are lost, the run again"};
   } else if (test.verdict == Verdict::kPass) {
     test.reason = absl::StrCat("below the limit: ", limit->text);
   } else {

@@ -153,6 +153,7 @@ void Undecided(const Gaps& gaps, const Tests& because, WindingJudgement& out) {
     out.reasons.push_back(absl::StrCat("not read: ", absl::StrJoin(missing, ", ")));
     out.next_steps.push_back(absl::StrCat("take what is missing: ", absl::StrJoin(missing, ", ")));
   }
+  if (!out.turn_insulation_tested) out.reasons.push_back("turn insulation not tested");
   if (!gaps.not_valid.empty()) out.next_steps.push_back("read again what is not valid, as its reason says");
   Tests unclear = because;
   unclear.insert(unclear.end(), gaps.not_valid.begin(), gaps.not_valid.end());
@@ -174,7 +175,8 @@ void PassAll(const JudgeCase& c, const Gaps& gaps, const Programme& programme, W
         "resistance, megohms and withstand do not see a shorted turn: one in 240 moves the line-to-line resistance 0.2 "
         "%");
     out.next_steps.push_back(
-        surge_possible
+        !c.programme.three_phase ? "bar to bar, or pole against pole: resistance and surge, judged by hand"
+        : surge_possible
             ? "surge comparison of the three phases at the level of this stage, a "
               "rotor other than of an induction machine locked at the same electrical position for each or out"
             : "a surge comparison on a bench that can reach its level");
@@ -271,6 +273,8 @@ void DecideWinding(const JudgeCase& c, const Programme& programme, WindingJudgem
     if (!out.turn_insulation_tested) out.reasons.push_back("turn insulation not tested");
     out.next_steps = {"compare with a sister motor or the plate at the same magnet temperature",
                       "magnetise again or change the rotor; no oven for burning out"};
+    for (const JudgedTest* test : magnets)
+      out.next_steps.insert(out.next_steps.end(), test->points_to.begin(), test->points_to.end());
   } else {
     PassAll(c, gaps, programme, out);
   }

@@ -86,7 +86,8 @@ TEST(WatchCommand, TakesTheVoltageSetWhereNoneWasLogged) {
 // 0 uA from 2 s on: one line for all of it, with what to do; with the least current of the meter, a bound.
 TEST(WatchCommand, TellsAFaultThatGoesOnAsOne) {
   std::string lines = "seconds,volts,microamps,celsius\n";
-  for (int i = 1; i <= 299; ++i) absl::StrAppend(&lines, i, ",500,", i == 1 || i == 299 ? "0.5" : "0", ",25\n");
+  for (int i = 1; i <= 299; ++i)
+    absl::StrAppend(&lines, i, ",500,", i == 1 ? "0.5" : i == 299 ? "0.0015" : "0", ",25\n");
   const std::string path = absl::StrCat(testing::TempDir(), "coilwright_zero_", getpid(), ".csv");
   std::ofstream(path) << lines;
   const Ran ran = RunProgram(Watch(path));
@@ -194,6 +195,32 @@ TEST(WatchCommand, TellsMarksAsTheyPass) {
   EXPECT_EQ(pclose(pipe), 0);
   EXPECT_THAT(Text(out), AllOf(HasSubstr("600 s: 1000 megohms"), HasSubstr("insulation run of 600 s"),
                                HasSubstr("2.50 (least 2)")));
+  std::remove(out.c_str());
+}
+
+// The server goes away after the first readings: what they came to is told all the same.
+TEST(WatchCommand, SumsUpWhatItHasWhenTheServerGoesAway) {
+  const auto server = rpc::Server::Start(rpc::ServerOptions());
+  ASSERT_TRUE(server.ok()) << server.status();
+  const std::string out = absl::StrCat(testing::TempDir(), "coilwright_watch_cut_", getpid());
+  FILE* pipe =
+      popen(absl::StrCat(COILWRIGHT_BINARY_DIR "/bin/coilwright watch - --volts 690 --kind form-wound --server ",
+                         "127.0.0.1:", (*server)->port(), " > ", out, " 2>&1")
+                .c_str(),
+            "w");
+  ASSERT_NE(pipe, nullptr);
+  std::fputs("seconds,volts,megohms,celsius\n30,500,300,40\n60,500,400,40\n", pipe);
+  std::fflush(pipe);
+  for (int i = 0; i < 300 && Text(out).find("60 s: 400 megohms") == std::string::npos; ++i) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  }
+  (*server)->Shutdown(std::chrono::milliseconds(0));
+  std::fputs("61,500,400,40\n", pipe);
+  EXPECT_NE(pclose(pipe), 0);
+  const std::string told = Text(out);
+  EXPECT_THAT(told, AllOf(HasSubstr("insulation run of 60 s"), HasSubstr("2 taken"), HasSubstr("no answer from")));
+  EXPECT_GT(told.rfind("400 megohms"), told.find("insulation run of"));
+  EXPECT_EQ(told.find("\n60 s: 400 megohms"), told.rfind("\n60 s: 400 megohms"));
   std::remove(out.c_str());
 }
 

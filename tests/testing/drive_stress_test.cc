@@ -402,6 +402,21 @@ TEST(Drive, AnUnknownCableGetsTheSlowAndTheFast) {
   EXPECT_NEAR(limit.safe_cable_metres->low / limit.safe_cable_metres->nominal, 130.0 / 150, 1e-12);
   EXPECT_NEAR(limit.safe_cable_metres->high / limit.safe_cable_metres->nominal, 180.0 / 150, 1e-12);
   EXPECT_THAT(stress.notes, Contains(HasSubstr("on the slowest usual cable, 130 m/us")));
+  // What is said to be safe is within when it is put back in.
+  DriveStressCase back = c;
+  back.cable_metres = 1000;
+  back.rise_time_0_100_us.reset();
+  DriveStressCase far = c;
+  far.cable_metres = 1000;
+  back.rise_time_10_90_us = *Of(Assessed(far), DriveLimitKind::kPart30).safe_rise_time_10_90_us;
+  EXPECT_TRUE(Of(Assessed(back), DriveLimitKind::kPart30).peak_within);
+  *back.rise_time_10_90_us *= 0.999;
+  EXPECT_FALSE(Of(Assessed(back), DriveLimitKind::kPart30).peak_within);
+  back = c;
+  back.cable_metres = limit.safe_cable_metres->low;
+  EXPECT_TRUE(Of(Assessed(back), DriveLimitKind::kPart30).peak_within);
+  back.cable_metres *= 1.001;
+  EXPECT_FALSE(Of(Assessed(back), DriveLimitKind::kPart30).peak_within);
 }
 
 // About 0.95 small, 0.6 to 0.8 large (from memory); the boundary at 150 kW is ours.

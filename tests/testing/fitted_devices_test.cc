@@ -327,6 +327,26 @@ TEST(Drive, ItsPeakStandsBesideTheSurgeLevel) {
               Contains(::testing::AllOf(HasSubstr("1560 V peak"), HasSubstr("1800 V is above"))));
   c.dc_bus_volts = 1000;
   EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSurge).notes, Contains(HasSubstr("1800 V is below")));
+  // 5000 V of bus make 3536 V rms (5000 / sqrt 2): the doubt of the drive's own answer.
+  c.dc_bus_volts = 5000;
+  EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSurge).notes, Contains(HasSubstr("bus and rating contradict")));
+  c.dc_bus_volts.reset();
+  c.drive_mains_volts = 10;  // no chopper is usual there
+  EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSurge).notes, Contains(HasSubstr("bus and rating contradict")));
+  EXPECT_THAT(Get(ProgrammeOf(c), TestKind::kSurge).notes, Not(Contains(HasSubstr("dc_bus_volts"))));
+}
+
+// Two brushes or two leads are no three pairs.
+TEST(Programme, AWindingWithoutThreePhasesComparesNone) {
+  ProgrammeCase c = Motor(Stage::kAsReceived);
+  c.three_phase = false;
+  for (const TestKind kind : {TestKind::kWindingResistance, TestKind::kPhaseMegohms, TestKind::kSurge,
+                              TestKind::kInductance, TestKind::kBackEmf}) {
+    const Step step = Get(ProgrammeOf(c), kind);
+    EXPECT_TRUE(step.left_out) << step.title;
+    EXPECT_THAT(step.reason, HasSubstr("single phase")) << step.title;
+  }
+  EXPECT_FALSE(Get(ProgrammeOf(c), TestKind::kMegohms).left_out);
 }
 
 TEST(Families, ContradictThemselvesInTheStepTheyConcern) {

@@ -196,6 +196,137 @@ TEST(Surge, ALateTriggerIsNoShortedTurn) {
   EXPECT_EQ(Compare(c, waves).test.verdict, Verdict::kFail);
 }
 
+// exp(-a t) cos(w t) begun late is the same w and a (closed form), past its crest too; a lag of nought to an eighth of
+// a period, of whole samples and of half a sample.
+TEST(Surge, ATriggerPastTheCrestIsNoShortedTurn) {
+  const auto late = [](double samples, double step, int n) {
+    std::vector<double> volts;
+    for (int i = 0; i < n; ++i) {
+      const double t = (i + samples) * step;
+      volts.push_back(1490 * std::exp(-8e3 * t) * std::cos(2 * kPi * 40e3 * t));
+    }
+    return volts;
+  };
+  struct Lag {
+    double samples, step;
+    int n;
+  };
+  for (const Lag& lag : {Lag{4, 2e-7, 400}, Lag{5, 2e-7, 400}, Lag{7, 2e-7, 400}, Lag{10, 2e-7, 400},
+                         Lag{15, 2e-7, 400}, Lag{1, 1e-6, 150}, Lag{0.5, 2e-6, 75}}) {
+    SurgeComparisonCase c = Case();
+    c.sample_seconds = lag.step;
+    c.level_volts_peak = 1350;
+    if (lag.samples * lag.step > 1.2e-6) c.level_volts_peak.reset();
+    const std::vector<double> first = late(0, lag.step, lag.n);
+    const SurgeComparison judged = Compare(c, {{WavePoint::kUV, first, {}},
+                                               {WavePoint::kVW, late(lag.samples, lag.step, lag.n), {}},
+                                               {WavePoint::kWU, first, {}}});
+    EXPECT_EQ(judged.test.verdict, Verdict::kNotValid) << lag.samples;
+    EXPECT_THAT(judged.test.reason, HasSubstr("trigger")) << lag.samples;
+  }
+}
+
+// An amplitude, an offset or a clipped top moves neither w nor a (closed form): nothing the coil does.
+TEST(Surge, AnotherVoltageOffsetOrRangeIsNoShortedTurn) {
+  const auto reason = [](const std::vector<double>& odd) {
+    std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+    waves[1].volts = odd;
+    const SurgeComparison judged = Compare(Case(), waves);
+    EXPECT_EQ(judged.test.verdict, Verdict::kNotValid) << judged.test.reason;
+    EXPECT_FALSE(judged.turn_insulation_tested);
+    return judged.test.reason;
+  };
+  for (const double peak : {1470.0, 1540.0, 1568.0, 1820.0})
+    EXPECT_THAT(reason(Pulse(1e-3, 2e4, peak)), HasSubstr("voltage")) << peak;
+  std::vector<double> offset = Pulse(1e-3);
+  for (double& v : offset) v += 145;
+  EXPECT_THAT(reason(offset), HasSubstr("offset"));
+  std::vector<double> cut = Pulse(1e-3, 2e4, 1820);
+  for (double& v : cut) v = std::min(v, 1400.0);
+  EXPECT_THAT(reason(cut), HasSubstr("cut off"));
+  std::vector<double> turned = Pulse(1e-3);
+  for (double& v : turned) v = -v;
+  EXPECT_THAT(reason(turned), HasSubstr("clips"));
+}
+
+// Beside the same trouble a coil of 5 % less inductance, or of twice the damping, is still one.
+TEST(Surge, AFaultBesideABadReadingIsStillFound) {
+  std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+  waves[1].volts = Pulse(0.95e-3, 2e4, 1700);
+  EXPECT_EQ(Compare(Case(), waves).test.verdict, Verdict::kFail);
+  waves[1].volts = Pulse(0.95e-3, 2e4, 1400, 1e-7, 1500, 42);
+  waves[0].volts = Pulse(1e-3, 2e4, 1400, 1e-7, 1500, 42);
+  EXPECT_EQ(Compare(Case(), waves).test.verdict, Verdict::kFail);
+}
+
+// Equal damped frequency, twice the damping: the curves differ, and no frequency says so.
+TEST(Surge, DampingAloneIsNotToldByFrequency) {
+  const double w = std::sqrt(1 / 1e-11 - 4e8);
+  std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+  waves[1].volts = Pulse(1 / (w * w + 16e8) / 1e-8, 4e4);
+  const SurgeComparison judged = Compare(Case(), waves);
+  EXPECT_NEAR(judged.waves[1].ring->frequency_hz / judged.waves[0].ring->frequency_hz, 1, 1e-6);
+  EXPECT_EQ(judged.test.verdict, Verdict::kFail);
+  EXPECT_THAT(judged.test.points_to[0], HasSubstr("dies down fastest"));
+}
+
+// A collapse does not return to its curve; a sample or two that stray, noise and a dead lead are none.
+TEST(Surge, OnlyWhatDoesNotReturnIsACollapse) {
+  const std::vector<double> good = Pulse(1e-3);
+  int collapses = 0;
+  for (size_t at = 1; at < 150; ++at) {
+    for (const double left : {0.0, 0.1, 0.3}) {
+      std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+      for (size_t i = at; i < good.size(); ++i) waves[1].volts[i] *= left;
+      const SurgeComparison broken = Compare(Case(), waves);
+      EXPECT_EQ(broken.test.verdict, Verdict::kFail) << at << " " << left;
+      collapses += broken.waves[1].collapsed ? 1 : 0;
+    }
+  }
+  EXPECT_GT(collapses, 200);  // the rest fall where the curve itself is low, and the waves differ
+  for (const size_t at : {1u, 5u, 100u, 200u, 700u}) {
+    for (const double stray : {200.0, -250.0, 900.0, 3000.0}) {
+      std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+      waves[1].volts[at] += stray;
+      const SurgeComparison judged = Compare(Case(), waves);
+      EXPECT_NE(judged.test.verdict, Verdict::kFail) << at << " " << stray << ": " << judged.test.reason;
+      EXPECT_TRUE(std::abs(stray) < 800 || judged.test.verdict == Verdict::kNotValid) << at << " " << stray;
+    }
+  }
+  std::mt19937 random(5);
+  const auto noise = [&](double volts) {
+    std::normal_distribution<double> normal(0, volts);
+    std::vector<double> out(1500);
+    for (double& v : out) v = normal(random);
+    return out;
+  };
+  for (const double volts : {2.0, 20.0, 700.0}) {
+    std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+    waves[1].volts = noise(volts);
+    EXPECT_EQ(Compare(Case(), waves).test.verdict, Verdict::kNotValid) << volts;
+  }
+  for (const double share : {0.03, 0.04, 0.1}) {
+    std::vector<SurgeWave> waves = Three(1e-3, 1e-3, 1e-3);
+    for (SurgeWave& wave : waves) {
+      const std::vector<double> added = noise(1400 * share);
+      for (size_t i = 0; i < added.size(); ++i) wave.volts[i] += added[i];
+    }
+    const SurgeComparison judged = Compare(Case(), waves);
+    EXPECT_EQ(judged.test.verdict, Verdict::kNotValid) << share << ": " << judged.test.reason;
+  }
+}
+
+// Common practice, no source: a level is reached, not passed; 10 % over is the end of a plain pass.
+TEST(Surge, FarAboveTheLevelIsOverStress) {
+  SurgeComparisonCase c = Case();
+  c.level_volts_peak = 1400 / 1.09;
+  EXPECT_EQ(Compare(c, Three(1e-3, 1e-3, 1e-3)).test.verdict, Verdict::kPass);
+  c.level_volts_peak = 1400 / 1.11;
+  const SurgeComparison over = Compare(c, Three(1e-3, 1e-3, 1e-3));
+  EXPECT_EQ(over.test.verdict, Verdict::kMarginal);
+  EXPECT_THAT(over.test.reason, HasSubstr("over-stressed"));
+}
+
 TEST(Surge, EveryWrongFieldIsNamed) {
   SurgeComparisonCase c;
   c.watch = 0.5;

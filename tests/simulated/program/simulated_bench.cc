@@ -2,12 +2,15 @@
 // Prints "playing" once every winding has been answered, and what came of it at the end.
 #include <cstdio>
 #include <cstdlib>
+#include <string>
 #include <thread>
 
 #include "simulated/play.h"
 
 int main(int argc, char** argv) {
-  if (argc < 2 || argc > 4) return std::fputs("usage: simulated_bench HOST:PORT [WINDINGS [MESSAGES]]\n", stderr), 2;
+  const char usage[] = "usage: simulated_bench HOST:PORT [WINDINGS [MESSAGES]]\n";
+  if (argc == 2 && std::string(argv[1]) == "--help") return std::fputs(usage, stdout), 0;
+  if (argc < 2 || argc > 4 || argv[1][0] == '-') return std::fputs(usage, stderr), 2;
   const int windings = argc > 2 ? std::atoi(argv[2]) : 200;
   const int messages = argc > 3 ? std::atoi(argv[3]) : 100;
   if (windings < 1 || messages < 1) return std::fputs("simulated_bench: at least one of each\n", stderr), 2;
