@@ -78,10 +78,11 @@ bool InsulationRun::Stands(const Taken& taken, RunUpdate& update) {
   if (on && (fell || flashed)) {
     voltage_kept_ = false;
     Advise(AdviceKind::kVoltageFell, flashed, taken.seconds,
-           absl::StrFormat(shot_up   ? "the current shot up and the voltage fell from %.4g V to %.4g V: a flashover"
-                           : flashed ? "the voltage fell from %.4g V to %.4g V and the current did not: a flashover"
-                                     : "the voltage fell from %.4g V to %.4g V: taken off, or the instrument tripped",
-                           reference, taken.volts_dc),
+           absl::StrFormat("%sthe voltage fell from %.4g V to %.4g V%s", shot_up ? "the current shot up and " : "",
+                           reference, taken.volts_dc,
+                           shot_up   ? ": a flashover"
+                           : flashed ? " and the current did not: a flashover"
+                                     : ": taken off, or the instrument tripped"),
            rules::run_constant_voltage, update);
   } else if (!stop_ && (settling || (off > 0 && !AtFullVoltage()))) {
     BeginStand(taken, taken.seconds);
