@@ -4,6 +4,8 @@
 #include <cmath>
 #include <iterator>
 
+#include "insulation/median.h"
+
 namespace coilwright::insulation {
 namespace {
 
@@ -12,11 +14,6 @@ constexpr double kNextMoment = 1.1, kFirstMomentSeconds = 0.1, kLastMomentSecond
 constexpr int kReadingsToTell = 3;
 constexpr double kLeastSeconds = 0.5;
 constexpr double kInScatters = 4;  // of each of three readings
-
-double Median(std::array<double, 3> three) {
-  std::sort(three.begin(), three.end());
-  return three[1];
-}
 
 }  // namespace
 
@@ -27,7 +24,7 @@ void GrossWatch::FollowVoltage(const Reading& reading) {
     volts_per_second_ = rising_ == 1 ? rate : std::max(rate, volts_per_second_);
   }
   volts_[volts_taken_++ % 3] = reading.volts;
-  median_volts_ = volts_taken_ < 3 ? reading.volts : Median(volts_);
+  median_volts_ = volts_taken_ < 3 ? reading.volts : Median({volts_.begin(), volts_.end()});
   if (stand_volts_ == 0) stand_volts_ = median_volts_;
   if (median_volts_ > stand_volts_ * (1 + kNewVoltage)) {
     responded_ = responded_ || reading.seconds - raised_seconds_ >= charge_seconds_;
@@ -65,7 +62,7 @@ void GrossWatch::Learn(const Reading& reading, double per_volt, double age) {
     scatter_square_ += 0.1 * (difference * difference / 2 - scatter_square_);
   }
   levels_[levels_taken_++ % 3] = per_volt;
-  const double level = levels_taken_ < 3 ? per_volt : Median(levels_);
+  const double level = levels_taken_ < 3 ? per_volt : Median({levels_.begin(), levels_.end()});
   if (least_per_volt_ && level > *least_per_volt_) return;
   least_per_volt_ = level;
   least_factor_ = reading.factor;

@@ -4,17 +4,14 @@
 #include <cmath>
 #include <vector>
 
+#include "insulation/median.h"
+
 namespace coilwright::insulation {
 namespace {
 
 constexpr double kLeastRatio = 0.005, kMostRatio = 0.05;
 constexpr double kTrendInScatters = 3;
 constexpr double kMedianOfNormal = 0.674489750196082;
-
-double Median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  return (values[(values.size() - 1) / 2] + values[values.size() / 2]) / 2;
-}
 
 }  // namespace
 

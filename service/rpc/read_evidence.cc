@@ -8,6 +8,7 @@
 #include "absl/strings/strip.h"
 #include "coilwright/v1/quantities.pb.h"
 #include "coilwright/v1/winding.pb.h"
+#include "plan/evidence.h"
 #include "rpc/read_record.h"
 #include "wire/wire.h"
 
@@ -100,10 +101,6 @@ std::string MeantInstead(const google::protobuf::Descriptor& record, absl::strin
   return "";
 }
 
-// Counts of like coils differ by a turn or two, readings by a few percent (common practice, no source).
-constexpr double kCountSpread = 0.1, kReadingSpread = 0.05;
-constexpr double kCountLeastSpread = 2;
-
 }  // namespace
 
 void RefuseRepeatsThatContradict(const Reader& entry, const Message& record) {
@@ -115,15 +112,12 @@ void RefuseRepeatsThatContradict(const Reader& entry, const Message& record) {
   const std::optional<Scalar> recorded = ScalarAt(record, evidence.field());
   // What is not a positive number is refused at its own field.
   if (evidence.repeats().empty() || !recorded || !std::isfinite(recorded->value) || recorded->value <= 0) return;
-  const auto [low, high] = std::minmax_element(evidence.repeats().begin(), evidence.repeats().end());
-  const double slack = recorded->count ? 0 : kReadingSpread * std::abs(recorded->value);
-  const std::string given =
-      absl::StrCat(absl::StrJoin(evidence.repeats(), ", "), " for ", evidence.field(), " ", recorded->value);
-  if (recorded->value < *low - slack || recorded->value > *high + slack) {
-    entry.Wrong("repeats", given, "counts or readings that the recorded value lies among; count again");
-  } else if (recorded->count && *high - *low > std::max(kCountLeastSpread, kCountSpread * std::abs(recorded->value))) {
-    entry.Wrong("repeats", given, "counts that agree within a tenth: count again, or record unlike coils as groups");
-  }
+  const absl::string_view accepted =
+      plan::RepeatsAccepted(recorded->value, recorded->count, {evidence.repeats().begin(), evidence.repeats().end()});
+  if (accepted.empty()) return;
+  entry.Wrong("repeats",
+              absl::StrCat(absl::StrJoin(evidence.repeats(), ", "), " for ", evidence.field(), " ", recorded->value),
+              accepted);
 }
 
 }  // namespace coilwright::rpc

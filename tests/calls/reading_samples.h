@@ -2,34 +2,36 @@
 
 namespace coilwright::calls {
 
-// Readings of an invented servo motor of the cannery, as requests in text form: small ones first. Waves are damped
+// An invented servo motor of the cannery, and its readings as requests in text form: small ones first. Waves are damped
 // sines of 60 kHz.
+inline constexpr const char* kReadMachine = R"pb(
+  machine {
+    kind: MACHINE_KIND_PERMANENT_MAGNET
+    nameplate {
+      rated_volts: 230
+      rated_power { kw: 0.75 }
+      poles: 8
+      thermal_class: "F"
+      built_year: 2015
+      voltage_constant {
+        volts: 60
+        point: VOLTAGE_POINT_LINE_TO_LINE
+        measure: VOLTAGE_MEASURE_RMS
+        speed_unit: SPEED_UNIT_THOUSAND_RPM
+      }
+    }
+    core { slots: 12 }
+    construction: CONSTRUCTION_NEEDLE_WOUND
+    fitted {
+      feedback: FEEDBACK_KIND_RESOLVER
+      brake { rated_volts_dc: 24 }
+      thermal_sensors { kind: THERMAL_SENSOR_KIND_PTC_THERMISTOR }
+    }
+  }
+)pb";
 inline constexpr const char* kReadings[] = {
     R"pb(
       stage: STAGE_AS_RECEIVED
-      machine {
-        kind: MACHINE_KIND_PERMANENT_MAGNET
-        nameplate {
-          rated_volts: 230
-          rated_power { kw: 0.75 }
-          poles: 8
-          thermal_class: "F"
-          built_year: 2015
-          voltage_constant {
-            volts: 60
-            point: VOLTAGE_POINT_LINE_TO_LINE
-            measure: VOLTAGE_MEASURE_RMS
-            speed_unit: SPEED_UNIT_THOUSAND_RPM
-          }
-        }
-        core { slots: 12 }
-        construction: CONSTRUCTION_NEEDLE_WOUND
-        fitted {
-          feedback: FEEDBACK_KIND_RESOLVER
-          brake { rated_volts_dc: 24 }
-          thermal_sensors { kind: THERMAL_SENSOR_KIND_PTC_THERMISTOR }
-        }
-      }
       readings {
         resistance {
           line_to_line {
@@ -49,29 +51,6 @@ inline constexpr const char* kReadings[] = {
     )pb",
     R"pb(
       stage: STAGE_ASSEMBLED
-      machine {
-        kind: MACHINE_KIND_PERMANENT_MAGNET
-        nameplate {
-          rated_volts: 230
-          rated_power { kw: 0.75 }
-          poles: 8
-          thermal_class: "F"
-          built_year: 2015
-          voltage_constant {
-            volts: 60
-            point: VOLTAGE_POINT_LINE_TO_LINE
-            measure: VOLTAGE_MEASURE_RMS
-            speed_unit: SPEED_UNIT_THOUSAND_RPM
-          }
-        }
-        core { slots: 12 }
-        construction: CONSTRUCTION_NEEDLE_WOUND
-        fitted {
-          feedback: FEEDBACK_KIND_RESOLVER
-          brake { rated_volts_dc: 24 }
-          thermal_sensors { kind: THERMAL_SENSOR_KIND_PTC_THERMISTOR }
-        }
-      }
       rotor_fitted: true
       winding_kind: INSULATED_WINDING_KIND_RANDOM_WOUND
       choice { family: STANDARD_FAMILY_IEC_60034_1 resistance_unbalance_percent: 2 }
@@ -422,29 +401,6 @@ inline constexpr const char* kReadings[] = {
     )pb",
     R"pb(
       stage: STAGE_AS_RECEIVED
-      machine {
-        kind: MACHINE_KIND_PERMANENT_MAGNET
-        nameplate {
-          rated_volts: 230
-          rated_power { kw: 0.75 }
-          poles: 8
-          thermal_class: "F"
-          built_year: 2015
-          voltage_constant {
-            volts: 60
-            point: VOLTAGE_POINT_LINE_TO_LINE
-            measure: VOLTAGE_MEASURE_RMS
-            speed_unit: SPEED_UNIT_THOUSAND_RPM
-          }
-        }
-        core { slots: 12 }
-        construction: CONSTRUCTION_NEEDLE_WOUND
-        fitted {
-          feedback: FEEDBACK_KIND_RESOLVER
-          brake { rated_volts_dc: 24 }
-          thermal_sensors { kind: THERMAL_SENSOR_KIND_PTC_THERMISTOR }
-        }
-      }
       winding { connection: CONNECTION_DELTA coil_form: COIL_FORM_CONCENTRIC layers: LAYERS_SINGLE turns_per_coil: 30 }
       readings {
         resistance {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "absl/strings/str_cat.h"
 #include "calls/methods.h"
 #include "calls/reading_samples.h"
 #include "google/protobuf/text_format.h"
@@ -288,7 +289,7 @@ inline Requests GoodRequests(const std::string& method) {
            rated_volts: 400 thermal_class: "F" air_temperature { celsius: 20 } relative_humidity_percent: 50
            handbook_correction: HANDBOOK_CORRECTION_MIL_M_17413A)"));
   } else if (method == "JudgeReadings") {
-    for (const char* text : kReadings) add(Parse<v1::JudgeReadingsRequest>(text));
+    for (const char* text : kReadings) add(Parse<v1::JudgeReadingsRequest>(absl::StrCat(kReadMachine, text)));
   } else if (method == "PlanRewind") {
     v1::PlanRewindRequest demo;
     *demo.mutable_record() = DemoRecord();

@@ -14,12 +14,6 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-RecordCheck CheckOf(const Record& record) {
-  absl::StatusOr<RecordCheck> check = CheckRecord(record, {});
-  EXPECT_TRUE(check.ok()) << check.status();
-  return check.ok() ? *std::move(check) : RecordCheck{};
-}
-
 // Chance of a slip that stands alone, in the group that stands first; 0 where it is not there.
 double ChanceFirst(const RecordCheck& check, const std::string& slip) {
   for (const Explanation& e : check.explanations) {

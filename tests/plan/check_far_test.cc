@@ -17,12 +17,6 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-RecordCheck CheckOf(const Record& record, std::optional<Moment> moment = std::nullopt) {
-  absl::StatusOr<RecordCheck> check = CheckRecord(record, {}, moment);
-  EXPECT_TRUE(check.ok()) << check.status();
-  return check.ok() ? *std::move(check) : RecordCheck{};
-}
-
 // The first explanation, of one slip.
 std::optional<Correction> FirstOf(const RecordCheck& check, const std::string& slip) {
   for (const Explanation& e : check.explanations) {

@@ -20,12 +20,6 @@ using ::testing::IsEmpty;
 using ::testing::Not;
 using ::testing::SizeIs;
 
-RecordCheck CheckOf(const Record& record, std::optional<Moment> moment = std::nullopt) {
-  absl::StatusOr<RecordCheck> check = CheckRecord(record, {}, moment);
-  EXPECT_TRUE(check.ok()) << check.status();
-  return check.ok() ? *std::move(check) : RecordCheck{};
-}
-
 // 36 slots, 4 poles, pitch 8, 34 turns, two circuits, 2 x 0.71 mm, star: a winding whose figures follow by hand from
 // R = rho MLT T C / (3 a^2 s A), m = 8890 C T s A MLT and E = 4.44 f kw phi T C / (3 a).
 Record HandWorked() {

@@ -3,9 +3,11 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <optional>
 #include <string>
 
 #include "absl/strings/string_view.h"
+#include "plan/check.h"
 #include "plan/plan.h"
 #include "plan/steps.h"
 #include "wire/wire.h"
@@ -147,6 +149,26 @@ inline std::string Acts(const RewindPlan& plan) {
     if (f.level == FindingLevel::kAct) acts += f.what + " " + std::to_string(f.found.value_or(0)) + "; ";
   }
   return acts;
+}
+
+// Made up: the induction motor's plate and wire on another stator, of which nothing was measured.
+inline Record OnAnotherStator(int slots, int poles) {
+  Record record = InductionMotor();
+  record.core.slots = slots;
+  record.core.shape.reset();
+  record.core.tooth_width_mm.reset();
+  record.core.outer_mm = 200;
+  record.plate.poles = poles;
+  record.plate.speed_rpm.reset();
+  record.resistance.reset();
+  record.mass.reset();
+  return record;
+}
+
+inline RecordCheck CheckOf(const Record& record, std::optional<Moment> moment = std::nullopt) {
+  absl::StatusOr<RecordCheck> check = CheckRecord(record, {}, moment);
+  EXPECT_TRUE(check.ok()) << check.status();
+  return check.ok() ? *std::move(check) : RecordCheck{};
 }
 
 }  // namespace coilwright::plan

@@ -17,20 +17,12 @@ using winding::CoilForm;
 using winding::Layers;
 
 Record Concentric(int slots, int poles, Layers layers, std::vector<CoilGroup> groups) {
-  Record record = InductionMotor();
-  record.core.slots = slots;
-  record.core.shape.reset();
-  record.core.tooth_width_mm.reset();
-  record.core.outer_mm = 200;
-  record.plate.poles = poles;
-  record.plate.speed_rpm.reset();
+  Record record = OnAnotherStator(slots, poles);
   record.winding.layers = layers;
   record.winding.form = CoilForm::kConcentric;
   record.winding.coil_pitch.reset();
   record.winding.turns_per_coil.reset();
   record.winding.groups = std::move(groups);
-  record.resistance.reset();
-  record.mass.reset();
   return record;
 }
 

@@ -22,19 +22,11 @@ using winding::Layers;
 
 Record Machine(int slots, int poles, int pitch, int turns, Layers layers = Layers::kDouble,
                CoilForm form = CoilForm::kLap) {
-  Record record = InductionMotor();
-  record.core.slots = slots;
-  record.core.shape.reset();
-  record.core.tooth_width_mm.reset();
-  record.core.outer_mm = 200;
-  record.plate.poles = poles;
-  record.plate.speed_rpm.reset();
+  Record record = OnAnotherStator(slots, poles);
   record.winding.coil_pitch = pitch;
   record.winding.turns_per_coil = turns;
   record.winding.layers = layers;
   record.winding.form = form;
-  record.resistance.reset();
-  record.mass.reset();
   return record;
 }
 
