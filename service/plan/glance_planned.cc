@@ -164,7 +164,9 @@ std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, c
     findings.push_back(*std::move(iron));
   }
   if (change.rated_kw && plan.turns.flux_ratio > 1) {
-    const FramePower power = FramePowerOf(s, plan.loading_planned.densities, *change.rated_kw);
+    // Whole turns move the flux by chance, not the frame.
+    const double kw = *change.rated_kw / (plan.turns.rounding_ratio * plan.turns.rounding_ratio);
+    const FramePower power = FramePowerOf(s, plan.loading_planned.densities, kw);
     for (Finding& finding : findings) {
       if (plan.loading_planned.densities && finding.level == FindingLevel::kAct && finding.unit == "teslas") {
         absl::StrAppend(&finding.text, absl::StrFormat(". This frame gives about %.2g kW, %s", power.kw, power.where));
