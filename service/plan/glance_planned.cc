@@ -167,10 +167,11 @@ std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, c
     // Whole turns move the flux by chance, not the frame.
     const double kw = *change.rated_kw / (plan.turns.rounding_ratio * plan.turns.rounding_ratio);
     const FramePower power = FramePowerOf(s, plan.loading_planned.densities, kw);
-    for (Finding& finding : findings) {
-      if (plan.loading_planned.densities && finding.level == FindingLevel::kAct && finding.unit == "teslas") {
-        absl::StrAppend(&finding.text, absl::StrFormat(". This frame gives about %.2g kW, %s", power.kw, power.where));
-      }
+    const auto stops = std::find_if(findings.begin(), findings.end(), [](const Finding& finding) {
+      return finding.level == FindingLevel::kAct && finding.rule == rules::electric_plausible_ranges;
+    });
+    if (stops != findings.end()) {
+      absl::StrAppend(&stops->text, absl::StrFormat(". This frame gives about %.2g kW, %s", power.kw, power.where));
     }
   }
   if (plan.options.empty()) return findings;

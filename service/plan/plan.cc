@@ -135,6 +135,9 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});
   plan.programmes = *std::move(programmes);
   plan.cautions = Cautions(record, plan.findings, plan.findings_planned);
+  if (std::optional<std::string> doubt = testing::RandomWoundDoubt(plan.turns.rated_volts)) {
+    plan.cautions.push_back(*std::move(doubt));
+  }
   plan.notes = Notes(record, settings, frame.bench_celsius, plan);
   CollectRules(record, plan);
   return plan;

@@ -1,3 +1,5 @@
+#include "winding/redesign.h"
+
 #include <algorithm>
 #include <cmath>
 
@@ -178,6 +180,11 @@ absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& 
     if (change.speed_rpm && !record.plate.speed_rpm) {
       refused.Add("speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
                   "a changed speed only where record.machine.nameplate.speed_rpm gives the original one");
+    } else if (const double rpm_per_hz = 120.0 / record.plate.poles;
+               change.speed_rpm && *change.speed_rpm > winding::kMostHz * rpm_per_hz) {
+      refused.Add("speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
+                  absl::StrFormat("at most %g rpm: %g Hz with %d poles", winding::kMostHz * rpm_per_hz,
+                                  winding::kMostHz, record.plate.poles));
     }
   } else {
     RefuseForInduction(record, change, refused);

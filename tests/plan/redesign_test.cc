@@ -489,7 +489,7 @@ TEST(Redesign, StopsAtMorePowerThanTheIronCarries) {
   change.rated_kw = 9;
   const RewindPlan plan = PlanOf(record, change);
   EXPECT_EQ(finding(plan, "tooth flux density").level, FindingLevel::kAct);
-  EXPECT_THAT(finding(plan, "tooth flux density").text,
+  EXPECT_THAT(finding(plan, "air-gap flux density, peak").text,
               HasSubstr("This frame gives about 3.6 kW, where the air-gap flux density, peak comes to 0.9 T"));
   EXPECT_THAT(plan.cautions.front(), HasSubstr("STOP: the winding as changed is not to be wound (air-gap"));
   for (const double kw : {75.0, 7500.0}) {
@@ -512,6 +512,15 @@ TEST(Redesign, StopsAtMorePowerThanTheIronCarries) {
   *wrong.winding.turns_per_coil /= 2;
   change.rated_kw = 3.1;
   EXPECT_TRUE(MakePlan(wrong, change, {}, {}, {}).ok());
+}
+
+TEST(Redesign, SaysOfASpeedInItsOwnUnitWhatIsTooMuch) {
+  Change change;
+  change.speed_rpm = 60000;  // 5000 Hz with ten poles
+  EXPECT_THAT(std::string(Refused(ServoMotor(), change).message()), HasSubstr("at most 24000 rpm"));
+  change = {};
+  change.rated_volts = 6600;
+  EXPECT_THAT(PlanOf(InductionMotor(), change).cautions, Contains(HasSubstr("random windings are not made for")));
 }
 
 // A record in metric wire is planned in metric wire, one in AWG in AWG; a shelf is what it is.
