@@ -19,7 +19,7 @@ const std::vector<std::pair<const char*, const char*>>& OhmsFlags() {
 }
 
 // What is wrong in a reading that flags made is named by the flag; those stand behind the `in_file` readings of a file.
-FieldNamer NamerOfReadings(const Arguments& arguments, int in_file, FieldNamer otherwise) {
+FieldNamer NamerOfReadings(const Arguments& arguments, int in_file, const FieldNamer& otherwise) {
   const int megohms = static_cast<int>(arguments.All("megohms").size());
   return [=](const std::string& field) {
     for (int i = 0; i < megohms; ++i) {
