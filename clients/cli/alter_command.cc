@@ -59,7 +59,7 @@ absl::Status Alter(Session& session) {
     return absl::OkStatus();
   };
   if (absl::Status called = AskForPlan(session, groups, &request, &plan); !called.ok()) return called;
-  session.exit_status = ExitStatusOf(plan.record_check());
+  session.exit_status = ExitStatusOf(plan);
   session.out = session.json                    ? ToJson(plan)
                 : session.arguments.Has("full") ? PrintPlan(request, plan, 1, session.units)
                                                 : PrintAlteration(request, plan, session.units);
@@ -105,7 +105,7 @@ std::vector<Command> AlterCommands() {
   for (const Flag& flag : PlanFlags()) flags.push_back(flag);
   return {{"alter", "what another voltage, speed, coil or power asks of the winding", "FILE | - --to-...", flags, Alter,
            "FILE is the record, as for coilwright plan. Any mix of changes goes. What is not named stays as recorded. "
-           "Exit status 5 where the record check finds the record wrong."},
+           "Exit status 5 where the record check finds the record wrong, or the new winding is not to be wound."},
           {"reconnect",
            "what the coils in the machine can serve without a rewind",
            "FILE | -",

@@ -100,18 +100,20 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
 std::string PrintAlteration(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                             const Units& units) {
   Page page;
-  const bool may_be_wound = MayBeWound(plan.record_check());
-  page.Title(absl::StrCat(may_be_wound ? "Changed winding" : "NOT TO BE WOUND YET: changed winding",
+  const bool record_stands = MayBeWound(plan.record_check());
+  page.Title(absl::StrCat(MayBeWound(plan) ? "Changed winding"
+                          : record_stands  ? "NOT TO BE WOUND: changed winding"
+                                           : "NOT TO BE WOUND YET: changed winding",
                           plan.title().empty() ? "" : ": ", plan.title()));
-  if (!may_be_wound) PrintConclusion(plan.record_check(), &page);
+  if (!record_stands) PrintConclusion(plan.record_check(), &page);
   PrintSides(request, plan, units, &page);
   google::protobuf::RepeatedPtrField<v1::Finding> doubts;
   for (const v1::Finding& finding : plan.findings()) {
     if (finding.level() == v1::FINDING_LEVEL_WATCH || finding.level() == v1::FINDING_LEVEL_ACT) *doubts.Add() = finding;
   }
   PrintFindings(doubts,
-                may_be_wound ? "The original at a glance: look at this first"
-                             : "The record does not agree with itself: settle this first",
+                record_stands ? "The original at a glance: look at this first"
+                              : "The record does not agree with itself: settle this first",
                 units, &page);
   PrintFindings(plan.findings_planned(), "The new winding at a glance", units, &page);
   if (!plan.turns().notes().empty()) page.Heading("What the change brings with it");

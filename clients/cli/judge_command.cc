@@ -1,5 +1,6 @@
 #include <vector>
 
+#include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "coilwright/v1/reading_service.pb.h"
 #include "command.h"
@@ -11,6 +12,28 @@
 namespace coilwright::cli {
 namespace {
 
+const std::vector<std::pair<const char*, const char*>>& OhmsFlags() {
+  static const auto& flags = *new std::vector<std::pair<const char*, const char*>>{
+      {"uv", "u_v_ohms"}, {"vw", "v_w_ohms"}, {"wu", "w_u_ohms"}, {"at", "winding_temperature"}};
+  return flags;
+}
+
+// What is wrong in a reading that flags made is named by the flag; those stand behind the `in_file` readings of a file.
+FieldNamer NamerOfReadings(const Arguments& arguments, int in_file, const FieldNamer& otherwise) {
+  const int megohms = static_cast<int>(arguments.All("megohms").size());
+  return [=](const std::string& field) {
+    for (int i = 0; i < megohms; ++i) {
+      const std::string reading = absl::StrCat("readings[", in_file + i, "].megohms");
+      if (absl::StartsWith(field, reading)) return absl::StrCat("--megohms (", field, ")");
+    }
+    for (const auto& [flag, name] : OhmsFlags()) {
+      if (field == absl::StrCat("readings[", in_file + megohms, "].resistance.line_to_line.", name))
+        return absl::StrCat("--", flag, " (", field, ")");
+    }
+    return otherwise(field);
+  };
+}
+
 // Readings of the common case as flags, beside those of the file.
 absl::Status AddReadings(const Arguments& arguments, v1::JudgeReadingsRequest* request) {
   for (const std::string& text : arguments.All("megohms")) {
@@ -19,8 +42,7 @@ absl::Status AddReadings(const Arguments& arguments, v1::JudgeReadingsRequest* r
   }
   v1::LineToLineResistance ohms;
   bool any = false;
-  for (const auto& [flag, field] : std::vector<std::pair<const char*, const char*>>{
-           {"uv", "u_v_ohms"}, {"vw", "v_w_ohms"}, {"wu", "w_u_ohms"}, {"at", "winding_temperature"}}) {
+  for (const auto& [flag, field] : OhmsFlags()) {
     if (!arguments.Has(flag)) continue;
     any = true;
     if (absl::Status set = SetField(&ohms, field, arguments.Text(flag)); !set.ok())
@@ -45,6 +67,7 @@ absl::Status Judge(Session& session) {
       return flag == field ? PlaceOf(source, "", field) : flag;
     };
   }
+  name = NamerOfReadings(session.arguments, request.readings_size(), name);
   if (absl::Status added = AddReadings(session.arguments, &request); !added.ok()) return added;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   if (request.stage() == v1::STAGE_UNSPECIFIED) request.set_stage(v1::STAGE_AS_RECEIVED);

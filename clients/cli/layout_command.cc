@@ -1,5 +1,7 @@
 #include "layout_command.h"
 
+#include <set>
+
 #include "absl/strings/match.h"
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
@@ -84,9 +86,14 @@ absl::Status ReadLayoutText(absl::string_view text, v1::Layout* layout) {
   static const auto* const fields = new std::vector<std::pair<absl::string_view, absl::string_view>>{
       {"pitch", "coil_pitch_slots"}, {"layers", "layers"},     {"form", "coil_form"},
       {"first", "first_slot"},       {"order", "phase_order"}, {"end", "connection_end"}};
+  std::set<std::string> given;
   for (size_t i = 1; i < parts.size(); ++i) {
     const std::pair<std::string, std::string> pair = absl::StrSplit(parts[i], absl::MaxSplits('=', 1));
     bool known = ReadCoil(parts[i], layout);
+    // A coil traced twice is two coils in its slots.
+    if (!known && !given.insert(pair.first).second) {
+      return absl::InvalidArgumentError(absl::StrCat("layout: ", pair.first, ": given twice"));
+    }
     for (const auto& [name, field] : *fields) {
       if (pair.first != name) continue;
       known = true;

@@ -1,3 +1,4 @@
+#include <set>
 #include <vector>
 
 #include "absl/strings/ascii.h"
@@ -127,12 +128,14 @@ absl::Status ReadMegohms(absl::string_view text, v1::MegohmReading* reading) {
   static const auto* const fields = new std::vector<std::pair<absl::string_view, absl::string_view>>{
       {"30s", "megohms_at_30s"},  {"10min", "megohms_at_10min"},   {"volts", "test_volts_dc"},
       {"others", "other_phases"}, {"how", "temperature_evidence"}, {"uncertainty", "instrument.uncertainty_ratio"}};
+  std::set<absl::string_view> given;
   for (size_t i = 1; i < parts.size(); ++i) {
     const std::pair<std::string, std::string> pair = absl::StrSplit(parts[i], absl::MaxSplits('=', 1));
     bool known = false;
     for (const auto& [name, field] : *fields) {
       if (absl::StripAsciiWhitespace(pair.first) != name) continue;
       known = true;
+      if (!given.insert(name).second) return absl::InvalidArgumentError(absl::StrCat(name, ": given twice"));
       if (absl::Status set = SetField(reading, field, pair.second); !set.ok()) {
         return absl::InvalidArgumentError(absl::StrCat(name, ": ", set.message()));
       }

@@ -43,7 +43,7 @@ absl::Status Plan(Session& session) {
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
   if (absl::Status called = AskForPlan(session, {}, &request, &plan); !called.ok()) return called;
-  session.exit_status = ExitStatusOf(plan.record_check());
+  session.exit_status = ExitStatusOf(plan);
   if (session.json) {
     session.out = ToJson(plan);
     return absl::OkStatus();

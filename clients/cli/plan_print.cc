@@ -1,5 +1,6 @@
 #include "plan_print.h"
 
+#include <algorithm>
 #include <set>
 
 #include "absl/strings/match.h"
@@ -7,6 +8,7 @@
 #include "absl/strings/str_join.h"
 #include "absl/strings/strip.h"
 #include "check_print.h"
+#include "command.h"
 #include "finding_text.h"
 #include "programme_print.h"
 #include "request.h"
@@ -171,12 +173,20 @@ std::string Mark(v1::FindingLevel level) {
   }
 }
 
+bool MayBeWound(const v1::PlanRewindResponse& plan) {
+  return MayBeWound(plan.record_check()) &&
+         std::none_of(plan.findings_planned().begin(), plan.findings_planned().end(),
+                      [](const v1::Finding& f) { return f.level() == v1::FINDING_LEVEL_ACT; });
+}
+
+int ExitStatusOf(const v1::PlanRewindResponse& plan) { return MayBeWound(plan) ? kExitDone : kExitDoubtful; }
+
 std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
                       const Units& units) {
   Page page;
   const bool sound = MayBeWound(plan.record_check());
-  page.Title(absl::StrCat(sound ? "Rewind plan" : "NOT TO BE WOUND YET: rewind plan", plan.title().empty() ? "" : ": ",
-                          plan.title()));
+  page.Title(absl::StrCat(MayBeWound(plan) ? "Rewind plan" : "NOT TO BE WOUND YET: rewind plan",
+                          plan.title().empty() ? "" : ": ", plan.title()));
   const v1::Nameplate& plate = request.record().machine().nameplate();
   page.Facts(
       {{"machine",

@@ -12,6 +12,12 @@ namespace coilwright::cli {
 std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
                       const Units& units);
 
+// False where the record check finds the record wrong, or the new winding at a glance stops it.
+bool MayBeWound(const v1::PlanRewindResponse& plan);
+
+// kExitDoubtful where it may not.
+int ExitStatusOf(const v1::PlanRewindResponse& plan);
+
 // Parts of it.
 void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
 void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* page);

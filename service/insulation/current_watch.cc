@@ -21,9 +21,12 @@ constexpr int kHeldForJump = 3;
 
 }  // namespace
 
-std::optional<Climb> ClimbWatch::Rise(const Scale& scale) {
+std::optional<Climb> ClimbWatch::Rise(const Scale& scale, double slack) {
   if (scale.closed < kBlocks) return std::nullopt;
   const auto block = [&](size_t i) -> const Block& { return scale.ring[(scale.closed + i) % kBlocks]; };
+  const auto explained_since = [&](size_t i) {
+    return std::max(block(kBlocks - 1).warmth - block(i).warmth, 0.0) + slack;
+  };
   double mean_t = 0, mean_y = 0;
   for (const Block& one : scale.ring) {
     mean_t += one.seconds / kBlocks;
@@ -38,7 +41,7 @@ std::optional<Climb> ClimbWatch::Rise(const Scale& scale) {
   const double slope = ty / tt;
   const double rise = slope * (block(kBlocks - 1).seconds - block(0).seconds);
   const double error = std::sqrt(std::max(yy - slope * ty, 0.0) / (kBlocks - 2) / tt);
-  if (rise >= kLeastRise && slope >= kLeastSlopeInErrors * error) {
+  if (rise >= kLeastRise + explained_since(0) && slope >= kLeastSlopeInErrors * error) {
     return Climb{block(0).seconds, block(kBlocks - 1).seconds, std::expm1(rise)};
   }
   constexpr size_t kFirst = kBlocks - kRunOfBlocks;
@@ -49,23 +52,25 @@ std::optional<Climb> ClimbWatch::Rise(const Scale& scale) {
   for (size_t i = 1; i < kFirst; ++i) differences += std::pow(block(i).level - block(i - 1).level, 2);
   const double scatter = std::sqrt(differences / 2 / (kFirst - 1));
   const double run = block(kBlocks - 1).level - block(kFirst).level;
-  if (run < std::max(kLeastRunRise, kRunInScatters * scatter)) return std::nullopt;
+  if (run < std::max(kLeastRunRise, kRunInScatters * scatter) + explained_since(kFirst)) return std::nullopt;
   return Climb{block(kFirst).seconds, block(kBlocks - 1).seconds, std::expm1(run)};
 }
 
-std::optional<Climb> ClimbWatch::Add(double seconds, double level) {
+std::optional<Climb> ClimbWatch::Add(double seconds, double level, double warmth, double slack) {
   std::optional<Climb> found;
   double length = kShortestBlockSeconds;
   for (Scale& scale : scales_) {
     if (scale.samples > 0 && seconds - scale.begins >= length) {
-      scale.ring[scale.closed % kBlocks] = {scale.sum_seconds / scale.samples, scale.sum_level / scale.samples};
+      scale.ring[scale.closed % kBlocks] = {scale.sum_seconds / scale.samples, scale.sum_level / scale.samples,
+                                            scale.sum_warmth / scale.samples};
       ++scale.closed;
-      scale.samples = scale.sum_seconds = scale.sum_level = 0;
-      if (!found) found = Rise(scale);
+      scale.samples = scale.sum_seconds = scale.sum_level = scale.sum_warmth = 0;
+      if (!found) found = Rise(scale, slack);
     }
     if (scale.samples == 0) scale.begins = seconds;
     scale.sum_seconds += seconds;
     scale.sum_level += level;
+    scale.sum_warmth += warmth;
     ++scale.samples;
     length *= 2;
   }

@@ -22,25 +22,28 @@ struct Climb {
 //     (Student's t with 30 degrees of freedom: a chance of 3e-9 for one look at scatter without a trend);
 //   - seven blocks in succession each above the one before, by 20 % and ten times the scatter of the blocks before
 //   them.
+// Either way the rise counts beyond what the warmth of the winding explains over the same blocks.
 // Fixed memory; a constant number of steps per reading in the long run. Derived here; no standard sets figures.
 class ClimbWatch {
  public:
   // `level` is the natural logarithm of the current per volt, at 40 C where the temperature is known. Times rise.
-  std::optional<Climb> Add(double seconds, double level);
+  // `warmth` is what the temperature may move that level by beyond its correction, and `slack` what it may without a
+  // reading of the thermometer showing it; both logarithms of a current.
+  std::optional<Climb> Add(double seconds, double level, double warmth = 0, double slack = 0);
   void Restart() { *this = ClimbWatch(); }
 
  private:
   static constexpr size_t kBlocks = 32, kScales = 20;
   struct Block {
-    double seconds = 0, level = 0;
+    double seconds = 0, level = 0, warmth = 0;
   };
   struct Scale {
     double begins = 0;
-    double sum_seconds = 0, sum_level = 0, samples = 0;
+    double sum_seconds = 0, sum_level = 0, sum_warmth = 0, samples = 0;
     std::array<Block, kBlocks> ring;  // the last blocks, oldest at `closed % kBlocks`
     size_t closed = 0;
   };
-  static std::optional<Climb> Rise(const Scale& scale);
+  static std::optional<Climb> Rise(const Scale& scale, double slack);
 
   std::array<Scale, kScales> scales_;
 };

@@ -5,17 +5,9 @@
 #include <iterator>
 
 #include "insulation/median.h"
+#include "insulation/run_settings.h"
 
 namespace coilwright::insulation {
-namespace {
-
-constexpr double kNewVoltage = 0.05, kSameVoltage = 0.02, kFell = 0.15;
-constexpr double kNextMoment = 1.1, kFirstMomentSeconds = 0.1, kLastMomentSeconds = 1000;
-constexpr int kReadingsToTell = 3;
-constexpr double kLeastSeconds = 0.5;
-constexpr double kInScatters = 4;  // of each of three readings
-
-}  // namespace
 
 void GrossWatch::FollowVoltage(const Reading& reading) {
   rising_ = last_ && reading.volts > last_->volts ? rising_ + 1 : 0;
@@ -26,13 +18,13 @@ void GrossWatch::FollowVoltage(const Reading& reading) {
   volts_[volts_taken_++ % 3] = reading.volts;
   median_volts_ = volts_taken_ < 3 ? reading.volts : Median({volts_.begin(), volts_.end()});
   if (stand_volts_ == 0) stand_volts_ = median_volts_;
-  if (median_volts_ > stand_volts_ * (1 + kNewVoltage)) {
+  if (median_volts_ > stand_volts_ * (1 + Settings().new_voltage)) {
     responded_ = responded_ || reading.seconds - raised_seconds_ >= charge_seconds_;
     if (!responded_) response_.clear();
     raised_volts_ += median_volts_ - stand_volts_;
     raised_seconds_ = reading.seconds;
     stand_volts_ = median_volts_;
-  } else if (median_volts_ < stand_volts_ * (1 - kFell)) {
+  } else if (median_volts_ < stand_volts_ * (1 - Settings().lower_voltage)) {
     fallen_ = least_per_volt_.has_value();
     stand_volts_ = median_volts_;
   }
@@ -48,8 +40,9 @@ double GrossWatch::Response(double age) const {
 }
 
 void GrossWatch::Learn(const Reading& reading, double per_volt, double age) {
-  if (!responded_ && !fallen_ && age <= kLastMomentSeconds &&
-      age >= (response_.empty() ? kFirstMomentSeconds : kNextMoment * response_.back().age)) {
+  if (!responded_ && !fallen_ && age <= Settings().response_to_seconds &&
+      age >=
+          (response_.empty() ? Settings().response_from_seconds : Settings().response_apart * response_.back().age)) {
     response_.push_back({age, per_volt});
   }
   if (Ramping() && !reading.bound) {
@@ -78,13 +71,15 @@ std::optional<double> GrossWatch::Add(const Reading& reading) {
     if (Ramping()) most += most_microfarads_.value_or(0) * volts_per_second_ / reading.volts;
     most *= std::max(reading.factor / least_factor_, 1.0);
     times_ = per_volt / most;
-    if (std::log(times_) > std::max(std::log(rise_from_), kInScatters * std::sqrt(scatter_square_))) {
+    if (std::log(times_) > std::max(std::log(rise_from_), Settings().gross_in_scatters * std::sqrt(scatter_square_))) {
       if (over_++ == 0) over_from_ = reading.seconds;
       const double lasted = reading.seconds - over_from_;
-      const bool same_voltage = median_volts_ <= stand_volts_ * (1 + kSameVoltage) && age >= charge_seconds_;
+      const bool same_voltage =
+          median_volts_ <= stand_volts_ * (1 + Settings().voltage_slack) && age >= charge_seconds_;
       const bool charged =
           lasted >= charge_seconds_ && (Ramping() ? most_microfarads_.has_value() : age >= charge_seconds_);
-      if (over_ >= kReadingsToTell && lasted >= kLeastSeconds && (same_voltage || charged)) return times_;
+      if (over_ >= Settings().gross_readings && lasted >= Settings().gross_least_seconds && (same_voltage || charged))
+        return times_;
       return std::nullopt;
     }
   }
@@ -94,8 +89,9 @@ std::optional<double> GrossWatch::Add(const Reading& reading) {
 }
 
 std::optional<double> GrossWatch::Pending() const {
-  if (over_ == 0 || median_volts_ > stand_volts_ * (1 + kSameVoltage) ||
-      last_->seconds - raised_seconds_ < charge_seconds_ || last_->volts > stand_volts_ * (1 + kSameVoltage)) {
+  if (over_ == 0 || median_volts_ > stand_volts_ * (1 + Settings().voltage_slack) ||
+      last_->seconds - raised_seconds_ < charge_seconds_ ||
+      last_->volts > stand_volts_ * (1 + Settings().voltage_slack)) {
     return std::nullopt;
   }
   return times_;

@@ -16,14 +16,15 @@ class GrossWatch {
  public:
   struct Reading {
     double seconds = 0, volts = 0, microamps = 0;
-    double factor = 1;   // the temperature's on the current, 1 where not known
+    double factor = 1;   // the most the temperature puts on the current, 1 where not known
     bool bound = false;  // at most these microamps
   };
   // `charge_seconds` are left to the capacitive charge after each rise; `rise_from` times the most is a gross rise.
   GrossWatch(double charge_seconds, double rise_from) : charge_seconds_(charge_seconds), rise_from_(rise_from) {}
 
-  // Times over the most, once three readings in succession and half a second are gross: five seconds of charge or more
-  // after any rise of the voltage. Times rise; volts and microamps above 0. Constant time, bounded memory.
+  // Times over the most, once three readings in succession and half a second are gross (run_settings.csv): five seconds
+  // of charge or more after any rise of the voltage. Times rise; volts and microamps above 0. Constant time, bounded
+  // memory.
   std::optional<double> Add(const Reading& reading);
   // The same where the latest readings are gross and no rise of the voltage explains them, though too few to be told.
   std::optional<double> Pending() const;

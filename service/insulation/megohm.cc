@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 
 #include "absl/strings/str_cat.h"
 #include "insulation/constants.h"
@@ -112,6 +113,17 @@ absl::StatusOr<Factor> CorrectionFactor(absl::string_view family, double megohms
 }
 
 }  // namespace
+
+double MostCurrentRatio(double kelvin) {
+  static const double halving = [] {
+    const Table table(EmbeddedTable("megohm_correction"));
+    for (int row = 0; row < table.rows(); ++row) {
+      if (table.Text(row, "family") == "thermoplastic") return *table.Number(row, "constant");
+    }
+    std::abort();
+  }();
+  return std::exp2(kelvin / halving);
+}
 
 absl::StatusOr<MegohmLimits> Limits(const MegohmCase& megohm_case) {
   standards::RangeCheck checks;

@@ -46,6 +46,10 @@ struct Corrected {
   absl::string_view rule;
 };
 
+// The most that a winding warmer by so many kelvin multiplies its current by: the halving of megohms of thermoplastic
+// insulation, the steepest of the corrections.
+double MostCurrentRatio(double kelvin);
+
 // Reading at `winding_celsius` to 40 C. Thermosetting: two ranges over 10..85 C. Thermoplastic: halving per 10 K,
 // offered over 10..85 C as a shop rule. FAILED_PRECONDITION outside: nothing is extrapolated. INVALID_ARGUMENT for a
 // reading not above 0 or over 1e9 megohms. A reading known only as "more than" stays so after correction.

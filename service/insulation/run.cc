@@ -48,7 +48,7 @@ absl::StatusOr<InsulationRun> InsulationRun::Start(const RunCase& c) {
   }
   if (!check.ok()) return check.status();
   InsulationRun run(c, *std::move(limits));
-  run.celsius_ = run.smooth_celsius_ = c.winding_celsius;
+  run.celsius_ = run.smooth_celsius_ = run.first_celsius_ = c.winding_celsius;
   run.smooth_factor_ = run.Factor(c.winding_celsius);
   return run;
 }
@@ -176,6 +176,12 @@ void InsulationRun::TakeTemperature(double seconds, double celsius) {
     *smooth_celsius_ += -std::expm1(-(seconds - last_->seconds) / Settings().temperature_smoothing_seconds) *
                         (celsius - *smooth_celsius_);
   }
+  if (temperatures_ == 0) {
+    first_celsius_ = celsius;
+  } else {
+    greatest_celsius_step_ = std::max(greatest_celsius_step_, std::abs(celsius - *celsius_));
+  }
+  whole_degrees_ = whole_degrees_ && celsius == std::round(celsius);
   celsius_ = celsius;
   const std::optional<double> factor = Factor(smooth_celsius_);
   if (factor.has_value() != smooth_factor_.has_value()) {

@@ -205,6 +205,10 @@ class InsulationRun {
   void Advise(AdviceKind kind, bool stop, double seconds, std::string reason, absl::string_view rule,
               RunUpdate& update);
   std::optional<double> Factor(std::optional<double> celsius) const;
+  // What the warmth of the winding may multiply its current by since the first temperature, however steep its
+  // insulation; and the same for what its thermometer does not show.
+  double WarmthRatio() const;
+  double UnseenWarmthRatio() const;
   std::optional<double> WholeWindingAt40C(double megohms, std::optional<double> celsius) const;
   std::optional<TemperatureDrift> Drift() const;
   void Ratios(RunSummary& summary) const;
@@ -229,7 +233,10 @@ class InsulationRun {
   std::optional<Taken> steady_;
   std::optional<double> celsius_, smooth_celsius_;
   std::optional<double> smooth_factor_;  // to 40 C
-  std::vector<Taken> held_;              // by the jump watch, three at most
+  std::optional<double> first_celsius_;
+  double greatest_celsius_step_ = 0;  // from one reading of the thermometer to the next
+  bool whole_degrees_ = true;         // it shows no others
+  std::vector<Taken> held_;           // by the jump watch, three at most
   size_t next_mark_ = 0;
   std::vector<RunMark> marks_;
   std::vector<BinnedCurrent> bins_;  // of the current per volt

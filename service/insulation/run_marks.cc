@@ -17,6 +17,14 @@ constexpr double kRefitGrowth = 1.05;
 
 }  // namespace
 
+double InsulationRun::WarmthRatio() const { return celsius_ ? MostCurrentRatio(*celsius_ - *first_celsius_) : 1; }
+
+double InsulationRun::UnseenWarmthRatio() const {
+  if (temperatures_ < 2) return 1;
+  const double kelvin = std::max(greatest_celsius_step_, whole_degrees_ ? 1.0 : 0.0);
+  return MostCurrentRatio(std::min(kelvin, Settings().unseen_warmth_most_kelvin));
+}
+
 void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
   if (stop_) return Take(taken, update);
   const double level = std::log(taken.microamps / taken.volts_dc / smooth_factor_.value_or(1));
@@ -46,7 +54,9 @@ void InsulationRun::Watch(const Taken& taken, RunUpdate& update) {
       break;
   }
   if (!stop_) {
-    if (const std::optional<Climb> climb = climb_.Add(taken.seconds, level)) {
+    if (const std::optional<Climb> climb =
+            climb_.Add(taken.seconds, level, std::log(WarmthRatio() / smooth_factor_.value_or(1)),
+                       std::log(UnseenWarmthRatio()))) {
       Advise(AdviceKind::kClimbing, true, taken.seconds,
              absl::StrFormat("the current rises at constant voltage: %.0f %% from %.4g s to %.4g s%s",
                              100 * climb->rise_ratio, climb->from_seconds, climb->to_seconds,
@@ -65,7 +75,7 @@ bool InsulationRun::VoltageOn(const Taken& taken) const {
 void InsulationRun::WatchGross(const Taken& taken, RunUpdate& update) {
   if (stop_ || !VoltageOn(taken)) return;
   const std::optional<double> times =
-      gross_.Add({taken.seconds, taken.volts_dc, taken.microamps, smooth_factor_.value_or(1), taken.over_range});
+      gross_.Add({taken.seconds, taken.volts_dc, taken.microamps, WarmthRatio(), taken.over_range});
   if (!times) return;
   StopForGross(AdviceKind::kJump, *times, taken.seconds,
                absl::StrFormat("%.4g uA at %.4g V is %.3g times the most that the readings before foretell",

@@ -24,6 +24,15 @@ RunSettings Read() {
   s.flashes_to_stop = value("flashes_to_stop");
   s.gross_rise_from = value("gross_rise_from");
   s.gross_fails_from = value("gross_fails_from");
+  s.unseen_warmth_most_kelvin = value("unseen_warmth_most");
+  s.gross_readings = value("gross_readings");
+  s.gross_least_seconds = value("gross_least_time");
+  s.gross_in_scatters = value("gross_in_scatters");
+  s.new_voltage = value("new_voltage");
+  s.lower_voltage = value("lower_voltage");
+  s.response_from_seconds = value("response_from");
+  s.response_to_seconds = value("response_to");
+  s.response_apart = value("response_apart");
   s.drift_said_from = value("drift_said_from");
   s.step_departure_said_from = value("step_departure_said_from");
   s.step_departure_stops_from = value("step_departure_stops_from");

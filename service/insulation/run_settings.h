@@ -12,7 +12,12 @@ struct RunSettings {
   double mark_interpolated_over_most, mark_missed_by_most;
   double temperature_smoothing_seconds;  // behind the watch for a rise
   double flashes_to_stop;
+  double unseen_warmth_most_kelvin;          // that a thermometer may leave between two readings of it
   double gross_rise_from, gross_fails_from;  // times the most current per volt
+  double gross_readings, gross_least_seconds,
+      gross_in_scatters;              // that tell one: each beyond so many times its scatter
+  double new_voltage, lower_voltage;  // of a step, of the voltage that stood
+  double response_from_seconds, response_to_seconds, response_apart;
   double drift_said_from;
   double step_departure_said_from, step_departure_stops_from, step_read_after_seconds;
   double leap_stops_from, leaps_to_stop;  // over the most a winding in proportion could draw; in succession

@@ -5,6 +5,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
+#include "plan/check_settings.h"
 #include "plan/check_steps.h"
 #include "standards/rule_ids.h"
 
@@ -77,10 +78,10 @@ void AskAboutFullness(const Record& record, const Original& original, RecordChec
 // A winding that has the temperature of the air has that of the air written down beside it, give or take what a
 // workshop changes in a day (common practice, no source).
 void CompareWithTheAir(const Record& record, RecordCheck& check) {
-  constexpr double kSlackKelvin = 8;
   if (!record.resistance || !record.resistance->as_the_air || !record.air_celsius) return;
   const double winding = record.resistance->winding_celsius, air = *record.air_celsius;
-  if (std::abs(winding - air) <= kSlackKelvin) return;
+  if (std::abs(winding - air) <= CheckBounds().air_slack_kelvin) return;
+  check.rules.push_back(rules::check_air);
   LeaveOpen(
       record,
       absl::StrFormat("The winding was taken to be as warm as the air (measured.resistance.temperature_evidence), "
@@ -91,6 +92,28 @@ void CompareWithTheAir(const Record& record, RecordCheck& check) {
        "and the resistance again",
        0},
       check);
+}
+
+// An induction motor slips under load: a plate that has it run at the speed of its field, or faster, was not read
+// right.
+std::string WithoutSlip(const Record& record) {
+  const Plate& plate = record.plate;
+  if (record.kind != MachineKind::kInduction || !plate.speed_rpm || !plate.frequency_hz) return "";
+  const double synchronous_rpm = 120 * *plate.frequency_hz / plate.poles;
+  if (*plate.speed_rpm < synchronous_rpm) return "";
+  return absl::StrFormat(
+      "The plate has the motor run at %.5g rpm, %s the %.5g rpm of its field at %g Hz and %d poles, and an induction "
+      "motor slips under load.",
+      *plate.speed_rpm, *plate.speed_rpm > synchronous_rpm ? "above" : "just", synchronous_rpm, *plate.frequency_hz,
+      plate.poles);
+}
+
+void AskForThePlate(const Record& record, RecordCheck& check) {
+  const std::string why = WithoutSlip(record);
+  if (why.empty()) return;
+  LeaveOpen(record, why,
+            {"speed on the plate", "read speed, frequency and poles again: the speed of full load, not of no load", 0},
+            check);
 }
 
 }  // namespace
@@ -105,6 +128,7 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
   StopWithTheGlance(record, original, settings, check);
   AskAboutFullness(record, original, check);
   CompareWithTheAir(record, check);
+  AskForThePlate(record, check);
   return check;
 }
 
@@ -120,6 +144,7 @@ absl::StatusOr<RecordCheck> CheckRecord(const Record& record, const Settings& se
       check.agreements.back().sigmas = sigmas[i];
       check.rules.push_back(model.measured[i].agreement.rule);
     }
+    if (const std::string why = WithoutSlip(record); !why.empty()) absl::StrAppend(&check.summary, " ", why);
     check.still_to_record = StillToRecord(record, model, check.moment);
     check.may_be_destroyed_next = check.still_to_record.empty()
                                       ? MayBeDestroyedNext(check, Verdict::kSound, false)

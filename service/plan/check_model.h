@@ -149,7 +149,6 @@ std::optional<RecordCheck> CheckImpossible(const Record& record, const Settings&
 
 // Largest distance of an explanation from a measurement, in standard deviations; its place in `at`.
 double WorstSigmas(const std::vector<double>& sigmas, size_t* at = nullptr);
-inline constexpr double kGreatestSigmas = 4;  // an explanation that misses a measurement by more explains nothing
 inline constexpr size_t kMostExplanations = 10;
 inline constexpr double kLeastProbability = 0.005;
 

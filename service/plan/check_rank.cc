@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "plan/check_model.h"
+#include "plan/check_settings.h"
 
 namespace coilwright::plan {
 namespace {
@@ -12,7 +13,7 @@ constexpr double kSecondSlipShare = 0.5;    // of the product of both chances
 constexpr double kUnusualCircuits = 0.003;  // unequal circuits exist on purpose in large machines only
 
 // Ranges met in practice have machines outside them: this share lies three times as far, but none far beyond
-// kGreatestSigmas.
+// what explains nothing.
 constexpr double kOdd = 0.05;
 constexpr double kOddSpread = 3;
 
@@ -30,7 +31,7 @@ double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - 
 
 // Of a standard score whose tail is fat; the share of the width is the same for all hypotheses and left out.
 double LnRange(double z) {
-  const double squares = std::min(z * z, Square(kGreatestSigmas)) / 2;
+  const double squares = std::min(z * z, Square(CheckBounds().explained_sigmas)) / 2;
   const double usual = std::exp(-squares), unusual = std::exp(-squares / (kOddSpread * kOddSpread)) / kOddSpread;
   return std::log((1 - kOdd) * usual + kOdd * unusual) - (z * z / 2 - squares);
 }

@@ -5,6 +5,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "plan/check_model.h"
+#include "plan/check_settings.h"
 #include "standards/rule_ids.h"
 
 // Records that cannot be judged as they stand: readings of which one must be wrong, and counts that make no winding.
@@ -91,8 +92,8 @@ std::optional<RecordCheck> CheckRepairs(const std::vector<Repair>& repairs, cons
   const Weighable& heaviest = *std::max_element(
       all.begin(), all.end(), [](const Weighable& a, const Weighable& b) { return a.weight < b.weight; });
   RecordCheck check = Merge(all, heaviest);
-  const bool explained = !check.explanations.empty() && check.unexplained_probability < 0.5 &&
-                         WorstSigmas(check.explanations.front().sigmas) < kGreatestSigmas;
+  const bool explained = !check.explanations.empty() && check.unexplained_probability < CheckBounds().decided_from &&
+                         WorstSigmas(check.explanations.front().sigmas) < CheckBounds().explained_sigmas;
   check.verdict = explained ? Verdict::kExplained : Verdict::kUnexplained;
   check.summary = absl::StrCat(why, explained ? absl::StrCat(" Likeliest: ", TextOf(check.explanations.front()), ".")
                                               : " No single slip makes the rest agree: measure and count again.");

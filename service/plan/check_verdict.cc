@@ -3,25 +3,18 @@
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
+#include "plan/check_settings.h"
 #include "plan/check_steps.h"
 #include "standards/rule_ids.h"
 
 namespace coilwright::plan {
 namespace {
 
-constexpr double kDecided = 0.5;
-constexpr double kOutside = 2;        // a measurement beyond lies outside its printed band
-constexpr double kNothingElse = 0.9;  // a record is not called sound while a slip has more of a chance than one in ten
-constexpr double kRival = 0.15;       // nor while one that nothing here tells from it has more than this
-constexpr double kStillPossible = 0.10;  // a record this likely to be right is not accused
-constexpr double kSurelyWrong = 0.01;    // a record this unlikely to be right is wrong, whichever slip it is
-constexpr double kSoundSigmas = 3;       // beyond, nothing is called sound whatever the chances
-
 // Resistance or mass that lies outside its band, however sound the rest.
 const Agreement* OutsideItsBand(const RecordCheck& check) {
   for (const Agreement& a : check.agreements) {
     if (a.rule != rules::check_resistance && a.rule != rules::check_mass) continue;
-    if (std::abs(a.sigmas) > kOutside) return &a;
+    if (std::abs(a.sigmas) > CheckBounds().outside_band_sigmas) return &a;
   }
   return nullptr;
 }
@@ -33,7 +26,7 @@ bool BothOutsideAlike(const RecordCheck& check) {
     if (a.rule == rules::check_resistance) resistance = a.sigmas;
     if (a.rule == rules::check_mass) mass = a.sigmas;
   }
-  return std::min(std::abs(resistance), std::abs(mass)) > kOutside && resistance * mass > 0;
+  return std::min(std::abs(resistance), std::abs(mass)) > CheckBounds().outside_band_sigmas && resistance * mass > 0;
 }
 
 bool HasHardMeasurement(const Model& model) {
@@ -46,7 +39,7 @@ bool HasHardMeasurement(const Model& model) {
 absl::string_view MeasureAgain(const RecordCheck& check) {
   bool mass = false;
   for (const Agreement& a : check.agreements) {
-    if (std::abs(a.sigmas) < kSoundSigmas) continue;
+    if (std::abs(a.sigmas) < CheckBounds().sound_sigmas) continue;
     if (a.rule != rules::check_mass) return "measure again, dimensions of core and mean turn included.";
     mass = true;
   }
@@ -56,80 +49,112 @@ absl::string_view MeasureAgain(const RecordCheck& check) {
              : "measure again, dimensions of core and mean turn included.";
 }
 
+// What the explanations come to. The record as it stands is always among them, whatever its chance.
+struct Standing {
+  const Explanation& leader;               // of the group that stands first
+  const Explanation& sound;                // the record as it stands
+  const Explanation* rival = nullptr;      // the likeliest slip
+  double blameless = 0;                    // chance of all that accuse no field
+  double with_sound = 0, with_leader = 0;  // of their groups
+  bool accused = false;                    // the record is not of the group that stands first
+  bool hard = false;                       // resistance or mass was measured
+  bool alike = false;                      // both outside their bands the same way
+  double off = 0, leader_off = 0;          // worst miss, in standard deviations
+  size_t off_at = 0, leader_off_at = 0;
+};
+
+Standing StandingOf(const Model& model, const RecordCheck& check) {
+  const std::vector<Explanation>& all = check.explanations;
+  Standing s{all.front(),
+             *std::find_if(all.begin(), all.end(), [](const Explanation& e) { return e.corrections.empty(); })};
+  for (const Explanation& e : all) {
+    if (AccusesNobody(e)) s.blameless += e.probability;
+    if (!e.corrections.empty() && (!s.rival || e.probability > s.rival->probability)) s.rival = &e;
+  }
+  s.with_sound = check.group_probabilities[static_cast<size_t>(s.sound.group)];
+  s.with_leader = check.group_probabilities[static_cast<size_t>(s.leader.group)];
+  s.accused = s.leader.group != s.sound.group;
+  s.hard = HasHardMeasurement(model);
+  s.alike = BothOutsideAlike(check);
+  s.off = WorstSigmas(s.sound.sigmas, &s.off_at);
+  s.leader_off = WorstSigmas(s.leader.sigmas, &s.leader_off_at);
+  return s;
+}
+
+bool IsSound(const Standing& s) {
+  const CheckSettings& bounds = CheckBounds();
+  const bool alone = !s.rival || s.rival->probability <= bounds.rival_most;
+  return s.hard && s.with_sound >= bounds.sound_from && alone && s.off < bounds.sound_sigmas && !s.alike;
+}
+
+// Why a record that is neither accused nor sound stays open.
+std::string WhyUndecided(const Standing& s, const RecordCheck& check) {
+  const CheckSettings& bounds = CheckBounds();
+  if (!s.hard) return "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
+  if (s.with_sound < bounds.sound_from) return "The measurements do not decide between several explanations.";
+  if (s.off >= bounds.sound_sigmas) {
+    return absl::StrFormat(
+        "No slip explains it better, but the record misses the %s by %.1f standard deviations: look at it again.",
+        check.agreements[s.off_at].what, s.off);
+  }
+  if (s.alike) {
+    return "Resistance and mass both lie outside their bands the same way: turns miscounted by a few, or another mean "
+           "turn. Count a coil of another group and measure the mean turn on it.";
+  }
+  if (!s.rival) return "The measurements do not decide between several explanations.";
+  return absl::StrFormat("The record may be right, but a slip that these measurements cannot tell from it %s: %s.",
+                         s.rival->probability > s.sound.probability ? "is likelier" : "is a rival", TextOf(*s.rival));
+}
+
+struct Conclusion {
+  Verdict verdict;
+  std::string summary;
+};
+
+Conclusion ConclusionOf(const Standing& s, const RecordCheck& check) {
+  const CheckSettings& bounds = CheckBounds();
+  const bool blamed = s.accused && s.blameless < bounds.accused_below;
+  const bool leader_misses = s.leader_off >= bounds.explained_sigmas;
+  if (check.unexplained_probability >= bounds.decided_from) {
+    return {Verdict::kUnexplained,
+            absl::StrCat("The record does not agree with what was measured, and no slip or pair of slips on the list "
+                         "explains it: ",
+                         MeasureAgain(check))};
+  }
+  if (blamed && leader_misses) {
+    return {Verdict::kUnexplained,
+            absl::StrFormat("The record does not agree with what was measured, and the nearest explanation still "
+                            "misses the %s by %.1f standard deviations: %s",
+                            check.agreements[s.leader_off_at].what, s.leader_off, MeasureAgain(check))};
+  }
+  if (IsSound(s)) return {Verdict::kSound, "The record explains what was measured."};
+  if (blamed && s.with_leader >= bounds.decided_from) {
+    return {Verdict::kExplained,
+            absl::StrCat("The record does not agree with what was measured. Likeliest: ", TextOf(s.leader), ".")};
+  }
+  const bool magnets = s.accused && AccusesNobody(s.leader);
+  if (magnets && !leader_misses && s.blameless >= bounds.decided_from && s.hard) {
+    return {Verdict::kUndecided,
+            absl::StrCat("The winding as recorded explains what was measured but the voltage constant. Likeliest: ",
+                         TextOf(s.leader), ". Settle that before torque and flux are believed.")};
+  }
+  // Which slip it is may be open, that there is one is not.
+  if (s.off >= bounds.explained_sigmas || (s.hard && s.blameless < bounds.wrong_below)) {
+    return {Verdict::kUnexplained,
+            absl::StrCat(absl::StrFormat("The record does not agree with what was measured: it misses the %s by %.1f "
+                                         "standard deviations. What is wrong is not decided: ",
+                                         check.agreements[s.off_at].what, s.off),
+                         MeasureAgain(check), s.accused ? absl::StrCat(" Likeliest: ", TextOf(s.leader), ".") : "")};
+  }
+  return {Verdict::kUndecided, WhyUndecided(s, check)};
+}
+
 }  // namespace
 
 void Conclude(const Model& model, RecordCheck& check) {
-  const Explanation* leader = check.explanations.empty() ? nullptr : &check.explanations.front();
-  const Explanation* sound = nullptr;
-  double blameless = 0;
-  for (const Explanation& e : check.explanations) {
-    if (e.corrections.empty()) sound = &e;
-    if (AccusesNobody(e)) blameless += e.probability;
-  }
-  const double with_sound = sound ? check.group_probabilities[static_cast<size_t>(sound->group)] : 0;
-  const bool alike = BothOutsideAlike(check);
-  const bool sound_fits = sound && WorstSigmas(sound->sigmas) < kSoundSigmas && !alike;
-  const Explanation* rival = nullptr;
-  for (const Explanation& e : check.explanations) {
-    if (!e.corrections.empty() && (!rival || e.probability > rival->probability)) rival = &e;
-  }
-  const bool alone = !rival || rival->probability <= kRival;
-  size_t worst = 0;
-  const bool misses = leader && WorstSigmas(leader->sigmas, &worst) >= kGreatestSigmas;
-  const bool accused = !sound || leader->group != sound->group;
-  const bool magnets = leader && accused && AccusesNobody(*leader);
-  if (check.unexplained_probability >= kDecided) {
-    check.verdict = Verdict::kUnexplained;
-    check.summary = absl::StrCat(
-        "The record does not agree with what was measured, and no slip or pair of slips on the list explains it: ",
-        MeasureAgain(check));
-  } else if (misses && accused && blameless < kStillPossible) {
-    check.verdict = Verdict::kUnexplained;
-    check.summary = absl::StrFormat(
-        "The record does not agree with what was measured, and the nearest explanation still misses the "
-        "%s by %.1f standard deviations: %s",
-        check.agreements[worst].what, std::abs(leader->sigmas[worst]), MeasureAgain(check));
-  } else if (with_sound >= kNothingElse && alone && sound_fits && HasHardMeasurement(model)) {
-    check.verdict = Verdict::kSound;
-    check.summary = "The record explains what was measured.";
-  } else if (leader && accused && blameless < kStillPossible &&
-             check.group_probabilities[static_cast<size_t>(leader->group)] >= kDecided) {
-    check.verdict = Verdict::kExplained;
-    check.summary = absl::StrCat("The record does not agree with what was measured. Likeliest: ", TextOf(*leader), ".");
-  } else if (magnets && !misses && blameless >= kDecided && HasHardMeasurement(model)) {
-    check.verdict = Verdict::kUndecided;
-    check.summary = absl::StrCat(
-        "The winding as recorded explains what was measured but the voltage constant. Likeliest: ", TextOf(*leader),
-        ". Settle that before torque and flux are believed.");
-  } else {
-    check.verdict = Verdict::kUndecided;
-    const double off = sound ? WorstSigmas(sound->sigmas, &worst) : 0;
-    if (off >= kGreatestSigmas || (HasHardMeasurement(model) && blameless < kSurelyWrong)) {
-      // Which slip it is may be open, that there is one is not.
-      check.verdict = Verdict::kUnexplained;
-      check.summary = absl::StrFormat(
-          "The record does not agree with what was measured: it misses the %s by %.1f standard deviations. What is "
-          "wrong is not decided: %s",
-          check.agreements[worst].what, off, MeasureAgain(check));
-      if (accused) absl::StrAppend(&check.summary, " Likeliest: ", TextOf(*leader), ".");
-    } else if (!HasHardMeasurement(model)) {
-      check.summary = "Neither resistance nor mass was measured: the record can be neither confirmed nor doubted.";
-    } else if (with_sound >= kNothingElse && off >= kSoundSigmas) {
-      check.summary = absl::StrFormat(
-          "No slip explains it better, but the record misses the %s by %.1f standard deviations: look at it again.",
-          check.agreements[worst].what, off);
-    } else if (with_sound >= kNothingElse && alike) {
-      check.summary =
-          "Resistance and mass both lie outside their bands the same way: turns miscounted by a few, or another mean "
-          "turn. Count a coil of another group and measure the mean turn on it.";
-    } else if (with_sound >= kNothingElse && rival) {
-      check.summary =
-          absl::StrFormat("The record may be right, but a slip that these measurements cannot tell from it %s: %s.",
-                          rival->probability > sound->probability ? "is likelier" : "is a rival", TextOf(*rival));
-    } else {
-      check.summary = "The measurements do not decide between several explanations.";
-    }
-  }
+  Conclusion conclusion = ConclusionOf(StandingOf(model, check), check);
+  check.verdict = conclusion.verdict;
+  check.summary = std::move(conclusion.summary);
 }
 
 std::string MayBeDestroyedNext(const RecordCheck& check, Verdict verdict, bool weighed) {

@@ -108,17 +108,26 @@ std::vector<std::string> Notes(const Record& record, const Settings& settings, d
   return notes;
 }
 
-std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings) {
+std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings,
+                                  const std::vector<Finding>& findings_planned) {
   std::vector<std::string> cautions;
-  std::vector<std::string> doubts;
-  for (const Finding& finding : findings) {
-    if (finding.level == FindingLevel::kAct) doubts.push_back(finding.what);
-  }
-  if (!doubts.empty()) {
+  const auto stops = [](const std::vector<Finding>& of) {
+    std::vector<std::string> whats;
+    for (const Finding& finding : of) {
+      if (finding.level == FindingLevel::kAct) whats.push_back(finding.what);
+    }
+    return absl::StrJoin(whats, ", ");
+  };
+  if (const std::string doubts = stops(findings); !doubts.empty()) {
     cautions.push_back(absl::StrFormat(
         "STOP: the record does not agree with physics (%s). This plan copies the record, slips included: strip nothing "
         "and order nothing before that is settled.",
-        absl::StrJoin(doubts, ", ")));
+        doubts));
+  }
+  if (const std::string beyond = stops(findings_planned); !beyond.empty()) {
+    cautions.push_back(absl::StrFormat(
+        "STOP: the winding as changed is not to be wound (%s): ask less of the machine, or leave it as it was.",
+        beyond));
   }
   cautions.emplace_back(testing::QualifiedPersonCaution());
   if (record.kind == MachineKind::kPermanentMagnet) {

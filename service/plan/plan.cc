@@ -83,6 +83,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   const absl::StatusOr<Redesign> redesign = RedesignOf(record, plan.pattern, change);
   if (!redesign.ok()) return redesign.status();
   plan.pattern_planned = redesign->pattern;
+  if (absl::Status power = RefusePower(record, *original, *redesign, change, settings); !power.ok()) return power;
   absl::StatusOr<TurnsPlan> turns = PlanTurns(record, plan.pattern, *redesign, change);
   if (!turns.ok()) return turns.status();
   plan.turns = *std::move(turns);
@@ -124,7 +125,7 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   absl::StatusOr<Loading> planned = LoadingOf(record, original->turns, plan.turns, current_density);
   if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
-  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan);
+  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan, change);
 
   plan.materials = Materials(record, plan.turns.rated_volts);
   absl::StatusOr<std::vector<testing::Programme>> programmes = Programmes(
@@ -133,7 +134,10 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
     return InContract(programmes.status(), "record",
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});
   plan.programmes = *std::move(programmes);
-  plan.cautions = Cautions(record, plan.findings);
+  plan.cautions = Cautions(record, plan.findings, plan.findings_planned);
+  if (std::optional<std::string> doubt = testing::RandomWoundDoubt(plan.turns.rated_volts)) {
+    plan.cautions.push_back(*std::move(doubt));
+  }
   plan.notes = Notes(record, settings, frame.bench_celsius, plan);
   CollectRules(record, plan);
   return plan;

@@ -1,3 +1,5 @@
+#include "winding/redesign.h"
+
 #include <algorithm>
 #include <cmath>
 
@@ -108,6 +110,14 @@ void RefuseOfTheCoils(const Record& record, const PatternSummary& pattern, const
   }
 }
 
+// The field that asks for other coils.
+absl::string_view NewCoilsBy(const Change& change) {
+  if (change.poles) return "poles";
+  if (change.layers) return "layers";
+  if (change.form) return "coil_form";
+  return change.groups.empty() ? "coil_pitch_slots" : "groups";
+}
+
 absl::Status NotBalanced(const absl::Status& status) {
   if (absl::IsFailedPrecondition(status)) {
     return absl::FailedPreconditionError(absl::StrCat("as changed, ", status.message()));
@@ -170,6 +180,11 @@ absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& 
     if (change.speed_rpm && !record.plate.speed_rpm) {
       refused.Add("speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
                   "a changed speed only where record.machine.nameplate.speed_rpm gives the original one");
+    } else if (const double rpm_per_hz = 120.0 / record.plate.poles;
+               change.speed_rpm && *change.speed_rpm > winding::kMostHz * rpm_per_hz) {
+      refused.Add("speed_rpm", absl::StrFormat("%g rpm", *change.speed_rpm),
+                  absl::StrFormat("at most %g rpm: %g Hz with %d poles", winding::kMostHz * rpm_per_hz,
+                                  winding::kMostHz, record.plate.poles));
     }
   } else {
     RefuseForInduction(record, change, refused);
@@ -188,9 +203,14 @@ absl::StatusOr<Redesign> RedesignOf(const Record& record, const PatternSummary& 
   if (redesign && (change.parallel_circuits || change.pattern())) {
     const std::vector<int>& permitted = redesign->pattern.symmetry.permitted_circuits;
     if (std::find(permitted.begin(), permitted.end(), circuits) == permitted.end()) {
-      refused.Add("parallel_circuits", absl::StrCat(circuits),
-                  absl::StrFormat("%s for %d slots and %d poles", absl::StrJoin(permitted, ", "), record.core.slots,
-                                  redesign->record.plate.poles));
+      const std::string which = absl::StrFormat("%s for %d slots and %d poles", absl::StrJoin(permitted, ", "),
+                                                record.core.slots, redesign->record.plate.poles);
+      if (change.parallel_circuits) {
+        refused.Add("parallel_circuits", absl::StrCat(circuits), which);
+      } else {
+        refused.Add(NewCoilsBy(change), absl::StrFormat("coils that do not serve the %d circuits recorded", circuits),
+                    absl::StrCat("parallel_circuits beside it: ", which));
+      }
     }
   }
   if (!refused.errors().empty()) {

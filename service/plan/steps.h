@@ -133,8 +133,12 @@ std::optional<MachineConstants> ConstantsOf(const Record& record, const TurnsPla
 
 std::vector<Finding> Glance(const Frame& frame, const Original& original, double unbalance_percent);
 
+// INVALID_ARGUMENT for a changed power far beyond what the iron of the frame can carry, with what it can.
+absl::Status RefusePower(const Record& record, const Original& original, const Redesign& redesign, const Change& change,
+                         const Settings& settings);
+
 // The planned winding against the shop's levels, or the ranges met in practice.
-std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan);
+std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Change& change);
 
 // Turns times winding factor as the line sees them, new over old: voltage and torque constant go with it, resistance
 // and inductance at equal slot copper with its square.
@@ -143,7 +147,8 @@ double LineTurnsRatio(const TurnsPlan& original, const TurnsPlan& turns);
 // What was assumed, what the answer is accepted by, and what to do first so that nobody is hurt.
 std::vector<std::string> Notes(const Record& record, const Settings& settings, double bench_celsius,
                                const RewindPlan& plan);
-std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings);
+std::vector<std::string> Cautions(const Record& record, const std::vector<Finding>& findings,
+                                  const std::vector<Finding>& findings_planned);
 
 std::vector<Material> Materials(const Record& record, double rated_volts);
 

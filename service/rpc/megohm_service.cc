@@ -115,6 +115,9 @@ absl::Status JudgeMegohms(const v1::JudgeMegohmsRequest& request, v1::JudgeMegoh
         "higher minimum.");
   }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
+  if (c.megohm.kind == insulation::WindingKind::kRandomWound) {
+    if (auto doubt = testing::RandomWoundDoubt(c.megohm.rated_volts)) response->add_cautions(*std::move(doubt));
+  }
   WriteRules(limits.rules, response);
   WriteShop({&request.choice()}, response);
   response->set_data_revision(Str(standards::DataRevision()));

@@ -103,6 +103,9 @@ absl::Status GetTestLimits(const v1::GetTestLimitsRequest& request, v1::GetTestL
         "surge levels and a higher least insulation resistance");
   }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
+  if (megohm_case.kind == insulation::WindingKind::kRandomWound) {
+    if (auto doubt = testing::RandomWoundDoubt(withstand_case.rated_volts)) response->add_cautions(*std::move(doubt));
+  }
   WriteShop({&request.choice()}, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

@@ -120,6 +120,7 @@ std::vector<std::string> ProgrammeCautions(const Bench& b) {
       "discharge and earth the winding before and after every test; after direct voltage at least four times as long "
       "as it was on, and until no charge is left",
       "electronics never see a test voltage: drive, feedback, Hall boards and rectifiers come off first"};
+  if (const auto doubt = RandomWoundDoubt(b.c.rated_volts); doubt && !b.c.form_wound) cautions.push_back(*doubt);
   if (b.c.permanent_magnet) {
     cautions.push_back(
         "a magnet rotor that turns makes the leads live; it pulls itself in suddenly and harms pacemakers and cards");

@@ -87,6 +87,19 @@ SurgeCase SurgeCaseFor(const WithstandCase& withstand_case, double ac_withstand_
   return surge;
 }
 
+std::optional<std::string> RandomWoundDoubt(double rated_volts) {
+  const double usual = Setting("random_wound_usual_most"), most = Setting("random_wound_most");
+  if (!(rated_volts > usual)) return std::nullopt;
+  const std::string practice = absl::StrCat("common practice: usually to ", WithUnit(usual, "V"), ", some to ",
+                                            WithUnit(most, "V"), ", form-wound coils above");
+  if (rated_volts > most) {
+    return absl::StrCat("random windings are not made for ", WithUnit(rated_volts, "V"), " (", practice,
+                        "): look at the coils and the rated volts again before any of these voltages is put on");
+  }
+  return absl::StrCat("a random winding for ", WithUnit(rated_volts, "V"), " is rare (", practice,
+                      "): make sure that it is one");
+}
+
 absl::StatusOr<SurgeLevel> SurgeLevelFor(const SurgeCase& surge_case) {
   standards::RangeCheck checks;
   checks.Within("rated_volts", surge_case.rated_volts, insulation::kLeastRatedVolts, insulation::kMostRatedVolts, "V");

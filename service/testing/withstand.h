@@ -90,6 +90,10 @@ struct SurgeLevel {
   std::vector<std::string> notes;  // what another edition or standard would ask; what the level is meant for
 };
 
+// What there is to doubt of a random winding of these rated volts, line to line; nothing up to 1000 V. Rule
+// practice.random_wound.
+std::optional<std::string> RandomWoundDoubt(double rated_volts);
+
 // Whose level a form-wound winding gets; a random winding has practice only.
 enum class FormWoundSurge { kIec60034_15_2009, kIec60034_15_2025Draft, kIeee522 };
 

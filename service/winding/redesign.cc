@@ -14,7 +14,7 @@ using standards::RangeCheck;
 void CheckSide(absl::string_view path, const Side& side, RangeCheck* check) {
   const auto field = [&](absl::string_view name) { return absl::StrCat(path, ".", name); };
   check->Within(field("line_volts"), side.line_volts, 1, 50000, "V");
-  check->Within(field("frequency_hz"), side.frequency_hz, 1, 2000, "Hz");
+  check->Within(field("frequency_hz"), side.frequency_hz, kLeastHz, kMostHz, "Hz");
   check->Within(field("circuits"), side.circuits, 1, 120, "parallel circuits");
   check->Above(field("winding_factor"), side.winding_factor, 0, 1, "");
   if (check->Within(field("coils"), side.coils, 3, 720, "coils") && side.coils % 3 != 0) {

@@ -5,10 +5,12 @@
 
 namespace coilwright::winding {
 
+inline constexpr double kLeastHz = 1, kMostHz = 2000;
+
 // What fixes the turns of a winding on a given core.
 struct Side {
   double line_volts = 0;    // line rms, 1..50000
-  double frequency_hz = 0;  // 1..2000
+  double frequency_hz = 0;  // kLeastHz..kMostHz
   electric::Connection connection = electric::Connection::kStar;
   int circuits = 1;           // parallel circuits per phase, 1..120
   double winding_factor = 0;  // of the fundamental, above 0 to 1

@@ -37,6 +37,8 @@ TEST(LayoutText, SaysWhatItAcceptsWhereItIsWrong) {
   }
   EXPECT_THAT(Read("36/4,pitch=eight"), HasSubstr("pitch: got \"eight\""));
   EXPECT_THAT(Read("36/4,end=middle"), HasSubstr("end: got \"middle\""));
+  EXPECT_EQ(Read("36/4,pitch=7,pitch=8"), "layout: pitch: given twice");
+  EXPECT_EQ(Read("36/4,connect=star,pitch=7,connect=star"), "layout: connect: given twice");
 }
 
 void ExpectFits(const Ran& ran) {

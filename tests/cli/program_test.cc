@@ -333,5 +333,24 @@ TEST(JudgeCommand, TakesWhatIsFittedAsFlags) {
   EXPECT_THAT(RunProgram({"judge", "--help"}).out, ::testing::HasSubstr("not-reconditioned"));
 }
 
+// Common practice, no source: no random winding is made for 50 kV.
+TEST(Limits, DoubtARandomWindingOfManyVolts) {
+  const std::string doubt = "random windings are not made for 50000 V";
+  EXPECT_THAT(RunProgram({"limits", "--volts", "50000"}).out, ::testing::HasSubstr(doubt));
+  EXPECT_THAT(RunProgram({"limits", "stage", "assembled", "--volts", "50000"}).out, ::testing::HasSubstr(doubt));
+  EXPECT_THAT(RunProgram({"megohm", "--volts", "50000", "--reading", "850@22C"}).out, ::testing::HasSubstr(doubt));
+  EXPECT_THAT(RunProgram({"limits", "--volts", "50000", "--kind", "form-wound"}).out,
+              ::testing::Not(::testing::HasSubstr("random windings")));
+}
+
+TEST(JudgeCommand, NamesTheFlagOfAWrongReading) {
+  EXPECT_THAT(RunProgram({"judge", "--volts", "400", "--megohms", "850@22C", "--uv", "1", "--vw", "1"}).err,
+              ::testing::StartsWith("coilwright: --at (readings[1].resistance.line_to_line.winding_temperature)"));
+  EXPECT_THAT(RunProgram({"judge", "--volts", "400", "--uv", "0", "--vw", "1", "--wu", "1", "--at", "22C"}).err,
+              ::testing::StartsWith("coilwright: --uv ("));
+  EXPECT_THAT(RunProgram({"judge", "--volts", "400", "--megohms", "-3@22C"}).err,
+              ::testing::StartsWith("coilwright: --megohms (readings[0].megohms."));
+}
+
 }  // namespace
 }  // namespace coilwright::cli

@@ -153,6 +153,7 @@ TEST(ReadMegohms, SaysWhatIsWrong) {
   EXPECT_THAT(std::string(ReadMegohms("850@22C,1h=3", &reading).message()), HasSubstr("got \"1h=3\""));
   EXPECT_THAT(std::string(ReadMegohms("850@22C,30s=x", &reading).message()),
               HasSubstr("30s: got \"x\", accepted: a number"));
+  EXPECT_EQ(ReadMegohms("850@22C,30s=610,30s=700", &reading).message(), "30s: given twice");
 }
 
 }  // namespace

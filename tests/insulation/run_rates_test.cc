@@ -152,6 +152,81 @@ TEST(RunRates, AWarmingWindingIsNotStoppedWhereItsTemperatureIsKnown) {
   }
 }
 
+// Sound windings that warm by 0.2 to 4 K a minute while the test lasts, with insulation that halves its megohms every
+// 10 to 20 K: the steepest that a correction knows and a gentler one. Thermometers of a tenth and of a whole degree.
+SimulatedRun Warming(unsigned seed, bool whole_degrees) {
+  SimulatedRun play = Sound(seed);
+  Draw draw(seed + 99999);
+  const double per_minute = draw.Scaled(0.2, 4), halving = draw.Between(10, 20), from = draw.Between(15, 40);
+  const double begins = draw.Between(0, 200);
+  const auto celsius = [=](double t) { return from + per_minute * std::max(t - begins, 0.0) / 60; };
+  play.factor = [=](double t) { return std::exp2((celsius(t) - from) / halving); };
+  const double step = whole_degrees ? 1 : 0.1;
+  play.celsius = [=](double t) { return step * std::round(celsius(t) / step); };
+  return play;
+}
+
+TEST(RunRates, NoSoundRunIsStoppedForItsWarmth) {
+  int stopped = 0;
+  for (unsigned seed = 747400; seed < 748400; ++seed) {
+    RunCase c = FormWound();
+    c.judgement.family = seed / 2 % 2 == 0 ? InsulationFamily::kThermosetting : InsulationFamily::kThermoplastic;
+    InsulationRun run = Started(c);
+    for (const RunSample& sample : Warming(seed, seed % 2 == 0).Samples()) run.Add(sample);
+    const RunSummary summary = run.Finish();
+    stopped += summary.stop;
+    if (summary.stop) std::printf("seed %u: %s\n", seed, summary.advice.back().reason.c_str());
+  }
+  std::printf("%d of 1000 sound runs that warm stopped\n", stopped);
+  EXPECT_EQ(stopped, 0);
+}
+
+// The same windings with a current that climbs beside their warmth, by a factor e every 3 to 60 s.
+TEST(RunRates, EveryClimbingRunThatWarmsIsStopped) {
+  int told = 0, late = 0;
+  for (unsigned seed = 858500; seed < 859500; ++seed) {
+    SimulatedRun play = Warming(seed, seed % 2 == 0);
+    Draw draw(seed + 77777);
+    const double begins = draw.Between(20, 400), constant = draw.Scaled(3, 60);
+    const auto warmth = play.factor;
+    play.factor = [=](double t) {
+      return warmth(t) * (t < begins ? 1.0 : std::exp(std::min((t - begins) / constant, 20.0)));
+    };
+    InsulationRun run = Started(FormWound());
+    std::optional<double> seconds;
+    for (const RunSample& sample : play.Samples()) {
+      for (const Advice& advice : run.Add(sample).advice) {
+        if (advice.stop && !seconds) seconds = advice.seconds - begins;
+      }
+    }
+    told += seconds.has_value();
+    if (!seconds) continue;
+    EXPECT_GE(*seconds, 0) << seed;
+    late += *seconds > std::max(3 * constant, 16 * play.interval_seconds);
+  }
+  std::printf("%d of 1000 climbing runs that warm stopped, %d late\n", told, late);
+  EXPECT_EQ(told, 1000);
+  EXPECT_LE(late, 10);
+}
+
+// A winding warmed by hand-read temperatures, one a minute.
+TEST(RunRates, ATemperatureReadOnceAMinuteIsEnough) {
+  SimulatedRun play;
+  play.absorption_microamps = 0;
+  play.conduction_microamps = 2;
+  play.from_seconds = 10;
+  const auto celsius = [](double t) { return 25 + t / 60; };
+  play.factor = [&](double t) { return std::exp2(t / 600); };
+  InsulationRun run = Started(FormWound());
+  for (RunSample sample : play.Samples()) {
+    sample.winding_celsius.reset();
+    if (std::fmod(sample.seconds, 60) < 1) sample.winding_celsius = celsius(sample.seconds);
+    run.Add(sample);
+  }
+  const RunSummary summary = run.Finish();
+  EXPECT_FALSE(summary.stop);
+}
+
 RunSummary WithReadings(const std::function<void(RunSample&)>& change) {
   SimulatedRun play;
   InsulationRun run = Started(FormWound());

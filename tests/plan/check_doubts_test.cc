@@ -134,5 +134,27 @@ TEST(Doubts, WhatStopsARecordIsNamedAndLookedAtNext) {
   EXPECT_EQ(check.next->what, check.stopped_by.front());
 }
 
+// 120 f / p: 1500 rpm at 50 Hz and four poles.
+TEST(Doubts, AnInductionMotorSlips) {
+  Record record = InductionMotor();
+  record.plate.speed_rpm = 1495;
+  EXPECT_EQ(CheckOf(record).verdict, Verdict::kSound) << CheckOf(record).summary;
+  for (const double rpm : {1500.0, 1505.0}) {
+    record.plate.speed_rpm = rpm;
+    const RecordCheck check = CheckOf(record);
+    EXPECT_EQ(check.verdict, Verdict::kUndecided) << rpm << check.summary;
+    EXPECT_THAT(check.summary, HasSubstr("an induction motor slips under load")) << rpm;
+    ASSERT_TRUE(check.next.has_value()) << rpm;
+    EXPECT_EQ(check.next->what, "speed on the plate");
+    EXPECT_THAT(check.may_be_destroyed_next, HasSubstr("nothing"));
+    Record uncounted = record;
+    uncounted.winding.strands.clear();
+    EXPECT_THAT(CheckOf(uncounted).summary, HasSubstr("1500 rpm of its field")) << rpm;
+  }
+  // Poles or frequency that say otherwise stay the likelier explanation.
+  record.plate.speed_rpm = 2850;
+  EXPECT_EQ(CheckOf(record).verdict, Verdict::kExplained) << CheckOf(record).summary;
+}
+
 }  // namespace
 }  // namespace coilwright::plan

@@ -317,6 +317,9 @@ TEST(Redesign, RefusesWhatCannotBeWound) {
   change.layers = Layers::kSingle;
   change.form = CoilForm::kConcentric;
   change.coil_pitch = 9;
+  EXPECT_THAT(WrongFields(Refused(four, change)), ElementsAre("change.layers")) << "the field that was given";
+  EXPECT_THAT(std::string(Refused(four, change).message()), HasSubstr("parallel_circuits beside it: 1, 2"));
+  change.parallel_circuits = 4;
   EXPECT_THAT(WrongFields(Refused(four, change)), ElementsAre("change.parallel_circuits"));
   Record no_power = record;
   no_power.plate.rated_kw.reset();
@@ -468,6 +471,56 @@ TEST(Redesign, TheFluxStatedIsThatOfTheNewWinding) {
     EXPECT_NEAR(plan.target_area_mm2 * t.mean_turns_per_coil * plan.pattern_planned.coils,
                 plan.as_recorded.area_mm2 * 18 * 36, 1e-6);
   }
+}
+
+// The flux density goes with the root of the output. Teeth of 1.6 T come to the 1.8 T of plausible_ranges.csv at
+// 3 kW (1.8/1.6)^2 = 3.8 kW; the back iron, 1.4 T, to its 1.6 T at 3.9 kW; the gap, 0.82 T, to its 0.9 T at 3.6 kW.
+TEST(Redesign, StopsAtMorePowerThanTheIronCarries) {
+  const auto finding = [](const RewindPlan& plan, absl::string_view what) {
+    for (const Finding& f : plan.findings_planned) {
+      if (f.what == what) return f;
+    }
+    return Finding{FindingLevel::kNotChecked, "", {}, {}, "", "", ""};
+  };
+  const Record record = InductionMotor();
+  Change change;
+  change.rated_kw = 3.3;
+  for (const Finding& f : PlanOf(record, change).findings_planned) EXPECT_NE(f.level, FindingLevel::kAct) << f.what;
+  change.rated_kw = 9;
+  const RewindPlan plan = PlanOf(record, change);
+  EXPECT_EQ(finding(plan, "tooth flux density").level, FindingLevel::kAct);
+  EXPECT_THAT(finding(plan, "air-gap flux density, peak").text,
+              HasSubstr("This frame gives about 3.6 kW, where the air-gap flux density, peak comes to 0.9 T"));
+  EXPECT_THAT(plan.cautions.front(), HasSubstr("STOP: the winding as changed is not to be wound (air-gap"));
+  for (const double kw : {75.0, 7500.0}) {
+    change.rated_kw = kw;
+    const absl::Status refused = MakePlan(record, change, {}, {}, {}).status();
+    EXPECT_THAT(WrongFields(refused), ElementsAre("change.rated_power"));
+    EXPECT_THAT(std::string(refused.message()), HasSubstr("this frame can give: about 3.6 kW"));
+  }
+  // A core that was not measured may have teeth of 1.4 T: 3 kW (1.8/1.4)^2 = 5 kW.
+  Record unmeasured = record;
+  unmeasured.core.bore_mm.reset();
+  unmeasured.core.shape.reset();
+  EXPECT_THAT(std::string(MakePlan(unmeasured, change, {}, {}, {}).status().message()), HasSubstr("about 5 kW"));
+  change.rated_kw = 9;  // 18 / root 3 is 10.4 turns, whole 10: 1.8 times the flux
+  const Finding against = finding(PlanOf(unmeasured, change), "flux density against the original");
+  EXPECT_EQ(against.level, FindingLevel::kAct);
+  EXPECT_NEAR(against.found.value_or(0), 1.8, 1e-9);
+  // A slip in the record is not laid at the door of the power.
+  Record wrong = record;
+  *wrong.winding.turns_per_coil /= 2;
+  change.rated_kw = 3.1;
+  EXPECT_TRUE(MakePlan(wrong, change, {}, {}, {}).ok());
+}
+
+TEST(Redesign, SaysOfASpeedInItsOwnUnitWhatIsTooMuch) {
+  Change change;
+  change.speed_rpm = 60000;  // 5000 Hz with ten poles
+  EXPECT_THAT(std::string(Refused(ServoMotor(), change).message()), HasSubstr("at most 24000 rpm"));
+  change = {};
+  change.rated_volts = 6600;
+  EXPECT_THAT(PlanOf(InductionMotor(), change).cautions, Contains(HasSubstr("random windings are not made for")));
 }
 
 // A record in metric wire is planned in metric wire, one in AWG in AWG; a shelf is what it is.

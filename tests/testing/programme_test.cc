@@ -393,5 +393,12 @@ TEST(Programme, TheHeatRunBelongsToService) {
   }
 }
 
+TEST(TestProgramme, DoubtsARandomWindingOfVoltsItIsNotMadeFor) {
+  ProgrammeCase c = Induction(Stage::kAssembled, 6600, 100);
+  EXPECT_THAT(ProgrammeOf(c).cautions, Contains(HasSubstr("random windings are not made for 6600 V")));
+  c.form_wound = true;
+  EXPECT_THAT(ProgrammeOf(c).cautions, Not(Contains(HasSubstr("random"))));
+}
+
 }  // namespace
 }  // namespace coilwright::testing

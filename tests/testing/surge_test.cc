@@ -162,5 +162,14 @@ TEST(Surge, AUsedRandomWindingGetsNoMoreThanThreeQuartersOfItsNewLevel) {
   }
 }
 
+// Common practice, no source: random windings to about 1 kV, by some to 2.3 kV.
+TEST(Surge, DoubtsARandomWindingOfVoltsItIsNotMadeFor) {
+  for (const double volts : {24.0, 690.0, 1000.0}) EXPECT_FALSE(RandomWoundDoubt(volts)) << volts;
+  EXPECT_THAT(RandomWoundDoubt(1000.5).value_or(""), HasSubstr("is rare"));
+  EXPECT_THAT(RandomWoundDoubt(2300).value_or(""), HasSubstr("a random winding for 2300 V is rare"));
+  EXPECT_THAT(RandomWoundDoubt(2301).value_or(""), HasSubstr("not made for 2301 V"));
+  EXPECT_THAT(RandomWoundDoubt(50000).value_or(""), HasSubstr("not made for 50000 V"));
+}
+
 }  // namespace
 }  // namespace coilwright::testing
