@@ -13,8 +13,8 @@
 namespace coilwright::archive {
 namespace {
 
-// Words whose presence in the store is remembered; a shop's texts have some thousands.
-constexpr size_t kMostKnownWords = 50000;
+// Listed terms whose presence in the store is remembered; a shop has some thousands.
+constexpr size_t kMostKnownTerms = 50000;
 
 constexpr char kInsertEntry[] =
     "INSERT INTO entry (sequence, kind, name, revision, deleted, create_micros, recorded_micros, request_id, "
@@ -112,7 +112,7 @@ absl::Status NotThere(const std::string& name) {
 
 }  // namespace
 
-absl::StatusOr<Apply> Apply::Begin(Database& db, KnownWords& known) {
+absl::StatusOr<Apply> Apply::Begin(Database& db, KnownTerms& known) {
   const auto last = db.Query("SELECT max(sequence) FROM entry", {});
   if (!last.ok()) return last.status();
   return Apply(db, known, Int((*last)[0][0]) + 1);
@@ -286,18 +286,18 @@ absl::Status Apply::Index(const Entry& entry, const Facts& facts, const Current&
   if (const auto in = db_->Query("INSERT INTO found_by (rowid, terms) VALUES ($1, $2)", {id, terms}); !in.ok()) {
     return in.status();
   }
-  return KeepWords(terms);
+  return KeepVocabulary(terms);
 }
 
-absl::Status Apply::KeepWords(const std::string& terms) {
-  if (known_->size() > kMostKnownWords) known_->clear();
-  for (std::string& word : WordTerms(terms)) {
-    if (known_->count(word) != 0) continue;
-    if (const auto kept = db_->Query("INSERT INTO word (term) VALUES ($1) ON CONFLICT DO NOTHING", {word});
+absl::Status Apply::KeepVocabulary(const std::string& terms) {
+  if (known_->size() > kMostKnownTerms) known_->clear();
+  for (std::string& term : ListedTerms(terms)) {
+    if (known_->count(term) != 0) continue;
+    if (const auto kept = db_->Query("INSERT INTO vocabulary (term) VALUES ($1) ON CONFLICT DO NOTHING", {term});
         !kept.ok()) {
       return kept.status();
     }
-    known_->insert(std::move(word));
+    known_->insert(std::move(term));
   }
   return absl::OkStatus();
 }

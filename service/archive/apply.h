@@ -18,11 +18,11 @@ namespace coilwright::archive {
 // that a refused one leaves nothing to take back.
 class Apply {
  public:
-  // Term words known to be in the store; kept from one transaction to the next, dropped with the connection.
-  using KnownWords = std::unordered_set<std::string>;
+  // Listed terms known to be in the store; kept from one transaction to the next, dropped with the connection.
+  using KnownTerms = std::unordered_set<std::string>;
 
   // Reads where the log stands.
-  static absl::StatusOr<Apply> Begin(Database& db, KnownWords& known);
+  static absl::StatusOr<Apply> Begin(Database& db, KnownTerms& known);
 
   // A status for a store that failed; `answer` for what the caller is told: the entry as it will be once this
   // transaction is committed, or why it is refused.
@@ -46,16 +46,16 @@ class Apply {
     std::string terms;
   };
 
-  Apply(Database& db, KnownWords& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  Apply(Database& db, KnownTerms& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
   absl::StatusOr<Current> CurrentOf(const std::string& name);
   absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
   absl::StatusOr<int64_t> NextNumber(const std::string& job);
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
   absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
-  absl::Status KeepWords(const std::string& terms);
+  absl::Status KeepVocabulary(const std::string& terms);
 
   Database* db_;
-  KnownWords* known_;
+  KnownTerms* known_;
   int64_t next_;
   std::optional<Entry> last_;
   int64_t grown_[4] = {};  // resources by kind
