@@ -146,12 +146,13 @@ std::vector<pid_t> ChildrenOf(pid_t parent) {
   return children;
 }
 
-std::string Quoted(const std::string& text) {
+std::string Quoted(const std::string& text, const std::string& plain = "") {
   std::string quoted;
   for (const char c : text) {
     char hex[4];
     std::snprintf(hex, sizeof(hex), "%%%02X", static_cast<unsigned char>(c));
-    quoted += isalnum(static_cast<unsigned char>(c)) != 0 ? std::string(1, c) : hex;
+    const bool as_it_is = isalnum(static_cast<unsigned char>(c)) != 0 || plain.find(c) != std::string::npos;
+    quoted += as_it_is ? std::string(1, c) : hex;
   }
   return quoted;
 }
@@ -159,6 +160,7 @@ std::string Quoted(const std::string& text) {
 }  // namespace
 
 PostgresqlServer::PostgresqlServer(const Options& options) : options_(options), folder_(FreshFolder()) {
+  prctl(PR_SET_CHILD_SUBREAPER, 1);
   const std::string secret = folder_ + "/password", log = folder_ + "/initdb.log";
   std::ofstream(secret) << password() << "\n";
   fs::permissions(secret, fs::perms::owner_read | fs::perms::group_read | fs::perms::others_read);
@@ -187,9 +189,11 @@ void PostgresqlServer::Stop() {
 void PostgresqlServer::Kill() {
   if (process_ == 0) return;
   kill(process_, SIGSTOP);  // it makes no more of them while they are counted
-  for (const pid_t child : ChildrenOf(process_)) kill(child, SIGKILL);
+  const std::vector<pid_t> children = ChildrenOf(process_);
+  for (const pid_t child : children) kill(child, SIGKILL);
   kill(process_, SIGKILL);
   waitpid(process_, nullptr, 0);
+  for (const pid_t child : children) waitpid(child, nullptr, 0);  // ours since their parent is gone
   process_ = 0;
 }
 
@@ -230,8 +234,15 @@ std::string PostgresqlServer::LoopbackUrl(const std::string& password, const std
 }
 
 std::string SocketUrl(const std::string& folder, const std::string& database) {
-  return "postgresql:///" + database + "?user=coilwright&host=" + Quoted(folder);
+  return "postgresql:///" + database + "?user=coilwright&host=" + Quoted(folder, "/-_.");
 }
+
+std::string DatabaseOf(const std::string& socket_url) {
+  const size_t begin = sizeof("postgresql:///") - 1;
+  return socket_url.substr(begin, socket_url.find('?') - begin);
+}
+
+std::string FolderOf(const std::string& socket_url) { return socket_url.substr(socket_url.find("host=") + 5); }
 
 void RunSql(const std::string& folder, const std::string& database, const std::string& sql) {
   try {

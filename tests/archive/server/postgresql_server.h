@@ -47,6 +47,9 @@ class PostgresqlServer {
 // A URL of the database through the socket in the folder of a server.
 std::string SocketUrl(const std::string& folder, const std::string& database);
 
+std::string DatabaseOf(const std::string& socket_url);
+std::string FolderOf(const std::string& socket_url);
+
 // Runs SQL on the database of that name ("postgres" is there from the start); ends the program when it fails.
 void RunSql(const std::string& folder, const std::string& database, const std::string& sql);
 
