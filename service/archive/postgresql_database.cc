@@ -233,7 +233,7 @@ class PostgresqlDatabase : public Database {
       body();
       return absl::OkStatus();
     } catch (...) {
-      failed_ = true;
+      failed_ = transaction_ != nullptr;
       return StatusOfException(connection_.is_open());
     }
   }
