@@ -137,6 +137,9 @@ class PostgresqlDatabase : public Database {
         "SELECT current_setting('server_encoding'), current_database(), set_config('client_encoding', 'UTF8', false), "
         "set_config('bytea_output', 'hex', false), set_config('extra_float_digits', '1', false), "
         "set_config('standard_conforming_strings', 'on', false), set_config('jit', 'off', false), "
+        // A plan made while a table was small, or for words unlike those asked for, would be kept as it grows; and
+        // there is an index for every question.
+        "set_config('plan_cache_mode', 'force_custom_plan', false), set_config('enable_seqscan', 'off', false), "
         // A write sees what the writer before it committed only if its snapshot is newer than its turn.
         "set_config('default_transaction_isolation', 'read committed', false), "
         "CASE WHEN current_setting('synchronous_commit') = 'off' THEN set_config('synchronous_commit', 'on', false) "
