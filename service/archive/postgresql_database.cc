@@ -170,7 +170,7 @@ class PostgresqlDatabase : public Database {
     list.reserve(parameters.size());
     for (const Value& value : parameters) list.push_back({&value});
     std::vector<Row> rows;
-    const absl::Status status = Guard([&] {
+    absl::Status status = Guard([&] {
       const auto values = pqxx::prepare::make_dynamic_params(list);
       InTransaction([&](pqxx::transaction_base& transaction) {
         const std::string* name = Prepared(sql);
@@ -186,7 +186,7 @@ class PostgresqlDatabase : public Database {
   absl::Status Later(absl::string_view sql, const std::vector<Value>& parameters) override {
     if (absl::Status text = TextsAreText(parameters); !text.ok()) return text;
     const std::string* name = nullptr;
-    const absl::Status status = Guard([&] {
+    absl::Status status = Guard([&] {
       if (!transaction_) return;
       name = Prepared(sql);
       if (name != nullptr) connection_.prepare_now(*name);
@@ -241,7 +241,7 @@ class PostgresqlDatabase : public Database {
       Rollback();
       return absl::AbortedError("PostgreSQL: a statement of this transaction failed, so nothing of it is kept");
     }
-    const absl::Status status = Guard([&] { transaction_->commit(); });
+    absl::Status status = Guard([&] { transaction_->commit(); });
     Rollback();
     return status;
   }
@@ -297,7 +297,7 @@ class PostgresqlDatabase : public Database {
 
   absl::Status SendWaiting() {
     if (waiting_.empty()) return absl::OkStatus();
-    const absl::Status status = Guard([&] { transaction_->exec(waiting_); });
+    absl::Status status = Guard([&] { transaction_->exec(waiting_); });
     waiting_.clear();
     return status;
   }
