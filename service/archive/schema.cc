@@ -74,7 +74,7 @@ INSERT INTO size (kind, resources) VALUES (1, 0), (2, 0), (3, 0);
      R"(
 CREATE VIRTUAL TABLE found_by USING fts5(terms, content='resource', content_rowid='id', detail=none, columnsize=0,
   tokenize="ascii tokenchars '.=/-_'");
-CREATE TABLE word (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
+CREATE TABLE vocabulary (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
 )",
      R"(
 CREATE INDEX resource_terms ON resource USING GIN (terms) WITH (gin_pending_list_limit = 256);
