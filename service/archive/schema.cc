@@ -77,7 +77,7 @@ CREATE VIRTUAL TABLE found_by USING fts5(terms, content='resource', content_rowi
 CREATE TABLE vocabulary (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
 )",
      R"(
-CREATE INDEX resource_terms ON resource USING GIN (terms);
+CREATE INDEX resource_terms ON resource USING GIN (terms) WITH (gin_pending_list_limit = 256);
 )"},
 };
 

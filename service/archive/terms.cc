@@ -14,6 +14,8 @@
 namespace coilwright::archive {
 namespace {
 
+// Words of one resource; PostgreSQL's text of terms ends at 1 MiB.
+constexpr size_t kMostWords = 4096;
 // Beginnings of up to so many characters are terms: too many words begin with them to be listed.
 constexpr int kMostBeginning = 3;
 
@@ -191,7 +193,9 @@ class Questions {
 std::string TermsOf(Kind kind, const Facts& facts) {
   if (kind == Kind::kReadings) return "";
   Terms terms(kind);
-  for (const std::string& word : Words(facts.text)) terms.Word(word);
+  std::vector<std::string> words = Words(facts.text);
+  if (words.size() > kMostWords) words.resize(kMostWords);
+  for (const std::string& word : words) terms.Word(word);
   terms.Enum("k", facts.machine_kind);
   terms.Enum("d", facts.verdict);
   terms.Enum("g", facts.stage);
