@@ -260,7 +260,8 @@ ScaledToTheCore ScaledToCore(const Record& r, const NearMachine& wanted) {
     return result;
   }
   const absl::StatusOr<PatternSummary> pattern = SummarisePattern(r);
-  if (!pattern.ok() || !(pattern->mean_turns_per_coil > 0)) {
+  const bool counted = r.winding.turns_per_coil || !r.winding.groups.empty();
+  if (!counted || !pattern.ok() || !(pattern->mean_turns_per_coil > 0)) {
     result.notes = {"Not scaled: the record gives no turns, or no pattern of coils that can be wound."};
     return result;
   }
