@@ -65,7 +65,10 @@ class Sum {
   Nearness Done() && {
     std::stable_sort(differences_.begin(), differences_.end(),
                      [](const NearDifference& a, const NearDifference& b) { return a.units > b.units; });
-    return {known_ == 0 ? 0 : std::sqrt(squares_ / known_), std::move(differences_)};
+    Nearness near;
+    near.distance = known_ == 0 ? 0 : std::sqrt(squares_ / known_);
+    near.differences = std::move(differences_);
+    return near;
   }
 
  private:

@@ -7,6 +7,7 @@
 #include "absl/strings/string_view.h"
 #include "electric/resistance.h"
 #include "plan/record.h"
+#include "standards/rule_ids.h"
 
 namespace coilwright::plan {
 
@@ -34,6 +35,7 @@ struct NearDifference {
 struct Nearness {
   double distance = 0;
   std::vector<NearDifference> differences;  // greatest first
+  absl::string_view rule = rules::nearest_distance;
 };
 
 // Root mean square, over every value known of the stator wanted, of how far the recorded machine lies from it in units
