@@ -17,10 +17,10 @@ int main(int argc, char** argv) {
   }
   std::unique_ptr<Server> server;
   const auto own_service =
-      [&server](const std::string& settings_file) -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
+      [&server](const coilwright::cli::ServiceFiles& files) -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
     coilwright::rpc::ServerOptions options;
     options.listen = false;
-    auto started = coilwright::StartWithSettings(options, settings_file);
+    auto started = coilwright::StartWithSettings(options, files.settings);
     if (!started.ok()) return started.status();
     server = *std::move(started);
     return server->InProcessChannel();
