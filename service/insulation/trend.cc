@@ -36,6 +36,11 @@ constexpr double kMostLogarithm = 600;
 
 double Exp(double x) { return std::exp(std::clamp(x, -kMostLogarithm, kMostLogarithm)); }
 
+// Neither a lower bound nor an earth fault.
+bool Fitted(const TrendReading& reading) {
+  return !reading.at_least && reading.megohms_40c >= Settings().earth_fault_below_megohms;
+}
+
 // The line through (years, ln megohms), about the middle of the readings.
 struct Line {
   int points = 0;
@@ -133,8 +138,11 @@ std::string WhyNoForecast(const TrendCase& c, const std::optional<Line>& line, b
                            Megohms(latest->megohms_40c), Megohms(c.minimum_megohms));
   }
   if (!line) {
-    return absl::StrFormat("fewer than %.0f readings with a value of their own, or all of them within a month",
-                           carries.least_readings);
+    const auto fitted = std::count_if(c.readings.begin(), c.readings.end(), Fitted);
+    if (fitted < carries.least_readings) {
+      return absl::StrFormat("fewer than %.0f readings with a value of their own", carries.least_readings);
+    }
+    return "all readings were taken within a month";
   }
   const double span = line->last - line->first, at_last = Exp(line->At(line->last));
   if (at_last <= c.minimum_megohms) {
@@ -191,14 +199,10 @@ absl::StatusOr<Trend> FollowTrend(const TrendCase& c) {
   for (const TrendReading& reading : c.readings) {
     TrendPoint& point = trend.points.emplace_back();
     bounds = bounds || reading.at_least;
-    if (reading.at_least) {
-      point.reason = "a lower bound";
-    } else if (reading.megohms_40c < Settings().earth_fault_below_megohms) {
-      point.reason = "an earth fault: not ageing";
-      earth_fault = true;
-    } else {
-      point.fitted = true;
-    }
+    point.fitted = Fitted(reading);
+    if (point.fitted) continue;
+    point.reason = reading.at_least ? "a lower bound" : "an earth fault: not ageing";
+    earth_fault = earth_fault || !reading.at_least;
   }
   const std::optional<Line> line = LineThrough(c, trend.points);
   bool refuted = false;
