@@ -62,8 +62,13 @@ constexpr int kExitServer = 4;
 constexpr int kExitDoubtful = 5;  // answered, and the record is found wrong: nothing to wind by
 int ExitStatus(const absl::Status& status);
 
-// The service in this process, by the settings of this file ("" for none).
-using SettledService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const std::string& settings_file)>;
+// What a service in this process works with.
+struct ServiceFiles {
+  std::string settings;  // "" for none
+  bool keeps_archive = false;
+  std::string archive;  // where it keeps one: as --archive says, "" for the default file
+};
+using SettledService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const ServiceFiles& files)>;
 
 // Runs one command line, without the program's name, and returns the exit status.
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,

@@ -39,6 +39,11 @@ grpc::Status UnaryCall(const std::shared_ptr<grpc::Channel>& channel, const std:
   return grpc::Status::OK;
 }
 
+bool NeedsArchive(const google::protobuf::MethodDescriptor& method) {
+  const std::string& service = method.service()->name();
+  return service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService";
+}
+
 // A text of a server on one line.
 std::string OneLine(const std::string& text) { return absl::StrJoin(Wrap(text, 1 << 20), " "); }
 
@@ -95,9 +100,11 @@ absl::Status Connection::Call(const google::protobuf::Message& request, google::
   return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
 }
 
-absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel() {
-  if (channel_ == nullptr && server_.empty()) {
-    auto own = own_service_();
+absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_archive) {
+  if (server_.empty() && (channel_ == nullptr || (keeps_archive && !keeps_archive_))) {
+    channel_ = nullptr;
+    keeps_archive_ = keeps_archive;
+    auto own = own_service_(keeps_archive);
     // Wrong settings are the caller's to put right.
     if (!own.ok() && absl::IsInvalidArgument(own.status())) return own.status();
     if (!own.ok()) return absl::UnavailableError(own.status().message());
@@ -120,7 +127,7 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel() {
 absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
                               const google::protobuf::Message& request, google::protobuf::Message* answer,
                               const FieldNamer& name) {
-  if (const auto channel = Channel(); !channel.ok()) return channel.status();
+  if (const auto channel = Channel(NeedsArchive(method)); !channel.ok()) return channel.status();
   const auto patience =
       std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(deadline_seconds_));
   std::string bytes;

@@ -11,8 +11,9 @@
 
 namespace coilwright::cli {
 
-// Starts a service in this process and gives a channel to it.
-using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>()>;
+// Starts a service in this process, with or without an archive, in place of one started before, and gives a channel to
+// it.
+using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(bool keeps_archive)>;
 
 // What a person calls a field of the request: the flag that set it, the line of the file it stands in, or its path.
 using FieldNamer = std::function<std::string(const std::string& field)>;
@@ -20,7 +21,8 @@ using FieldNamer = std::function<std::string(const std::string& field)>;
 // "--volts (rated_volts)" for a field that a flag sets, else its path.
 FieldNamer FlagNamer(const Arguments& arguments);
 
-// The service a command asks: at an address, or in this process. Nothing is opened before the first call.
+// The service a command asks: at an address, or in this process. Nothing is opened before the first call, and no
+// archive before the first call of a method that needs one.
 class Connection {
  public:
   Connection(std::string server, double deadline_seconds, OwnService own_service)
@@ -34,7 +36,7 @@ class Connection {
                     google::protobuf::Message* answer, const FieldNamer& name);
 
   // For a stream: the channel all calls use, opened on first use.
-  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel();
+  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel(bool keeps_archive = false);
   const std::string& server() const { return server_; }
 
  private:
@@ -42,6 +44,7 @@ class Connection {
   double deadline_seconds_;
   OwnService own_service_;
   std::shared_ptr<grpc::Channel> channel_;
+  bool keeps_archive_ = false;
 };
 
 // An error of the service as text, one line per wrong field: "--volts (rated_volts): got 0 V, accepted: ...".

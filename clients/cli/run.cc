@@ -25,6 +25,7 @@ const std::vector<Flag>& CommonFlags() {
       {"json", "", "", "print the answer as proto3 JSON"},
       {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"},
       {"settings", "FILE", "", "the shop's own levels for the service inside this program"},
+      {"archive", "FILE", "", "the archive of the service inside this program (default: that of the user)"},
       {"deadline", "SECONDS", "", "give up after this long (default 30)"},
       {"help", "", "", "print this"},
   };
@@ -192,15 +193,17 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   if (arguments->Has("server") && arguments->Text("server").empty()) {
     return absl::InvalidArgumentError("--server: got nothing, accepted: HOST:PORT");
   }
-  if (arguments->Has("settings") && arguments->Has("server")) {
-    return absl::InvalidArgumentError(
-        "--settings beside --server: a server serves by its own settings, given when it is started; accepted: one of "
-        "the two");
+  for (const char* own : {"settings", "archive"}) {
+    if (arguments->Has(own) && arguments->Has("server")) {
+      return absl::InvalidArgumentError(absl::StrCat(
+          "--", own, " beside --server: a server has its own, given when it is started; accepted: one of the two"));
+    }
+    if (arguments->Has(own) && arguments->Text(own).empty())
+      return absl::InvalidArgumentError(absl::StrCat("--", own, ": got nothing, accepted: a file"));
   }
-  const std::string settings = arguments->Text("settings");
-  if (arguments->Has("settings") && settings.empty())
-    return absl::InvalidArgumentError("--settings: got nothing, accepted: a file");
-  Connection connection(arguments->Text("server"), deadline_seconds, [&] { return own_service(settings); });
+  Connection connection(arguments->Text("server"), deadline_seconds, [&](bool keeps_archive) {
+    return own_service({arguments->Text("settings"), keeps_archive, arguments->Text("archive")});
+  });
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   *exit_status = session.exit_status;

@@ -6,7 +6,9 @@
 #include <vector>
 
 #include "calls/lifted.h"
+#include "calls/test_archive.h"
 #include "google/protobuf/message.h"
+#include "rpc/archive_services.h"
 #include "rpc/services.h"
 
 namespace coilwright::calls {
@@ -90,6 +92,33 @@ AnyMethod EraseStream(const char* name) {
   return EraseStream<Service, kOpen, kCall>(name, kOpen);
 }
 
+// A call to the archive of the tests.
+template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
+AnyMethod EraseArchive(const char* name, absl::Status (*)(archive::Archive&, const Request&, Response*)) {
+  AnyMethod method;
+  method.name = name;
+  method.request = &Request::default_instance();
+  method.response = &Response::default_instance();
+  method.body = [](const Message& request, Message* response) {
+    const Fresh fresh(request);
+    return rpc::RunOnArchive<Request, Response>(
+        TestArchive().get(), kBody, static_cast<const Request&>(fresh.request()), static_cast<Response*>(response));
+  };
+  method.stub = [](const std::shared_ptr<grpc::Channel>& channel, grpc::ClientContext* context, const Message& request,
+                   Message* response) {
+    const Fresh fresh(request);
+    const auto stub = Service::NewStub(channel);
+    return (stub.get()->*kCall)(context, static_cast<const Request&>(fresh.request()),
+                                static_cast<Response*>(response));
+  };
+  return method;
+}
+
+template <typename Service, auto kBody, auto kCall>
+AnyMethod EraseArchive(const char* name) {
+  return EraseArchive<Service, kBody, kCall>(name, kBody);
+}
+
 // All of them; a test holds the list against the descriptors.
 inline const std::vector<AnyMethod>& Methods() {
   static const auto* const methods = new std::vector<AnyMethod>{
@@ -122,6 +151,41 @@ inline const std::vector<AnyMethod>& Methods() {
       Erase<v1::ReadingService, &rpc::JudgeReadings, &v1::ReadingService::Stub::JudgeReadings>("JudgeReadings"),
       Erase<v1::RecordCheckService, &rpc::EstimateMissing, &v1::RecordCheckService::Stub::EstimateMissing>(
           "EstimateMissing"),
+      EraseArchive<v1::WindingArchiveService, &rpc::CreateWinding, &v1::WindingArchiveService::Stub::CreateWinding>(
+          "CreateWinding"),
+      EraseArchive<v1::WindingArchiveService, &rpc::GetWinding, &v1::WindingArchiveService::Stub::GetWinding>(
+          "GetWinding"),
+      EraseArchive<v1::WindingArchiveService, &rpc::ListWindings, &v1::WindingArchiveService::Stub::ListWindings>(
+          "ListWindings"),
+      EraseArchive<v1::WindingArchiveService, &rpc::UpdateWinding, &v1::WindingArchiveService::Stub::UpdateWinding>(
+          "UpdateWinding"),
+      EraseArchive<v1::WindingArchiveService, &rpc::DeleteWinding, &v1::WindingArchiveService::Stub::DeleteWinding>(
+          "DeleteWinding"),
+      EraseArchive<v1::WindingArchiveService, &rpc::UndeleteWinding, &v1::WindingArchiveService::Stub::UndeleteWinding>(
+          "UndeleteWinding"),
+      EraseArchive<v1::WindingArchiveService, &rpc::ListWindingRevisions,
+                   &v1::WindingArchiveService::Stub::ListWindingRevisions>("ListWindingRevisions"),
+      EraseArchive<v1::WindingArchiveService, &rpc::FindNearestWindings,
+                   &v1::WindingArchiveService::Stub::FindNearestWindings>("FindNearestWindings"),
+      EraseArchive<v1::WindingArchiveService, &rpc::CompareWindings, &v1::WindingArchiveService::Stub::CompareWindings>(
+          "CompareWindings"),
+      EraseArchive<v1::JobService, &rpc::CreateJob, &v1::JobService::Stub::CreateJob>("CreateJob"),
+      EraseArchive<v1::JobService, &rpc::GetJob, &v1::JobService::Stub::GetJob>("GetJob"),
+      EraseArchive<v1::JobService, &rpc::ListJobs, &v1::JobService::Stub::ListJobs>("ListJobs"),
+      EraseArchive<v1::JobService, &rpc::UpdateJob, &v1::JobService::Stub::UpdateJob>("UpdateJob"),
+      EraseArchive<v1::JobService, &rpc::DeleteJob, &v1::JobService::Stub::DeleteJob>("DeleteJob"),
+      EraseArchive<v1::JobService, &rpc::UndeleteJob, &v1::JobService::Stub::UndeleteJob>("UndeleteJob"),
+      EraseArchive<v1::JobService, &rpc::ListJobRevisions, &v1::JobService::Stub::ListJobRevisions>("ListJobRevisions"),
+      EraseArchive<v1::JobService, &rpc::ReachStage, &v1::JobService::Stub::ReachStage>("ReachStage"),
+      EraseArchive<v1::JobService, &rpc::ChoosePlan, &v1::JobService::Stub::ChoosePlan>("ChoosePlan"),
+      EraseArchive<v1::JobService, &rpc::AddReadings, &v1::JobService::Stub::AddReadings>("AddReadings"),
+      EraseArchive<v1::JobService, &rpc::GetReadings, &v1::JobService::Stub::GetReadings>("GetReadings"),
+      EraseArchive<v1::JobService, &rpc::ListReadings, &v1::JobService::Stub::ListReadings>("ListReadings"),
+      EraseArchive<v1::JobService, &rpc::SignOffJob, &v1::JobService::Stub::SignOffJob>("SignOffJob"),
+      EraseArchive<v1::JobService, &rpc::GetMegohmTrend, &v1::JobService::Stub::GetMegohmTrend>("GetMegohmTrend"),
+      EraseArchive<v1::ArchiveService, &rpc::GetArchive, &v1::ArchiveService::Stub::GetArchive>("GetArchive"),
+      EraseArchive<v1::ArchiveService, &rpc::ExportEntries, &v1::ArchiveService::Stub::ExportEntries>("ExportEntries"),
+      EraseArchive<v1::ArchiveService, &rpc::ImportEntries, &v1::ArchiveService::Stub::ImportEntries>("ImportEntries"),
   };
   return *methods;
 }
@@ -134,3 +198,6 @@ inline const AnyMethod& Named(const std::string& name) {
 }
 
 }  // namespace coilwright::calls
+
+// What the archive of the tests is seeded with.
+#include "calls/samples.h"

@@ -187,6 +187,9 @@ inline constexpr const char* kRedesign = R"pb(
   wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 1 best: 3 }
   settings { air_gap_watch_teslas: 0.8 tooth_watch_teslas: 1.6 back_iron_watch_teslas: 1.4 })pb";
 
+template <typename Add>
+void AddArchiveSamples(const std::string& method, Add add);
+
 // Good requests of a method; all are answered OK. The first of each is small enough to be sent a thousand times.
 inline Requests GoodRequests(const std::string& method) {
   Requests requests;
@@ -421,8 +424,11 @@ inline Requests GoodRequests(const std::string& method) {
         R"(rated_volts: 200 mains_volts: 200 bus_basis: DC_BUS_BASIS_MAINS_HIGH_LINE cable_length { metres: 3 }
            rise_time_10_90_us: 0.2 load_reflection: 0.9)"));
   }
+  AddArchiveSamples(method, add);
   if (requests.empty()) std::abort();
   return requests;
 }
 
 }  // namespace coilwright::calls
+
+#include "calls/archive_samples.h"

@@ -89,7 +89,7 @@ TEST_F(SettingsFile, OfAServerCountAndBothAreRefused) {
   EXPECT_THAT(served.out, HasSubstr("Settings of Harbour Lane motor shop"));
   const Ran both = RunProgram({"limits", "--volts", "400", "--server", address, "--settings", kDemo});
   EXPECT_EQ(both.exit_status, 2);
-  EXPECT_THAT(both.err, HasSubstr("--settings beside --server: a server serves by its own settings"));
+  EXPECT_THAT(both.err, HasSubstr("--settings beside --server: a server has its own"));
   EXPECT_TRUE(rpc::Server::Start(options).ok()) << "the next one serves by none";
 }
 
