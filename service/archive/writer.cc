@@ -72,8 +72,9 @@ absl::StatusOr<std::shared_ptr<Writer::Round>> Writer::Answered(std::vector<NewE
     place = round->calls.size();
     round->calls.emplace_back(std::move(entries));
     ++waiting_;
+    // Within the lock: once it is let go this round may be answered, and this object gone.
+    changed_.notify_one();
   }
-  changed_.notify_one();
   std::unique_lock<std::mutex> lock(round->mutex);
   round->answered.wait(lock, [&] { return round->done; });
   return round;

@@ -122,7 +122,7 @@ TEST_F(Exports, AreRefusedWholeWhereOneEntryIsWrongAndItsIndexIsNamed) {
   wrong.mutable_entries(2)->mutable_winding()->mutable_revision()->clear_time();
   wrong.mutable_entries(3)->mutable_winding()->mutable_revision()->set_number(3);  // after revision 1
   wrong.mutable_entries(4)->mutable_job()->add_stages();
-  wrong.mutable_entries(5)->set_request_id("no digest");
+  wrong.mutable_entries(5)->set_request_id("no-digest");
   wrong.mutable_entries(6)->clear_entry();
   EXPECT_THAT(refused(wrong),
               ::testing::UnorderedElementsAre(
