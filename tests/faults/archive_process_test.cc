@@ -6,6 +6,7 @@
 #include <fstream>
 #include <thread>
 
+#include "calls/archive_samples.h"
 #include "calls/daemon.h"
 #include "calls/loopback.h"
 #include "calls/samples.h"

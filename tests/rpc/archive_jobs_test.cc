@@ -141,8 +141,7 @@ TEST_F(ArchivedJobs, KeepTheWayChosenAsThePlanAnsweredIt) {
 
 TEST_F(ArchivedJobs, ARecordThatIsNotSoundIsWoundOnlyForAReason) {
   v1::WindingRecord slip = DemoRecord();
-  slip.mutable_winding()->set_turns_per_coil(2 * slip.winding().turns_per_coil());
-  slip.clear_evidence();
+  slip.mutable_winding()->set_connection(v1::CONNECTION_DELTA);
   const auto kept = KeepForTest(archive(), "slip", slip);
   ASSERT_NE(kept.check().verdict(), v1::CHECK_VERDICT_SOUND);
   auto create = Parse<v1::CreateJobRequest>(R"(job { winding: "windings/slip" } job_id: "slip" recorded_by: "A.")");
