@@ -28,10 +28,11 @@ enum class Dialect { kSqlite, kPostgresql };
 
 // One connection to a store, used by one thread at a time. Statements are prepared once and kept.
 //
-// Errors, of every call: UNAVAILABLE where the store cannot be reached or the connection was lost (what was not committed is
-// gone, and whether a commit that failed so took place is unknown); RESOURCE_EXHAUSTED where the disk is full; ABORTED
-// where another writer came between, to be tried again; PERMISSION_DENIED where it is read-only; DATA_LOSS where it is
-// corrupt, with what to do; ALREADY_EXISTS where a unique column has the value; INTERNAL for SQL that is wrong.
+// Errors, of every call: UNAVAILABLE where the store cannot be reached or the connection was lost (what was not
+// committed is gone, and whether a commit that failed so took place is unknown); RESOURCE_EXHAUSTED where the disk is
+// full; ABORTED where another writer came between, to be tried again; PERMISSION_DENIED where it is read-only;
+// DATA_LOSS where it is corrupt, with what to do; ALREADY_EXISTS where a unique column has the value; INTERNAL for SQL
+// that is wrong.
 class Database {
  public:
   virtual ~Database() = default;
@@ -56,9 +57,10 @@ class Database {
 // Opens one more connection to the same store. Safe from any thread.
 using OpenDatabase = std::function<absl::StatusOr<std::unique_ptr<Database>>()>;
 
-// A store in one file; the file, "-wal" and "-shm" beside it belong together. Made on first use with its folder. Holds the
-// file for this process by a lock as long as a copy of the function lives: FAILED_PRECONDITION naming the process where
-// another one has it, or where the file is no store of ours. PERMISSION_DENIED for a file or folder that cannot be written.
+// A store in one file; the file, "-wal" and "-shm" beside it belong together. Made on first use with its folder. Holds
+// the file for this process by a lock as long as a copy of the function lives: FAILED_PRECONDITION naming the process
+// where another one has it, or where the file is no store of ours. PERMISSION_DENIED for a file or folder that cannot
+// be written.
 absl::StatusOr<OpenDatabase> OpenSqlite(const std::string& file);
 
 // A store on a server: "postgresql://user@host:port/database". Many processes may share it.

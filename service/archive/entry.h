@@ -27,7 +27,8 @@ struct Entry {
 // What is to be appended. Sequence, and where they are zero the two times, are given by the archive.
 struct NewEntry {
   Entry entry;
-  // The current revision that this one follows; 0 makes a new resource. `entry.revision` is set from it but in an import.
+  // The current revision that this one follows; 0 makes a new resource. `entry.revision` is set from it but in an
+  // import.
   int follows = 0;
   // A name that ends in "/": the next free number below it is added, so that readings are numbered without gaps.
   bool number = false;

@@ -32,8 +32,8 @@ struct Found {
   int64_t next = 0;  // 0 on the last page
 };
 
-// A stator whose like is looked for. Slots equal, bore within the ratio; where the others are known on both sides, within
-// theirs.
+// A stator whose like is looked for. Slots equal, bore within the ratio; where the others are known on both sides,
+// within theirs.
 struct Near {
   int slots = 0;
   int machine_kind = 0;

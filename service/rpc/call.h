@@ -1,8 +1,10 @@
 #pragma once
 
 #include <chrono>
+#include <memory>
 
 #include "absl/status/status.h"
+#include "archive/archive.h"
 #include "grpcpp/grpcpp.h"
 #include "rpc/guard.h"
 #include "rpc/status.h"
@@ -30,24 +32,61 @@ grpc::ServerUnaryReactor* Answer(grpc::CallbackServerContext* context, Method<Re
   return reactor;
 }
 
-// A call that may take milliseconds: answered on a worker, so that no gRPC thread waits. A full queue says so at once;
-// a call whose caller has gone or whose deadline has passed is not computed.
-template <typename Request, typename Response>
-grpc::ServerUnaryReactor* AnswerLater(Workers& workers, grpc::CallbackServerContext* context,
-                                      Method<Request, Response> method, const Request* request, Response* response) {
+// Answers on a worker with what `run` returns, a grpc::Status, so that no gRPC thread waits. A full queue says so at
+// once; a call whose caller has gone or whose deadline has passed is not computed.
+template <typename Run>
+grpc::ServerUnaryReactor* AnswerOn(Workers& workers, grpc::CallbackServerContext* context, Run run) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
-  const bool queued = workers.Post([context, reactor, method, request, response] {
+  const bool queued = workers.Post([context, reactor, run] {
     if (context->IsCancelled()) {
       reactor->Finish(grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
     } else if (context->deadline() < std::chrono::system_clock::now()) {
       reactor->Finish(grpc::Status(grpc::StatusCode::DEADLINE_EXCEEDED, "the deadline passed in the queue"));
     } else {
-      reactor->Finish(Run(method, *request, response));
+      reactor->Finish(run());
     }
   });
   if (!queued)
     reactor->Finish(ToGrpcStatus(absl::ResourceExhaustedError("too many calls are waiting; try again later")));
   return reactor;
+}
+
+// A call that may take milliseconds.
+template <typename Request, typename Response>
+grpc::ServerUnaryReactor* AnswerLater(Workers& workers, grpc::CallbackServerContext* context,
+                                      Method<Request, Response> method, const Request* request, Response* response) {
+  return AnswerOn(workers, context, [method, request, response] { return Run(method, *request, response); });
+}
+
+// The body of a call to the archive.
+template <typename Request, typename Response>
+using ArchiveMethod = absl::Status (*)(archive::Archive&, const Request&, Response*);
+
+// What a service needs for such calls: the archive, null where the service keeps none, and threads that wait for it.
+struct ArchiveAccess {
+  Workers& workers;
+  std::shared_ptr<archive::Archive> archive;
+};
+
+// As Run, but that nothing is written where a number is unreadable. `archive` may be null.
+template <typename Request, typename Response>
+grpc::Status RunOnArchive(archive::Archive* archive, ArchiveMethod<Request, Response> method, const Request& request,
+                          Response* response) {
+  if (archive == nullptr) {
+    return ToGrpcStatus(absl::FailedPreconditionError(
+        "this service keeps no archive; start coilwrightd with --archive=FILE, or coilwright with --archive FILE"));
+  }
+  return ToGrpcStatus(GuardedFirst(request, [&] { return method(*archive, request, response); }));
+}
+
+// A call that waits for a disk or a database.
+template <typename Request, typename Response>
+grpc::ServerUnaryReactor* AnswerFromArchive(const ArchiveAccess& access, grpc::CallbackServerContext* context,
+                                            ArchiveMethod<Request, Response> method, const Request* request,
+                                            Response* response) {
+  archive::Archive* archive = access.archive.get();
+  return AnswerOn(access.workers, context,
+                  [archive, method, request, response] { return RunOnArchive(archive, method, *request, response); });
 }
 
 }  // namespace coilwright::rpc

@@ -43,4 +43,14 @@ absl::Status Guarded(const google::protobuf::Message& request, Body body) {
   });
 }
 
+// Likewise for a body that writes: it is not run where something is unreadable.
+template <typename Body>
+absl::Status GuardedFirst(const google::protobuf::Message& request, Body body) {
+  return HoldBack([&] {
+    std::vector<standards::FieldError> unreadable;
+    RefuseUnreadable(request, &unreadable);
+    return unreadable.empty() ? body() : standards::InvalidFields(unreadable);
+  });
+}
+
 }  // namespace coilwright::rpc

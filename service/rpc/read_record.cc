@@ -71,9 +71,9 @@ void ReadSlot(const Reader& slot, Record& record) {
   } else if (shape.Has("parallel_tooth")) {
     core.slot_depth_mm = need(shape.At("parallel_tooth"), "depth");
     if (!core.bore_mm)
-      shape.Wrong("parallel_tooth", "a shape that needs the bore", "machine.core.bore_diameter beside it");
+      shape.WrongBeside("parallel_tooth", "a shape that needs the bore", "machine.core.bore_diameter beside it");
     if (!core.tooth_width_mm)
-      shape.Wrong("parallel_tooth", "a shape that needs the tooth", "machine.core.tooth_width beside it");
+      shape.WrongBeside("parallel_tooth", "a shape that needs the tooth", "machine.core.tooth_width beside it");
     core.shape = slot::ParallelTooth{core.bore_mm.value_or(100.0), core.slots, core.tooth_width_mm.value_or(1.0),
                                      *core.slot_depth_mm,          opening_mm, lip_mm};
   } else if (shape.Has("round_bottomed")) {
@@ -146,8 +146,8 @@ void ReadMeasurements(const Reader& measured, Record& record) {
     resistance.leads_ohms = r.Number("leads_ohms", {0, 100, "ohms"});
     for (const double ohms : resistance.line_to_line_ohms) {
       if (!resistance.leads_ohms || *resistance.leads_ohms < ohms) continue;
-      r.Wrong("leads_ohms", absl::StrFormat("%g ohms beside a reading of %g ohms", *resistance.leads_ohms, ohms),
-              "less than every reading, which holds both leads and the coils");
+      r.WrongBeside("leads_ohms", absl::StrFormat("%g ohms beside a reading of %g ohms", *resistance.leads_ohms, ohms),
+                    "less than every reading, which holds both leads and the coils");
       break;
     }
     record.resistance = resistance;
@@ -169,7 +169,7 @@ void ReadMeasurements(const Reader& measured, Record& record) {
   millihenries.frequency_hz = inductance.Number("frequency_hz", {1, 1e6, "Hz"});
   millihenries.rotor_in = inductance.Flag("rotor_in");
   if (millihenries.least_mh && millihenries.greatest_mh && *millihenries.greatest_mh < *millihenries.least_mh) {
-    inductance.Wrong(
+    inductance.WrongBeside(
         "greatest_mh",
         absl::StrFormat("%g mH beside a least_mh of %g mH", *millihenries.greatest_mh, *millihenries.least_mh),
         "at least least_mh, or the two fields the other way round");
@@ -258,7 +258,7 @@ plan::Record ReadRecord(const Reader& reader, bool counted) {
   if (kind == 0 && !machine.HasErrorAt("kind"))
     machine.Missing("kind", "MACHINE_KIND_PERMANENT_MAGNET or MACHINE_KIND_INDUCTION");
   if (kind > 2) {
-    machine.Wrong(
+    machine.WrongBeside(
         "kind",
         machine.message().GetDescriptor()->FindFieldByName("kind")->enum_type()->FindValueByNumber(kind)->name(),
         "MACHINE_KIND_PERMANENT_MAGNET or MACHINE_KIND_INDUCTION; other kinds are not planned yet");

@@ -10,7 +10,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/strip.h"
-#include "standards/units.h"
+#include "rpc/quantities.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -19,40 +19,6 @@ using google::protobuf::EnumDescriptor;
 using google::protobuf::FieldDescriptor;
 using google::protobuf::Message;
 using google::protobuf::Reflection;
-
-double MmFrom(absl::string_view unit, double value) {
-  if (unit == "mm") return value;
-  if (unit == "inches") return value * standards::kMmPerInch;
-  if (unit == "mils") return value * standards::kMmPerMil;
-  if (unit == "metres") return value * 1000.0;
-  return value * standards::kMetresPerFoot * 1000.0;
-}
-
-double Mm2From(absl::string_view unit, double value) {
-  if (unit == "mm2") return value;
-  if (unit == "in2") return value * standards::kMmPerInch * standards::kMmPerInch;
-  return value * standards::kMm2PerCmil;
-}
-
-double CelsiusFrom(absl::string_view unit, double value) {
-  return unit == "celsius" ? value : standards::CelsiusFromFahrenheit(value);
-}
-
-double KgFrom(absl::string_view unit, double value) {
-  if (unit == "kg") return value;
-  if (unit == "grams") return value / 1000.0;
-  return unit == "pounds" ? value * standards::kKgPerPound : value * standards::kKgPerPound / 16.0;
-}
-
-double KwFrom(absl::string_view unit, double value) {
-  if (unit == "kw") return value;
-  return unit == "watts" ? value / 1000.0 : value * standards::kWattsPerHorsepower / 1000.0;
-}
-
-// A line is 1e-8 Wb.
-double TeslasFrom(absl::string_view unit, double value) {
-  return unit == "teslas" ? value : value * 1e-2 / (standards::kMmPerInch * standards::kMmPerInch);
-}
 
 bool Inside(double value, const Range& range) {
   return std::isfinite(value) && (range.above_low ? value > range.low : value >= range.low) && value <= range.high;
@@ -101,12 +67,13 @@ bool Reader::Has(absl::string_view field) const { return reflection_->HasField(*
 
 bool Reader::HasErrorAt(absl::string_view field) const {
   const std::string path = PathOf(field);
-  return std::any_of(errors_->begin(), errors_->end(),
-                     [&](const standards::FieldError& error) { return absl::StartsWith(error.field, path); });
+  const auto here = [&](const standards::FieldError& error) { return absl::StartsWith(error.field, path); };
+  return std::any_of(errors_->begin(), errors_->end(), here) ||
+         (lacking_ != nullptr && std::any_of(lacking_->begin(), lacking_->end(), here));
 }
 
 Reader Reader::At(absl::string_view field) const {
-  return Reader(reflection_->GetMessage(*message_, Find(field)), PathOf(field), errors_);
+  return Reader(reflection_->GetMessage(*message_, Find(field)), PathOf(field), errors_, lacking_);
 }
 
 std::vector<Reader> Reader::Each(absl::string_view field, int most) const {
@@ -119,7 +86,7 @@ std::vector<Reader> Reader::Each(absl::string_view field, int most) const {
   }
   for (int i = 0; i < size; ++i) {
     readers.emplace_back(reflection_->GetRepeatedMessage(*message_, descriptor, i),
-                         absl::StrCat(PathOf(field), "[", i, "]"), errors_);
+                         absl::StrCat(PathOf(field), "[", i, "]"), errors_, lacking_);
   }
   return readers;
 }
@@ -158,39 +125,23 @@ std::string Reader::Text(absl::string_view field, size_t most_bytes) const {
   return text;
 }
 
-std::optional<double> Reader::AsRead(absl::string_view field, const Range& range,
-                                     double (*convert)(absl::string_view, double)) const {
+std::optional<double> Reader::AsRead(absl::string_view field, const Range& range) const {
   if (!Has(field)) return std::nullopt;
-  const Message& quantity = reflection_->GetMessage(*message_, Find(field));
-  const google::protobuf::OneofDescriptor* as_read = quantity.GetDescriptor()->FindOneofByName("as_read");
-  const FieldDescriptor* set = quantity.GetReflection()->GetOneofFieldDescriptor(quantity, as_read);
-  if (set == nullptr) return std::nullopt;
-  const double given = quantity.GetReflection()->GetDouble(quantity, set);
-  if (!std::isfinite(given)) return std::nullopt;
-  const double value = convert(set->name(), given);
-  if (Inside(value, range)) return value;
-  Wrong(field, WithUnit(given, set->name()), Accepted(range));
+  const std::optional<Quantity> read = QuantityOf(reflection_->GetMessage(*message_, Find(field)));
+  if (!read || !std::isfinite(read->given)) return std::nullopt;
+  if (Inside(read->value, range)) return read->value;
+  Wrong(field, WithUnit(read->given, read->unit), Accepted(range));
   return std::nullopt;
 }
 
-std::optional<double> Reader::Mm(absl::string_view field, const Range& range) const {
-  return AsRead(field, range, MmFrom);
-}
-std::optional<double> Reader::Mm2(absl::string_view field, const Range& range) const {
-  return AsRead(field, range, Mm2From);
-}
+std::optional<double> Reader::Mm(absl::string_view field, const Range& range) const { return AsRead(field, range); }
+std::optional<double> Reader::Mm2(absl::string_view field, const Range& range) const { return AsRead(field, range); }
 std::optional<double> Reader::Celsius(absl::string_view field, double low, double high) const {
-  return AsRead(field, {low, high, "C"}, CelsiusFrom);
+  return AsRead(field, {low, high, "C"});
 }
-std::optional<double> Reader::Kg(absl::string_view field, const Range& range) const {
-  return AsRead(field, range, KgFrom);
-}
-std::optional<double> Reader::Kw(absl::string_view field, const Range& range) const {
-  return AsRead(field, range, KwFrom);
-}
-std::optional<double> Reader::Teslas(absl::string_view field, const Range& range) const {
-  return AsRead(field, range, TeslasFrom);
-}
+std::optional<double> Reader::Kg(absl::string_view field, const Range& range) const { return AsRead(field, range); }
+std::optional<double> Reader::Kw(absl::string_view field, const Range& range) const { return AsRead(field, range); }
+std::optional<double> Reader::Teslas(absl::string_view field, const Range& range) const { return AsRead(field, range); }
 
 int Reader::EnumNumber(absl::string_view field) const {
   const FieldDescriptor* descriptor = Find(field);
@@ -203,6 +154,12 @@ std::string Reader::EnumChoices(absl::string_view field) const { return Choices(
 void Reader::Wrong(absl::string_view field, absl::string_view given, absl::string_view accepted) const {
   if (errors_->size() >= kEnough) return;
   errors_->push_back({PathOf(field), std::string(given), std::string(accepted)});
+}
+
+void Reader::WrongBeside(absl::string_view field, absl::string_view given, absl::string_view accepted) const {
+  std::vector<standards::FieldError>* errors = lacking_ != nullptr ? lacking_ : errors_;
+  if (errors->size() >= kEnough) return;
+  errors->push_back({PathOf(field), std::string(given), std::string(accepted)});
 }
 
 void Reader::Add(absl::string_view field, const absl::Status& status) const {

@@ -23,13 +23,16 @@ struct Range {
 // zero. Field names are checked when the program is tested: a name that the message lacks aborts.
 class Reader {
  public:
-  // `errors` outlives the reader; paths begin with `path` ("" at the top of a request).
-  Reader(const google::protobuf::Message& message, std::string path, std::vector<standards::FieldError>* errors)
+  // `errors` outlives the reader; paths begin with `path` ("" at the top of a request). With `lacking`, what is missing
+  // or only wrong beside something else goes there: who keeps a record takes it all the same.
+  Reader(const google::protobuf::Message& message, std::string path, std::vector<standards::FieldError>* errors,
+         std::vector<standards::FieldError>* lacking = nullptr)
       : message_(&message),
         type_(message.GetDescriptor()),
         reflection_(message.GetReflection()),
         path_(std::move(path)),
-        errors_(errors) {}
+        errors_(errors),
+        lacking_(lacking) {}
 
   // Sub-message; reads as empty where it is absent.
   Reader At(absl::string_view field) const;
@@ -61,7 +64,9 @@ class Reader {
   std::string EnumChoices(absl::string_view field) const;
 
   // Says that a field is missing. For enums pass EnumChoices.
-  void Missing(absl::string_view field, absl::string_view accepted) const { Wrong(field, "nothing", accepted); }
+  void Missing(absl::string_view field, absl::string_view accepted) const { WrongBeside(field, "nothing", accepted); }
+  // What could stand by itself and does not go with another field, or cannot be used yet.
+  void WrongBeside(absl::string_view field, absl::string_view given, absl::string_view accepted) const;
   void Wrong(absl::string_view field, absl::string_view given, absl::string_view accepted) const;
   // Adds the wrong fields of an engine status below `field` ("" for this message).
   void Add(absl::string_view field, const absl::Status& status) const;
@@ -80,14 +85,14 @@ class Reader {
  private:
   const google::protobuf::FieldDescriptor* Find(absl::string_view field) const;
   // A one-of "as_read" message: name of the set member and its number.
-  std::optional<double> AsRead(absl::string_view field, const Range& range,
-                               double (*convert)(absl::string_view unit, double)) const;
+  std::optional<double> AsRead(absl::string_view field, const Range& range) const;
 
   const google::protobuf::Message* message_;
   const google::protobuf::Descriptor* type_;
   const google::protobuf::Reflection* reflection_;
   std::string path_;
   std::vector<standards::FieldError>* errors_;
+  std::vector<standards::FieldError>* lacking_;
 };
 
 // Says how a range is accepted: "more than 0 mm, at most 2000 mm".

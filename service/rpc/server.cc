@@ -3,6 +3,7 @@
 #include "absl/strings/str_cat.h"
 #include "grpcpp/ext/proto_server_reflection_plugin.h"
 #include "grpcpp/health_check_service_interface.h"
+#include "rpc/archive_services.h"
 #include "rpc/services.h"
 #include "rpc/shop.h"
 #include "standards/errors.h"
@@ -14,13 +15,18 @@ namespace {
 constexpr int kWorkerThreads = 2;
 constexpr size_t kQueueLimit = 256;
 
+// Calls that wait for the archive: as many are committed together as threads wait for it.
+constexpr int kStorageThreads = 64;
+constexpr size_t kStorageQueueLimit = 1024;
+
 // What the last words of streams have to reach their clients when the server stops.
 constexpr std::chrono::milliseconds kFarewell(250);
 
 }  // namespace
 
 struct Server::Services {
-  explicit Services(const ServerOptions& options) : streams(options.most_streams, options.stream_idle) {}
+  explicit Services(const ServerOptions& options)
+      : streams(options.most_streams, options.stream_idle), archive(options.archive) {}
 
   Streams streams;
   Workers workers{kWorkerThreads, kQueueLimit};
@@ -35,9 +41,16 @@ struct Server::Services {
   LayoutService layouts{workers};
   RecordCheckService checks{workers};
   ReadingService readings{workers};
+  // Before the threads that use it, so that it goes after them.
+  const std::shared_ptr<archive::Archive> archive;
+  Workers storage{kStorageThreads, kStorageQueueLimit};
+  WindingArchiveService windings{{storage, archive}};
+  JobService jobs{{storage, archive}};
+  ArchiveService archives{{storage, archive}};
 
   std::vector<grpc::Service*> all() {
-    return {&rules, &wires, &limits, &megohms, &runs, &cores, &drives, &plans, &layouts, &checks, &readings};
+    return {&rules, &wires,   &limits, &megohms,  &runs,     &cores, &drives,
+            &plans, &layouts, &checks, &readings, &windings, &jobs,  &archives};
   }
 };
 
@@ -85,7 +98,8 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
                              v1::InsulationRunService::service_full_name(), v1::CoreTestService::service_full_name(),
                              v1::DriveStressService::service_full_name(), v1::RewindPlanService::service_full_name(),
                              v1::LayoutService::service_full_name(), v1::RecordCheckService::service_full_name(),
-                             v1::ReadingService::service_full_name()}) {
+                             v1::ReadingService::service_full_name(), v1::WindingArchiveService::service_full_name(),
+                             v1::JobService::service_full_name(), v1::ArchiveService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "absl/status/statusor.h"
+#include "archive/archive.h"
 #include "grpcpp/grpcpp.h"
 
 namespace coilwright::v1 {
@@ -22,6 +23,8 @@ struct ServerOptions {
   std::chrono::milliseconds stream_idle = std::chrono::hours(1);
   // The shop's own settings, read in Start; null: none. They hold for the process: the server started last sets them.
   const v1::SettingsFile* settings = nullptr;
+  // Null: none is kept, and the calls that need one say so. Kept as long as the server.
+  std::shared_ptr<archive::Archive> archive;
 };
 
 // All services of the contract with health and reflection, listening or in-process.

@@ -18,7 +18,8 @@ bool Workers::Post(std::function<void()> work) {
     const std::lock_guard<std::mutex> lock(mutex_);
     if (stopping_ || queue_.size() >= queue_limit_) return false;
     queue_.push_back(std::move(work));
-    while (threads_.size() < static_cast<size_t>(threads_wanted_)) threads_.emplace_back([this] { Loop(); });
+    if (idle_ < queue_.size() && threads_.size() < static_cast<size_t>(threads_wanted_))
+      threads_.emplace_back([this] { Loop(); });
   }
   wake_.notify_one();
   return true;
@@ -29,7 +30,9 @@ void Workers::Loop() {
     std::function<void()> work;
     {
       std::unique_lock<std::mutex> lock(mutex_);
+      ++idle_;
       wake_.wait(lock, [this] { return stopping_ || !queue_.empty(); });
+      --idle_;
       if (queue_.empty()) return;
       work = std::move(queue_.front());
       queue_.pop_front();

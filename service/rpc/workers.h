@@ -9,8 +9,8 @@
 
 namespace coilwright::rpc {
 
-// A few threads behind a bounded queue, for work too long for a gRPC thread. Threads start with the first piece of
-// work, so that a process that never needs them does not pay. Safe from any thread.
+// A few threads behind a bounded queue, for work too long for a gRPC thread. A thread starts when work comes for which
+// none is free, so that a process that never needs them does not pay. Safe from any thread.
 class Workers {
  public:
   Workers(int threads, size_t queue_limit) : threads_wanted_(threads), queue_limit_(queue_limit) {}
@@ -30,6 +30,7 @@ class Workers {
   std::condition_variable wake_;
   std::deque<std::function<void()>> queue_;
   std::vector<std::thread> threads_;
+  size_t idle_ = 0;
   bool stopping_ = false;
 };
 

@@ -1,0 +1,321 @@
+#include "archive/apply.h"
+
+#include <algorithm>
+#include <chrono>
+#include <optional>
+#include <utility>
+
+#include "absl/strings/numbers.h"
+#include "absl/strings/str_cat.h"
+#include "archive/rows.h"
+#include "archive/terms.h"
+
+namespace coilwright::archive {
+namespace {
+
+// Words whose presence in the store is remembered; a shop's texts have some thousands.
+constexpr size_t kMostKnownWords = 50000;
+
+constexpr char kInsertEntry[] =
+    "INSERT INTO entry (sequence, kind, name, revision, deleted, create_micros, recorded_micros, request_id, "
+    "request_digest, "
+    "checksum, payload) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
+
+// The terms are the last parameter.
+std::string InsertResource(Dialect dialect) {
+  return absl::StrCat(
+      "INSERT INTO resource (id, sequence, kind, name, revision, deleted, create_micros, parent, serial, machine_kind, "
+      "verdict, "
+      "stage, slots, poles, rated_volts, rated_kw, speed_rpm, frequency_hz, bore_mm, outer_mm, stack_length_mm, "
+      "time_micros, "
+      "terms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, "
+      "$22, ",
+      dialect == Dialect::kSqlite ? "$23)" : "array_to_tsvector(string_to_array($23, ' ')))");
+}
+std::string UpdateResource(Dialect dialect) {
+  return absl::StrCat(
+      "UPDATE resource SET sequence = $2, kind = $3, name = $4, revision = $5, deleted = $6, create_micros = $7, "
+      "parent = $8, "
+      "serial = $9, machine_kind = $10, verdict = $11, stage = $12, slots = $13, poles = $14, rated_volts = $15, "
+      "rated_kw = $16, speed_rpm = $17, frequency_hz = $18, bore_mm = $19, outer_mm = $20, stack_length_mm = $21, "
+      "time_micros = $22, terms = ",
+      dialect == Dialect::kSqlite ? "$23" : "array_to_tsvector(string_to_array($23, ' '))", " WHERE id = $1");
+}
+
+std::vector<Value> ResourceValues(int64_t id, const Entry& entry, const Facts& facts, const std::string& terms) {
+  return {id,
+          entry.sequence,
+          static_cast<int64_t>(entry.kind),
+          entry.name,
+          static_cast<int64_t>(entry.revision),
+          static_cast<int64_t>(entry.deleted ? 1 : 0),
+          entry.create_micros,
+          TextOrNull(facts.parent),
+          TextOrNull(facts.serial),
+          static_cast<int64_t>(facts.machine_kind),
+          static_cast<int64_t>(facts.verdict),
+          static_cast<int64_t>(facts.stage),
+          ValueOrNull(facts.slots),
+          ValueOrNull(facts.poles),
+          ValueOrNull(facts.rated_volts),
+          ValueOrNull(facts.rated_kw),
+          ValueOrNull(facts.speed_rpm),
+          ValueOrNull(facts.frequency_hz),
+          ValueOrNull(facts.bore_mm),
+          ValueOrNull(facts.outer_mm),
+          ValueOrNull(facts.stack_length_mm),
+          facts.time_micros,
+          TextOrNull(terms)};
+}
+
+int64_t NowMicros() {
+  return std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::system_clock::now().time_since_epoch())
+      .count();
+}
+
+absl::StatusOr<std::optional<Entry>> EntryWhere(Database& db, absl::string_view condition,
+                                                const std::vector<Value>& values) {
+  auto rows = db.Query(absl::StrCat("SELECT ", kEntryColumns, " FROM entry e WHERE ", condition), values);
+  if (!rows.ok()) return rows.status();
+  if (rows->empty()) return std::nullopt;
+  absl::StatusOr<Entry> entry = EntryOf(std::move((*rows)[0]));
+  if (!entry.ok()) return entry.status();
+  return std::optional<Entry>(*std::move(entry));
+}
+
+absl::StatusOr<std::optional<Entry>> MadeBy(Database& db, const std::string& request_id) {
+  if (request_id.empty()) return std::nullopt;
+  return EntryWhere(db, "e.request_id = $1", {request_id});
+}
+
+// All but the sequence.
+bool Same(const Entry& a, const Entry& b) {
+  return a.kind == b.kind && a.name == b.name && a.revision == b.revision && a.deleted == b.deleted &&
+         a.create_micros == b.create_micros && a.recorded_micros == b.recorded_micros && a.request_id == b.request_id &&
+         a.request_digest == b.request_digest && a.payload == b.payload;
+}
+
+// "jobs/a/readings/7" is "jobs/a" and 7; a number that is none is 0.
+std::string JobOf(const std::string& readings) {
+  const size_t number = readings.rfind('/');
+  const size_t collection = number == std::string::npos || number == 0 ? number : readings.rfind('/', number - 1);
+  return collection == std::string::npos ? "" : readings.substr(0, collection);
+}
+int64_t NumberOf(const std::string& readings) {
+  int64_t number = 0;
+  return absl::SimpleAtoi(readings.substr(readings.rfind('/') + 1), &number) ? number : 0;
+}
+
+absl::Status NotThere(const std::string& name) {
+  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
+}
+
+}  // namespace
+
+absl::StatusOr<Apply> Apply::Begin(Database& db, KnownWords& known) {
+  const auto last = db.Query("SELECT max(sequence) FROM entry", {});
+  if (!last.ok()) return last.status();
+  return Apply(db, known, Int((*last)[0][0]) + 1);
+}
+
+absl::StatusOr<Apply::Current> Apply::CurrentOf(const std::string& name) {
+  // The old terms are needed to take a row out of SQLite's index, and only there.
+  const auto rows =
+      db_->Query(absl::StrCat("SELECT id, create_micros, revision, deleted, ",
+                              db_->dialect() == Dialect::kSqlite ? "terms" : "NULL", " FROM resource WHERE name = $1"),
+                 {name});
+  if (!rows.ok()) return rows.status();
+  Current current;
+  if (rows->empty()) return current;
+  const Row& row = (*rows)[0];
+  current.exists = true;
+  current.id = Int(row[0]);
+  current.create_micros = Int(row[1]);
+  current.revision = static_cast<int>(Int(row[2]));
+  current.deleted = Int(row[3]) != 0;
+  current.terms = Text(row[4]);
+  return current;
+}
+
+// The sum keeps SQLite from walking all readings instead of those of the job.
+absl::StatusOr<int64_t> Apply::NextNumber(const std::string& job) {
+  const auto rows =
+      db_->Query("SELECT name FROM resource WHERE parent = $1 AND kind + 0 = 3 ORDER BY id DESC LIMIT 1", {job});
+  if (!rows.ok()) return rows.status();
+  return rows->empty() ? 1 : NumberOf(Text((*rows)[0][0])) + 1;
+}
+
+absl::Status Apply::MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused) {
+  if (!made.needs.empty()) {
+    const absl::StatusOr<Current> needed = CurrentOf(made.needs);
+    if (!needed.ok()) return needed.status();
+    if (!needed->exists) {
+      refused = NotThere(made.needs);
+      return absl::OkStatus();
+    }
+    if (needed->deleted) {
+      refused = absl::FailedPreconditionError(absl::StrCat(made.needs, " is deleted; undelete it first"));
+      return absl::OkStatus();
+    }
+  }
+  if (made.number) {
+    const absl::StatusOr<int64_t> number = NextNumber(JobOf(entry.name));
+    if (!number.ok()) return number.status();
+    absl::StrAppend(&entry.name, *number);
+    return absl::OkStatus();
+  }
+  absl::StatusOr<Current> found = CurrentOf(entry.name);
+  if (!found.ok()) return found.status();
+  current = *std::move(found);
+  if (made.follows == 0 && current.exists) {
+    refused = absl::AlreadyExistsError(absl::StrCat(
+        entry.name, current.deleted ? " is in the archive, marked as deleted" : " is in the archive already"));
+  } else if (made.follows != 0 && !current.exists) {
+    refused = NotThere(entry.name);
+  } else if (made.follows != current.revision) {
+    refused =
+        absl::AbortedError(absl::StrCat(entry.name, " is at revision ", current.revision, ", the change was made to ",
+                                        made.follows, "; read it again and repeat the change"));
+  }
+  return absl::OkStatus();
+}
+
+absl::Status Apply::Write(const NewEntry& made, absl::StatusOr<Entry>& answer) {
+  absl::StatusOr<std::optional<Entry>> before = MadeBy(*db_, made.entry.request_id);
+  if (!before.ok()) return before.status();
+  if (before->has_value()) {
+    if ((*before)->request_digest == made.entry.request_digest) {
+      answer = **std::move(before);
+    } else {
+      answer = absl::AlreadyExistsError(
+          absl::StrCat("request_id: \"", made.entry.request_id, "\" was used by another call, which made revision ",
+                       (*before)->revision, " of ", (*before)->name, "; accepted: a new one for every call"));
+    }
+    return absl::OkStatus();
+  }
+  Entry entry = made.entry;
+  Current current;
+  absl::Status refused;
+  if (absl::Status looked = MayFollow(made, entry, current, refused); !looked.ok()) return looked;
+  if (!refused.ok()) {
+    answer = std::move(refused);
+    return absl::OkStatus();
+  }
+  entry.revision = made.follows + 1;
+  if (entry.recorded_micros == 0) entry.recorded_micros = NowMicros();
+  if (current.exists) {
+    entry.create_micros = current.create_micros;
+  } else if (entry.create_micros == 0) {
+    entry.create_micros = entry.recorded_micros;
+  }
+  absl::Status appended = Append(entry, made.facts, current);
+  if (appended.ok()) answer = std::move(entry);
+  return appended;
+}
+
+absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, bool& added) {
+  added = false;
+  Entry entry = made.entry;
+  const std::string told = absl::StrCat("revision ", entry.revision, " of ", entry.name);
+  const auto there = EntryWhere(*db_, "e.name = $1 AND e.revision = $2", {entry.name, int64_t{entry.revision}});
+  if (!there.ok()) return there.status();
+  if (there->has_value()) {
+    if (Same(**there, entry)) {
+      answer = **there;
+    } else {
+      answer = absl::AlreadyExistsError(absl::StrCat(told, " is in the archive and differs from the one to import"));
+    }
+    return absl::OkStatus();
+  }
+  const auto request = MadeBy(*db_, entry.request_id);
+  if (!request.ok()) return request.status();
+  absl::StatusOr<Current> current = CurrentOf(entry.name);
+  if (!current.ok()) return current.status();
+  absl::StatusOr<Current> needed = Current();
+  if (!made.needs.empty()) needed = CurrentOf(made.needs);
+  if (!needed.ok()) return needed.status();
+  absl::StatusOr<int64_t> number = 0;
+  if (entry.kind == Kind::kReadings) number = NextNumber(JobOf(entry.name));
+  if (!number.ok()) return number.status();
+
+  if (request->has_value()) {
+    answer = absl::AlreadyExistsError(
+        absl::StrCat(told, " has the request id of ", (*request)->name, ", which is in the archive"));
+  } else if (entry.revision != current->revision + 1) {
+    answer = absl::FailedPreconditionError(absl::StrCat(told, " cannot follow revision ", current->revision,
+                                                        "; entries are imported in the order of their export"));
+  } else if (!made.needs.empty() && !needed->exists) {
+    answer = absl::FailedPreconditionError(absl::StrCat(told, " needs ", made.needs, ", which is not in the archive"));
+  } else if (entry.kind == Kind::kReadings && *number != NumberOf(entry.name)) {
+    answer = absl::FailedPreconditionError(
+        absl::StrCat(told, " cannot be imported: the next of its job is number ", *number));
+  } else {
+    if (absl::Status appended = Append(entry, made.facts, *current); !appended.ok()) return appended;
+    answer = std::move(entry);
+    added = true;
+  }
+  return absl::OkStatus();
+}
+
+absl::Status Apply::Append(Entry& entry, const Facts& given, const Current& current) {
+  entry.sequence = next_;
+  if (const auto kept = db_->Query(kInsertEntry, ValuesOf(entry)); !kept.ok()) return kept.status();
+  Facts facts = given;
+  if (entry.kind == Kind::kReadings) facts.parent = JobOf(entry.name);
+  if (absl::Status indexed = Index(entry, facts, current); !indexed.ok()) return indexed;
+  ++next_;
+  last_ = entry;
+  const int before = current.exists && !current.deleted ? 1 : 0;
+  grown_[static_cast<size_t>(entry.kind)] += (entry.deleted ? 0 : 1) - before;
+  return absl::OkStatus();
+}
+
+absl::Status Apply::Index(const Entry& entry, const Facts& facts, const Current& current) {
+  const Dialect dialect = db_->dialect();
+  const int64_t id = current.exists ? current.id : entry.sequence;
+  const std::string terms = TermsOf(entry.kind, facts);
+  const auto kept = db_->Query(current.exists ? UpdateResource(dialect) : InsertResource(dialect),
+                               ResourceValues(id, entry, facts, terms));
+  if (!kept.ok()) return kept.status();
+  if (dialect != Dialect::kSqlite || terms == current.terms) return absl::OkStatus();
+  if (current.exists) {
+    const auto out =
+        db_->Query("INSERT INTO found_by (found_by, rowid, terms) VALUES ('delete', $1, $2)", {id, current.terms});
+    if (!out.ok()) return out.status();
+  }
+  if (const auto in = db_->Query("INSERT INTO found_by (rowid, terms) VALUES ($1, $2)", {id, terms}); !in.ok()) {
+    return in.status();
+  }
+  return KeepWords(terms);
+}
+
+absl::Status Apply::KeepWords(const std::string& terms) {
+  if (known_->size() > kMostKnownWords) known_->clear();
+  for (std::string& word : WordTerms(terms)) {
+    if (known_->count(word) != 0) continue;
+    if (const auto kept = db_->Query("INSERT INTO word (term) VALUES ($1) ON CONFLICT DO NOTHING", {word});
+        !kept.ok()) {
+      return kept.status();
+    }
+    known_->insert(std::move(word));
+  }
+  return absl::OkStatus();
+}
+
+absl::Status Apply::Finish() {
+  for (int64_t kind = 1; kind < 4; ++kind) {
+    const int64_t grown = grown_[kind];
+    if (grown == 0) continue;
+    const auto kept = db_->Query("UPDATE size SET resources = resources + $2 WHERE kind = $1", {kind, grown});
+    if (!kept.ok()) return kept.status();
+  }
+  return absl::OkStatus();
+}
+
+absl::StatusOr<bool> Apply::Holds(Database& db, const Entry& entry) {
+  const auto found = EntryWhere(db, "e.sequence = $1", {entry.sequence});
+  if (!found.ok()) return found.status();
+  return found->has_value() && Same(**found, entry);
+}
+
+}  // namespace coilwright::archive

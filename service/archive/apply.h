@@ -1,0 +1,64 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <unordered_set>
+#include <vector>
+
+#include "absl/status/status.h"
+#include "absl/status/statusor.h"
+#include "archive/archive.h"
+#include "archive/database.h"
+#include "archive/entry.h"
+
+namespace coilwright::archive {
+
+// Applies entries within one write transaction, each after its rules were looked at and before anything is written, so
+// that a refused one leaves nothing to take back.
+class Apply {
+ public:
+  // Term words known to be in the store; kept from one transaction to the next, dropped with the connection.
+  using KnownWords = std::unordered_set<std::string>;
+
+  // Reads where the log stands.
+  static absl::StatusOr<Apply> Begin(Database& db, KnownWords& known);
+
+  // A status for a store that failed; `answer` for what the caller is told: the entry as it will be once this
+  // transaction is committed, or why it is refused.
+  absl::Status Write(const NewEntry& made, absl::StatusOr<Entry>& answer);
+  // An entry of another archive as it is; `added` tells one from one that was there already.
+  absl::Status Import(const NewEntry& made, absl::StatusOr<Entry>& answer, bool& added);
+  // To be called before the commit.
+  absl::Status Finish();
+
+  // The last entry that was appended, if any.
+  const std::optional<Entry>& last() const { return last_; }
+
+  // Whether the log holds this very entry at its sequence: asked where nobody knows whether it was committed.
+  static absl::StatusOr<bool> Holds(Database& db, const Entry& entry);
+
+ private:
+  struct Current {
+    bool exists = false, deleted = false;
+    int64_t id = 0, create_micros = 0;
+    int revision = 0;
+    std::string terms;
+  };
+
+  Apply(Database& db, KnownWords& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  absl::StatusOr<Current> CurrentOf(const std::string& name);
+  absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
+  absl::StatusOr<int64_t> NextNumber(const std::string& job);
+  absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
+  absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
+  absl::Status KeepWords(const std::string& terms);
+
+  Database* db_;
+  KnownWords* known_;
+  int64_t next_;
+  std::optional<Entry> last_;
+  int64_t grown_[4] = {};  // resources by kind
+};
+
+}  // namespace coilwright::archive

@@ -1,0 +1,21 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "google/protobuf/timestamp.pb.h"
+#include "rpc/reader.h"
+
+namespace coilwright::rpc {
+
+// Microseconds since 1970, UTC: what an archive keeps of a time.
+int64_t NowMicros();
+void WriteTime(int64_t micros, google::protobuf::Timestamp* out);
+int64_t MicrosOf(const google::protobuf::Timestamp& time);
+
+// A time of the years 0001 to 9999; absent where it is absent or wrong.
+std::optional<int64_t> ReadTime(const Reader& parent, absl::string_view field);
+// One that has been: later than a day from now it is a slip of the pen.
+std::optional<int64_t> ReadPastTime(const Reader& parent, absl::string_view field);
+
+}  // namespace coilwright::rpc
