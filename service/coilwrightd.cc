@@ -3,21 +3,26 @@
 #include <pthread.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
 #include <chrono>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <memory>
 #include <string>
 #include <thread>
+#include <utility>
 
 #include "absl/flags/flag.h"
 #include "absl/flags/parse.h"
 #include "absl/flags/usage.h"
 #include "absl/flags/usage_config.h"
 #include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
+#include "archive_place.h"
 #include "grpc/support/log.h"
 #include "settings_file.h"
 
@@ -26,6 +31,9 @@ ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.
 ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
 ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
 ABSL_FLAG(std::string, settings, "", "File with the shop's own levels; see docs/settings.md.");
+ABSL_FLAG(std::string, archive, "",
+          "Where windings, jobs and readings are kept: a file, postgresql://USER@HOST:PORT/DATABASE, or none. Default: "
+          "coilwright/archive.db in XDG_DATA_HOME or ~/.local/share.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
@@ -33,6 +41,44 @@ namespace {
 bool IsLoopback(const std::string& host) {
   const bool number = host.find_first_not_of("0123456789.") == std::string::npos;
   return (number && host.rfind("127.", 0) == 0) || host == "localhost" || host == "[::1]" || host == "::1";
+}
+
+struct Kept {
+  std::shared_ptr<coilwright::archive::Archive> archive;  // null for none
+  std::string place;
+};
+
+// The archive that a flag names, or that of the user.
+absl::StatusOr<Kept> OpenArchive(const std::string& flag) {
+  Kept kept;
+  if (absl::StartsWith(flag, "postgresql://")) {
+    auto open = coilwright::archive::OpenPostgresql(flag);
+    if (!open.ok()) return open.status();
+    auto opened = coilwright::archive::Archive::Open(*std::move(open));
+    if (!opened.ok()) return opened.status();
+    // What stands before the "@" may hold a password.
+    kept.place = absl::StrCat("postgresql://", flag.substr(std::max(flag.rfind('@') + 1, sizeof "postgresql://" - 1)));
+    kept.archive = *std::move(opened);
+    return kept;
+  }
+  if (absl::StrContains(flag, "://")) {
+    return absl::InvalidArgumentError(
+        absl::StrCat("--archive: got \"", flag, "\", accepted: a file, postgresql://USER@HOST:PORT/DATABASE, or none"));
+  }
+  const absl::StatusOr<std::string> file =
+      flag.empty() ? coilwright::DefaultArchiveFile() : absl::StatusOr<std::string>(flag);
+  if (!file.ok()) return file.status();
+  auto opened = coilwright::OpenArchiveFile(*file);
+  if (!opened.ok()) return opened.status();
+  kept.archive = *std::move(opened);
+  kept.place = *file;
+  return kept;
+}
+
+int Refuse(const absl::Status& status) {
+  for (const absl::string_view line : absl::StrSplit(status.message(), '\n'))
+    std::fprintf(stderr, "coilwrightd: %s\n", std::string(line).c_str());
+  return absl::IsInvalidArgument(status) ? 2 : 1;
 }
 
 bool InRange(const char* flag, int value, int low, int high) {
@@ -61,9 +107,10 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
-      "[--settings=FILE] [--grace_seconds=N]\n"
-      "Exit status: 0 after a clean stop, 1 when the address cannot be had or a flag is not understood, 2 for a flag "
-      "out of range or wrong settings.");
+      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--grace_seconds=N]\n"
+      "Exit status: 0 after a clean stop, 1 when the address or the archive cannot be had or a flag is not understood, "
+      "2 "
+      "for a flag out of range or wrong settings.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
@@ -91,18 +138,21 @@ int main(int argc, char** argv) {
   options.port = absl::GetFlag(FLAGS_port);
   options.most_streams = streams;
   options.stream_idle = std::chrono::seconds(stream_idle_seconds);
-  if (!IsLoopback(options.host)) {
+  const std::string host = options.host;
+  if (!IsLoopback(host)) {
     std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
-                 options.host.c_str());
+                 host.c_str());
   }
-  auto server = coilwright::StartWithSettings(options, absl::GetFlag(FLAGS_settings));
-  if (!server.ok()) {
-    for (const absl::string_view line : absl::StrSplit(server.status().message(), '\n'))
-      std::fprintf(stderr, "coilwrightd: %s\n", std::string(line).c_str());
-    return absl::IsInvalidArgument(server.status()) ? 2 : 1;
-  }
+  // Opened before anybody can ask for it.
+  auto kept = OpenArchive(absl::GetFlag(FLAGS_archive));
+  if (!kept.ok()) return Refuse(kept.status());
+  options.archive = std::move(kept->archive);
+  const bool keeps = options.archive != nullptr;
+  auto server = coilwright::StartWithSettings(std::move(options), absl::GetFlag(FLAGS_settings));
+  if (!server.ok()) return Refuse(server.status());
   starting = false;
-  std::printf("coilwrightd listening on %s:%d\n", options.host.c_str(), (*server)->port());
+  std::printf("coilwrightd listening on %s:%d\n", host.c_str(), (*server)->port());
+  if (keeps) std::printf("coilwrightd keeps its archive in %s\n", kept->place.c_str());
   std::fflush(stdout);
 
   int signal = 0;

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "archive_place.h"
 #include "command.h"
 #include "progress.h"
 #include "settings_file.h"
@@ -25,7 +26,17 @@ int main(int argc, char** argv) {
       [&server](const coilwright::cli::ServiceFiles& files) -> absl::StatusOr<std::shared_ptr<grpc::Channel>> {
     coilwright::rpc::ServerOptions options;
     options.listen = false;
-    auto started = coilwright::StartWithSettings(options, files.settings);
+    // One that was started before lets go of its file.
+    server = nullptr;
+    if (files.keeps_archive) {
+      const absl::StatusOr<std::string> file =
+          files.archive.empty() ? coilwright::DefaultArchiveFile() : absl::StatusOr<std::string>(files.archive);
+      if (!file.ok()) return file.status();
+      auto archive = coilwright::OpenArchiveFile(*file);
+      if (!archive.ok()) return archive.status();
+      options.archive = *std::move(archive);
+    }
+    auto started = coilwright::StartWithSettings(std::move(options), files.settings);
     if (!started.ok()) return started.status();
     server = *std::move(started);
     return server->InProcessChannel();

@@ -169,7 +169,6 @@ Facts FactsOf(const std::string& name, const v1::JobReadings& readings) {
   Facts facts;
   facts.parent = JobOf(name);
   facts.stage = readings.request().stage();
-  facts.verdict = readings.verdicts().verdict();
   facts.time_micros = MicrosOf(readings.taken_time());
   return facts;
 }

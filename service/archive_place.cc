@@ -1,0 +1,33 @@
+#include "archive_place.h"
+
+#include <cstdlib>
+
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
+
+namespace coilwright {
+
+absl::StatusOr<std::string> DefaultArchiveFile() {
+  constexpr char kFile[] = "coilwright/archive.db";
+  // A path that is not absolute counts as not set (XDG Base Directory Specification).
+  const char* data = std::getenv("XDG_DATA_HOME");
+  if (data != nullptr && data[0] == '/') return absl::StrCat(data, "/", kFile);
+  const char* home = std::getenv("HOME");
+  if (home != nullptr && home[0] == '/') return absl::StrCat(home, "/.local/share/", kFile);
+  return absl::InvalidArgumentError(
+      "--archive: not given, and neither XDG_DATA_HOME nor HOME says where the archive stands; accepted: a file, or "
+      "none");
+}
+
+absl::StatusOr<std::shared_ptr<archive::Archive>> OpenArchiveFile(const std::string& file) {
+  if (file == "none") return nullptr;
+  if (absl::StrContains(file, "://"))
+    return absl::InvalidArgumentError(absl::StrCat("--archive: got \"", file, "\", accepted: a file, or none"));
+  auto open = archive::OpenSqlite(file);
+  if (!open.ok()) return open.status();
+  auto opened = archive::Archive::Open(*std::move(open));
+  if (!opened.ok()) return opened.status();
+  return std::shared_ptr<archive::Archive>(*std::move(opened));
+}
+
+}  // namespace coilwright
