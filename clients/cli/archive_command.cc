@@ -182,7 +182,8 @@ absl::Status Change(Session& session) {
   }
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::UpdateWindingResponse answer;
-  if (absl::Status written = session.connection.Write(&request, &answer, name); !written.ok()) return written;
+  if (absl::Status written = session.connection.Write(&request, &answer, name); !written.ok())
+    return InWordsOfCommands(written);
   Tell(session, answer, "changed");
   if (session.json || arguments.Has("names")) return absl::OkStatus();
   return PrintChange(session, before->revision(), answer.winding());
@@ -203,7 +204,7 @@ absl::Status MarkAs(Session& session, const std::string& name, absl::string_view
   request->set_name(name);
   request->set_etag(etag);
   if (absl::Status filled = FillRequest(session.arguments, request); !filled.ok()) return filled;
-  if (absl::Status written = session.Write(request, answer); !written.ok()) return written;
+  if (absl::Status written = session.Write(request, answer); !written.ok()) return InWordsOfCommands(written);
   session.out = session.json ? ToJson(*answer) : absl::StrCat(name, done, "\n");
   return absl::OkStatus();
 }

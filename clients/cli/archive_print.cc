@@ -296,8 +296,7 @@ std::string PrintComparison(const v1::CompareWindingsResponse& answer, absl::str
   };
   page.Facts({{"first", text(answer.first())},
               {"second", text(answer.second())},
-              {"the same", absl::StrCat(answer.same_fields(), " fields")},
-              {"different", absl::StrCat(answer.differences_size(), " fields")}});
+              {"fields", absl::StrCat(answer.differences_size(), " differ, ", answer.same_fields(), " are the same")}});
   page.Blank();
   PrintDifferences(answer.differences(), first, second, &page);
   return page.text();

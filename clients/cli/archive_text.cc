@@ -8,6 +8,7 @@
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
+#include "absl/strings/str_replace.h"
 #include "absl/strings/strip.h"
 #include "absl/time/time.h"
 #include "request.h"
@@ -125,6 +126,7 @@ absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time)
     return Got(text, "a day such as 2017-05-03, or a time such as \"2017-05-03 14:30\" or 2017-05-03T14:30:00Z");
   }
   if (day) read += absl::Hours(12);
+  if (read == absl::InfiniteFuture() || read == absl::InfinitePast()) return Got(text, "a day of the calendar");
   const int64_t micros = absl::ToUnixMicros(read);
   const int64_t rest = ((micros % 1000000) + 1000000) % 1000000;
   time->set_seconds((micros - rest) / 1000000);
@@ -144,6 +146,18 @@ std::string Moment(const google::protobuf::Timestamp& time) {
 }
 
 std::string Day(const google::protobuf::Timestamp& time) { return Moment(time).substr(0, 10); }
+
+absl::Status InWordsOfCommands(const absl::Status& status) {
+  return absl::Status(
+      status.code(),
+      absl::StrReplaceAll(status.message(),
+                          {{"despite_check", "--despite"},
+                           {"despite_verdict", "--despite"},
+                           {"; UpdateJob names one", "; coilwright job change NAME --set winding=NAME names one"},
+                           {"is marked as deleted: undelete it first",
+                            "is set aside; coilwright archive bring-back brings it back first"},
+                           {"is not marked as deleted", "is not set aside"}}));
+}
 
 std::string CheckWord(v1::CheckVerdict verdict) {
   switch (verdict) {

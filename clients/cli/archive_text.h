@@ -33,6 +33,9 @@ absl::Status ReadTimeFlag(const Arguments& arguments, absl::string_view flag, go
 std::string Moment(const google::protobuf::Timestamp& time);
 std::string Day(const google::protobuf::Timestamp& time);
 
+// An error of the service with what it says to do in the words of this program: its flags and commands.
+absl::Status InWordsOfCommands(const absl::Status& status);
+
 // "sound", "NOT sound", "undecided", "unchecked".
 std::string CheckWord(v1::CheckVerdict verdict);
 // "400 V, 0.75 kW, 1400 rpm".

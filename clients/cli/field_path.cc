@@ -40,6 +40,15 @@ absl::Status SetStrands(Message* winding, const FieldDescriptor* field, absl::st
 
 // The last step.
 absl::Status SetLeaf(Message* message, const FieldDescriptor* field, absl::string_view text) {
+  const auto* type = field->message_type();
+  const bool strands = field->is_repeated() && type == v1::Strand::descriptor();
+  if (!text.empty() && type != nullptr && !strands && !IsQuantity(type)) {
+    std::vector<std::string> names;
+    for (int i = 0; i < type->field_count(); ++i)
+      names.push_back(absl::StrCat(field->name(), ".", type->field(i)->name()));
+    return absl::InvalidArgumentError(
+        absl::StrCat("is a group of values; accepted: one of ", absl::StrJoin(names, ", ")));
+  }
   const auto* reflection = message->GetReflection();
   const auto* one_of = field->real_containing_oneof();
   // A reading in another unit makes way.
@@ -48,17 +57,7 @@ absl::Status SetLeaf(Message* message, const FieldDescriptor* field, absl::strin
   else
     reflection->ClearField(message, field);
   if (text.empty()) return absl::OkStatus();
-  const auto* type = field->message_type();
-  if (type != nullptr && field->is_repeated() && type == v1::Strand::descriptor())
-    return SetStrands(message, field, text);
-  if (type != nullptr && !IsQuantity(type)) {
-    std::vector<std::string> names;
-    for (int i = 0; i < type->field_count(); ++i)
-      names.push_back(absl::StrCat(field->name(), ".", type->field(i)->name()));
-    return absl::InvalidArgumentError(
-        absl::StrCat("is a group of values; accepted: one of ", absl::StrJoin(names, ", ")));
-  }
-  return SetField(message, field->name(), text);
+  return strands ? SetStrands(message, field, text) : SetField(message, field->name(), text);
 }
 
 }  // namespace

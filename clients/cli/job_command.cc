@@ -66,7 +66,8 @@ absl::Status Open(Session& session) {
   }
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::CreateJobResponse answer;
-  if (absl::Status written = session.connection.Write(&request, &answer, name); !written.ok()) return written;
+  if (absl::Status written = session.connection.Write(&request, &answer, name); !written.ok())
+    return InWordsOfCommands(written);
   if (session.json) {
     session.out = ToJson(answer);
   } else if (arguments.Has("names")) {
@@ -157,7 +158,7 @@ absl::Status Change(Session& session) {
   request.mutable_job()->mutable_revision()->set_etag(job->revision().etag());
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::UpdateJobResponse answer;
-  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return written;
+  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return InWordsOfCommands(written);
   session.out = session.json
                     ? ToJson(answer)
                     : absl::StrCat(answer.job().name(), "\n  revision ", answer.job().revision().number(), "\n");
@@ -166,10 +167,10 @@ absl::Status Change(Session& session) {
 
 absl::Status History(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, kJobName); !words.ok()) return words;
-  const auto named = ReadName(session.arguments.words()[0], {"jobs"});
-  if (!named.ok()) return named.status();
+  const auto job = LatestJob(session, session.arguments.words()[0]);
+  if (!job.ok()) return job.status();
   v1::ListJobRevisionsRequest request;
-  request.set_name(named->name);
+  request.set_name(job->name());
   v1::ListJobRevisionsResponse all;
   if (absl::Status read = ReadPages(session, &request, &all, &v1::ListJobRevisionsResponse::revisions_size); !read.ok())
     return read;
@@ -178,9 +179,9 @@ absl::Status History(Session& session) {
     return absl::OkStatus();
   }
   v1::ListReadingsResponse readings;
-  if (absl::Status listed = AllReadings(session, named->name, v1::STAGE_UNSPECIFIED, &readings); !listed.ok())
+  if (absl::Status listed = AllReadings(session, job->name(), v1::STAGE_UNSPECIFIED, &readings); !listed.ok())
     return listed;
-  session.out = PrintJobHistory(named->name, all, readings);
+  session.out = PrintJobHistory(*job, all, readings);
   return absl::OkStatus();
 }
 

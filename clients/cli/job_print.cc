@@ -26,6 +26,13 @@ std::string VerdictOf(const v1::JobReadings& readings) {
 
 }  // namespace
 
+std::string VerdictText(const v1::SignOff& release) {
+  if (release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED) return "NONE: the assembled machine was not judged";
+  return release.verdict() == v1::WINDING_VERDICT_SOUND
+             ? "sound"
+             : absl::StrCat("NOT found sound: ", EnumText(release.verdict()));
+}
+
 std::string LatestStage(const v1::Job& job) {
   if (job.stages().empty()) return "none yet";
   const v1::ReachedStage& stage = job.stages(job.stages_size() - 1);
@@ -76,12 +83,11 @@ std::string PrintJob(const v1::Job& job, const v1::ListReadingsResponse& reading
   PrintReadingsList(readings, &page);
   page.Heading(job.sign_offs().empty() ? "Released: not yet" : "Released");
   for (const v1::SignOff& release : job.sign_offs()) {
-    page.Facts(
-        {{"when", Moment(release.time())},
-         {"by", absl::StrCat(release.person(), ", ", release.qualification())},
-         {"statement", release.statement()},
-         {"verdict", release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? "none" : EnumText(release.verdict())},
-         {"of readings", release.readings()}});
+    page.Facts({{"when", Moment(release.time())},
+                {"by", absl::StrCat(release.person(), ", ", release.qualification())},
+                {"statement", release.statement()},
+                {"verdict", VerdictText(release)},
+                {"of readings", release.readings()}});
   }
   return page.text();
 }

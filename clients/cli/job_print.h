@@ -18,6 +18,9 @@ void PrintReadingsList(const v1::ListReadingsResponse& readings, Page* page);
 // One set of readings with its verdicts.
 std::string PrintReadings(const v1::JobReadings& readings);
 
+// What a release rests on; loud where that is not a sound verdict.
+std::string VerdictText(const v1::SignOff& release);
+
 // "assembled, 2026-11-28 14:30 by Ana Ruiz"; "none yet".
 std::string LatestStage(const v1::Job& job);
 

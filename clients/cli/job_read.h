@@ -16,8 +16,8 @@ absl::StatusOr<v1::Job> LatestJob(Session& session, const std::string& word);
 // All readings of the job, of one stage where it is given.
 absl::Status AllReadings(Session& session, const std::string& job, v1::Stage stage, v1::ListReadingsResponse* all);
 
-// Revisions and readings, latest first.
-std::string PrintJobHistory(const std::string& name, const v1::ListJobRevisionsResponse& revisions,
+// Revisions, with what they brought as far as the job still shows it, and readings, latest first.
+std::string PrintJobHistory(const v1::Job& job, const v1::ListJobRevisionsResponse& revisions,
                             const v1::ListReadingsResponse& readings);
 
 }  // namespace coilwright::cli

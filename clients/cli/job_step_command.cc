@@ -39,7 +39,7 @@ absl::Status Stage(Session& session) {
   if (absl::Status read = Follow(session, &request); !read.ok()) return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::ReachStageResponse answer;
-  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return written;
+  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return InWordsOfCommands(written);
   session.out =
       session.json ? ToJson(answer) : absl::StrCat(answer.job().name(), "\n  stage  ", LatestStage(answer.job()), "\n");
   return absl::OkStatus();
@@ -53,7 +53,7 @@ absl::Status Plan(Session& session) {
   if (absl::Status read = Follow(session, &request); !read.ok()) return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::ChoosePlanResponse answer;
-  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return written;
+  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return InWordsOfCommands(written);
   if (session.json) {
     session.out = ToJson(answer);
     return absl::OkStatus();
@@ -147,7 +147,7 @@ absl::Status Readings(Session& session) {
     return name(absl::StartsWith(field, below) && arguments.GivenFlagFor(field).empty() ? field.substr(below.size())
                                                                                         : field);
   });
-  if (!written.ok()) return written;
+  if (!written.ok()) return InWordsOfCommands(written);
   session.out = session.json ? ToJson(answer) : PrintReadings(answer.readings());
   return absl::OkStatus();
 }
@@ -165,7 +165,7 @@ absl::Status SignOff(Session& session) {
   if (absl::Status read = Follow(session, &request); !read.ok()) return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   v1::SignOffJobResponse answer;
-  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return written;
+  if (absl::Status written = session.Write(&request, &answer); !written.ok()) return InWordsOfCommands(written);
   if (session.json) {
     session.out = ToJson(answer);
     return absl::OkStatus();
@@ -176,8 +176,9 @@ absl::Status SignOff(Session& session) {
   page.Facts({{"released", Moment(release.time())},
               {"by", absl::StrCat(release.person(), ", ", release.qualification())},
               {"statement", release.statement()},
-              {"verdict", release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? "none" : EnumText(release.verdict())},
-              {"of readings", release.readings()}});
+              {"verdict", VerdictText(release)},
+              {"of readings", release.readings()},
+              {"despite that", session.arguments.Text("despite")}});
   session.out = page.text();
   return absl::OkStatus();
 }

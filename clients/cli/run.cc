@@ -48,8 +48,8 @@ const std::vector<Command>& Commands() {
     auto* all = new std::vector<Command>();
     for (auto part :
          {PlanCommands, CheckCommands, AlterCommands, LayoutCommands, WireCommands, LimitsCommands, MegohmCommands,
-          JudgeCommands, CoreCommands, DriveCommands, WatchCommands, RulesCommands, ArchiveCommands,
-          ArchiveFindCommands, ArchiveMoveCommands, JobCommands, JobStepCommands, TrendCommands, CallCommands}) {
+          JudgeCommands, CoreCommands, DriveCommands, WatchCommands, RulesCommands, ArchiveFindCommands,
+          ArchiveCommands, ArchiveMoveCommands, JobCommands, JobStepCommands, TrendCommands, CallCommands}) {
       for (Command& command : part()) all->push_back(std::move(command));
     }
     all->push_back({"version", "version of this program and revision of its data", "", {}, Version});

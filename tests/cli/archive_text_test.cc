@@ -75,7 +75,7 @@ TEST(ReadTime, TakesDaysAndMoments) {
   EXPECT_EQ(time.seconds(), -1);
   EXPECT_EQ(time.nanos(), 250000000);
   for (const char* wrong : {"", "2017", "2017-13-01", "03.05.2017", "yesterday", "infinite-future"})
-    EXPECT_THAT(std::string(ReadTime(wrong, &time).message()), HasSubstr("accepted: a day such as")) << wrong;
+    EXPECT_THAT(std::string(ReadTime(wrong, &time).message()), HasSubstr("accepted: a day ")) << wrong;
   EXPECT_EQ(Moment({}), "");
 }
 
