@@ -11,7 +11,7 @@ bash .ci/setup.sh build
 cmake --build build --target coilwright coilwrightd
 
 log=$(mktemp)
-build/bin/coilwrightd --port=0 >"$log" &
+build/bin/coilwrightd --port=0 --archive=none >"$log" &
 server=$!
 trap 'kill "$server" 2>/dev/null || true; rm -f "$log"' EXIT
 

@@ -22,7 +22,9 @@ absl::StatusOr<std::string> DefaultArchiveFile() {
 absl::StatusOr<std::shared_ptr<archive::Archive>> OpenArchiveFile(const std::string& file) {
   if (file == "none") return nullptr;
   if (absl::StrContains(file, "://"))
-    return absl::InvalidArgumentError(absl::StrCat("--archive: got \"", file, "\", accepted: a file, or none"));
+    return absl::InvalidArgumentError(absl::StrCat(
+        "--archive: got \"", file,
+        "\", accepted: a file, or none; an archive on a database server is reached through coilwrightd and --server"));
   auto open = archive::OpenSqlite(file);
   if (!open.ok()) return open.status();
   auto opened = archive::Archive::Open(*std::move(open));

@@ -20,6 +20,9 @@ namespace {
 // Stands in the header of every file of ours, so that nothing is ever written into somebody else's.
 constexpr int64_t kApplicationId = 0x43774172;
 constexpr size_t kHeaderBytes = 100;
+constexpr size_t kBytesRead = 105;  // with the kind and the number of entries of the list of tables
+
+constexpr char kOther[] = "it is an SQLite file of another program";
 
 uint64_t BigEndian(const std::string& header, size_t at, size_t size) {
   uint64_t number = 0;
@@ -43,7 +46,7 @@ absl::Status CheckHeader(const std::string& file) {
   const int descriptor = open(file.c_str(), O_RDWR | O_CLOEXEC);
   if (descriptor < 0) return errno == ENOENT ? absl::OkStatus() : FileError(errno, file, "opening");
   struct stat about = {};
-  std::string header(kHeaderBytes, '\0');
+  std::string header(kBytesRead, '\0');
   const bool known = fstat(descriptor, &about) == 0;
   const ssize_t got = known && S_ISREG(about.st_mode) ? pread(descriptor, header.data(), header.size(), 0) : -1;
   const int error = errno;
@@ -51,12 +54,15 @@ absl::Status CheckHeader(const std::string& file) {
   if (known && !S_ISREG(about.st_mode)) return Foreign(file, "it is no regular file");
   if (got < 0) return FileError(error, file, "reading");
   if (got == 0) return absl::OkStatus();  // a new file whose maker was stopped
-  const bool ours = got == static_cast<ssize_t>(kHeaderBytes) && BigEndian(header, 68, 4) == kApplicationId;
+  const bool ours = got >= static_cast<ssize_t>(kHeaderBytes) && BigEndian(header, 68, 4) == kApplicationId;
   if (!absl::StartsWith(header, std::string("SQLite format 3\0", 16))) {
     return ours ? Damaged(file, "its header is overwritten")
                 : Foreign(file, "it does not begin as an SQLite file does, or its header is overwritten");
   }
-  if (got < static_cast<ssize_t>(kHeaderBytes)) return Damaged(file, "it ends within its header");
+  if (got < static_cast<ssize_t>(kBytesRead)) return Damaged(file, "it ends within its header");
+  constexpr char kLeaf = 0x0d;
+  const bool has_tables = header[100] != kLeaf || BigEndian(header, 103, 2) != 0;
+  if (!ours && (has_tables || BigEndian(header, 68, 4) != 0)) return Foreign(file, kOther);
   uint64_t page_bytes = BigEndian(header, 16, 2);
   if (page_bytes == 1) page_bytes = 65536;
   if (page_bytes < 512 || (page_bytes & (page_bytes - 1)) != 0)
@@ -73,8 +79,8 @@ absl::Status CheckHeader(const std::string& file) {
   return absl::OkStatus();
 }
 
-// Marks a file without tables as ours; refuses one with tables that is not. Reads both ends of every table and, by
-// walking down to them, the upper pages of each.
+// Marks a file without tables as ours; refuses one whose tables stand only in its log. Reads both ends of every table
+// and, by walking down to them, the upper pages of each.
 absl::Status CheckContent(const std::string& file, Database& db) {
   const auto id = db.Query("PRAGMA application_id", {});
   if (!id.ok()) return id.status();
@@ -82,7 +88,7 @@ absl::Status CheckContent(const std::string& file, Database& db) {
       "SELECT name FROM sqlite_schema WHERE type = 'table' AND rootpage > 0 AND sql NOT LIKE '%WITHOUT ROWID%'", {});
   if (!tables.ok()) return tables.status();
   if (Int((*id)[0][0]) != kApplicationId) {
-    if (Int((*id)[0][0]) != 0 || !tables->empty()) return Foreign(file, "it is an SQLite file of another program");
+    if (Int((*id)[0][0]) != 0 || !tables->empty()) return Foreign(file, kOther);
     return db.Run(absl::StrCat("PRAGMA application_id=", kApplicationId));
   }
   for (const Row& table : *tables) {

@@ -72,8 +72,9 @@ absl::StatusOr<std::shared_ptr<Writer::Round>> Writer::Answered(std::vector<NewE
     place = round->calls.size();
     round->calls.emplace_back(std::move(entries));
     ++waiting_;
+    // Within the lock: once it is let go this round may be answered, and this object gone.
+    changed_.notify_one();
   }
-  changed_.notify_one();
   std::unique_lock<std::mutex> lock(round->mutex);
   round->answered.wait(lock, [&] { return round->done; });
   return round;
@@ -146,6 +147,11 @@ absl::Status Writer::Attempt(Round& round) {
   }
   absl::StatusOr<Apply> apply = Apply::Begin(*db_, known_words_);
   if (!apply.ok()) return apply.status();
+  std::vector<const NewEntry*> all;
+  for (const Call& call : round.calls) {
+    for (const NewEntry& entry : call.entries) all.push_back(&entry);
+  }
+  if (absl::Status foreseen = apply->Foresee(all); !foreseen.ok()) return foreseen;
   for (Call& call : round.calls) {
     const absl::StatusOr<bool> stays = ApplyCall(*apply, round.import, call);
     if (!stays.ok()) return stays.status();

@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "insulation/student_t.h"
+
 namespace coilwright::insulation {
 namespace {
 
@@ -229,14 +231,6 @@ Found Minimum(const Problem& problem, const std::vector<ProfileNode>& profile) {
   return found;
 }
 
-// Student's t for 95 % two-sided, by its expansion about the normal (Abramowitz and Stegun 26.7.5); within 0.1 % from 5
-// degrees of freedom on.
-double StudentT95(double freedom) {
-  const double z = 1.959963984540054, z2 = z * z;
-  return z + z * (z2 + 1) / (4 * freedom) + z * ((5 * z2 + 16) * z2 + 3) / (96 * freedom * freedom) +
-         z * (((3 * z2 + 19) * z2 + 17) * z2 - 15) / (384 * freedom * freedom * freedom);
-}
-
 // Values and errors of a law in which absorption is seen; false where the data do not tell its parameters apart.
 bool SetLaw(const Problem& problem, const Vector3& p, double variance, AbsorptionFit& fit) {
   Matrix3 covariance{};
@@ -289,7 +283,7 @@ std::optional<AbsorptionFit> FitAbsorption(const std::vector<BinnedCurrent>& bin
   fit.conduction_seen = fit.conduction_microamps.value > 2 * fit.conduction_microamps.standard_error;
   // Rounding leaves something where the data are exact.
   const double rounding = 1e-24 * static_cast<double>(bins.size());
-  fit.allowed_chi_square = chi_square + std::max(std::pow(StudentT95(freedom), 2) * variance, rounding);
+  fit.allowed_chi_square = chi_square + std::max(std::pow(StudentT(0.95, fit.bins - 3), 2) * variance, rounding);
   fit.profile = Region(problem, fit.profile, p[1], fit.allowed_chi_square);
   return fit;
 }

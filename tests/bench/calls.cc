@@ -37,12 +37,12 @@ size_t PayloadFor(const google::protobuf::Message& message) {
 }
 
 int Run(const std::string& ours_program, const std::string& bare_program, int rounds, double seconds) {
-  Child ours({ours_program, "--port=0"});
+  Child ours({ours_program, "--port=0", "--archive=none"});
   const std::string ours_address = ours.ListeningAddress();
   const v1::GetTestLimitsRequest request = LimitsRequest();
   Spread ours_idle, bare_idle;
   for (int i = 0; i < 3; ++i) {
-    Child idle_ours({ours_program, "--port=0"});
+    Child idle_ours({ours_program, "--port=0", "--archive=none"});
     Child idle_bare({bare_program, "serve", "0"});
     idle_ours.ListeningAddress();
     idle_bare.ListeningAddress();

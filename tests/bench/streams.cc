@@ -126,7 +126,7 @@ std::function<grpc::ByteBuffer()> Readings(int count) {
 }
 
 int Run(const std::string& program, int rounds, double seconds) {
-  Child server({program, "--port=0"});
+  Child server({program, "--port=0", "--archive=none"});
   const std::string address = server.ListeningAddress();
   constexpr int kMany = 64;
   const char* const limits = "/coilwright.v1.TestLimitService/StreamTestLimits";

@@ -110,6 +110,7 @@ inline const std::vector<Edge>& EdgesOf(const FieldDescriptor* field) {
     case FieldDescriptor::CPPTYPE_DOUBLE:
       return *doubles;
     case FieldDescriptor::CPPTYPE_INT32:
+    case FieldDescriptor::CPPTYPE_INT64:
       return *integers;
     case FieldDescriptor::CPPTYPE_ENUM:
       return *enums;
@@ -133,6 +134,12 @@ inline void Put(Message* holder, const FieldDescriptor* field, const Edge& edge)
       break;
     case FieldDescriptor::CPPTYPE_INT32:
       repeated ? reflection->AddInt32(holder, field, edge.integer) : reflection->SetInt32(holder, field, edge.integer);
+      break;
+    case FieldDescriptor::CPPTYPE_INT64:
+      // The least and the greatest of 32 bits stand for those of 64.
+      if (!repeated)
+        reflection->SetInt64(holder, field,
+                             std::abs(edge.integer) > 2000000000 ? edge.integer * (1ll << 32) : edge.integer);
       break;
     case FieldDescriptor::CPPTYPE_ENUM:
       repeated ? reflection->AddEnumValue(holder, field, edge.integer)

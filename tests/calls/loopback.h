@@ -6,14 +6,23 @@
 
 #include "absl/strings/str_cat.h"
 #include "calls/methods.h"
+#include "calls/test_archive.h"
 #include "rpc/server.h"
 
 namespace coilwright::calls {
 
+// Options of a server that keeps the archive of the tests.
+inline rpc::ServerOptions WithTestArchive() {
+  rpc::ServerOptions options;
+  options.archive = TestArchive();
+  return options;
+}
+
 // A server on a free port of loopback and a channel of its own to it.
 class Loopback {
  public:
-  Loopback() : server_(*rpc::Server::Start({})), channel_(NewChannel()) {}
+  explicit Loopback(const rpc::ServerOptions& options = {})
+      : server_(*rpc::Server::Start(options)), channel_(NewChannel()) {}
 
   // Channels with equal arguments share one connection; each of these has its own.
   std::shared_ptr<grpc::Channel> NewChannel(grpc::ChannelArguments arguments = {}) const {

@@ -74,7 +74,7 @@ TEST(Bench, TwoHundredInsulationRunsAtOnceAreEachToldWhatTheirWindingIs) {
 }
 
 TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
-  Child server({Daemon(), "--port=0"});
+  Child server({Daemon(), "--port=0", "--archive=none"});
   const auto channel = ChannelTo(server.ListeningAddress());
   const auto play = [&] { ExpectPlayedToTheEnd(simulated::PlayLimits(channel, 200, 5, seconds(60)), 200, 5); };
   for (int i = 0; i < 4; ++i) play();
@@ -115,7 +115,7 @@ TEST(Bench, ThatStandsStillHoldsUpNobody) {
 // Twenty clients send without end and never read. What the server holds for each is the answer under way and what lies
 // in the windows of the connection.
 TEST(Bench, ThatNeverReadsDoesNotFillTheServer) {
-  Child server({Daemon(), "--port=0"});
+  Child server({Daemon(), "--port=0", "--archive=none"});
   const std::string address = server.ListeningAddress();
   ExpectPlayedToTheEnd(simulated::PlayLimits(ChannelTo(address), 20, 5, seconds(60)), 20, 5);
   const double before = server.ResidentMib();
@@ -164,7 +164,7 @@ TEST(Bench, WhoseDeadlinePassesEndsThereAndLeavesNothingBehind) {
 }
 
 TEST(Bench, AtWorkWhenTheServerStopsIsToldUnavailableAfterTheGrace) {
-  Child server({Daemon(), "--port=0", "--grace_seconds=1"});
+  Child server({Daemon(), "--port=0", "--archive=none", "--grace_seconds=1"});
   const auto channel = ChannelTo(server.ListeningAddress());
   std::atomic<bool> playing = false;
   Played played;
@@ -184,7 +184,7 @@ TEST(Bench, AtWorkWhenTheServerStopsIsToldUnavailableAfterTheGrace) {
 }
 
 TEST(Bench, WithMoreStreamsThanTheServerHoldsIsToldSo) {
-  Child server({Daemon(), "--port=0", "--streams=10"});
+  Child server({Daemon(), "--port=0", "--archive=none", "--streams=10"});
   const auto channel = ChannelTo(server.ListeningAddress());
   const Played played = simulated::PlayLimits(channel, 40, 300, seconds(60));
   EXPECT_THAT(played.faults, IsEmpty());

@@ -1,9 +1,6 @@
 // coilwrightd as a process: what it prints, how it stops, how it refuses to start.
-#include <fcntl.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <signal.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include <chrono>
@@ -12,9 +9,8 @@
 #include <memory>
 #include <thread>
 
-#include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
-#include "absl/strings/strip.h"
+#include "calls/daemon.h"
 #include "calls/methods.h"
 #include "calls/standard_services.h"
 #include "rpc/server.h"
@@ -26,74 +22,6 @@ using std::chrono::milliseconds;
 using std::chrono::seconds;
 using ::testing::HasSubstr;
 using Clock = std::chrono::steady_clock;
-
-// A running coilwrightd, killed at the end of the test that forgot it.
-class Daemon {
- public:
-  explicit Daemon(std::vector<std::string> arguments) {
-    int out[2], err[2];
-    if (pipe2(out, O_CLOEXEC) != 0 || pipe2(err, O_CLOEXEC) != 0) std::abort();
-    arguments.insert(arguments.begin(), COILWRIGHT_BINARY_DIR "/bin/coilwrightd");
-    std::vector<char*> argv;
-    for (std::string& argument : arguments) argv.push_back(argument.data());
-    argv.push_back(nullptr);
-    pid_ = vfork();
-    if (pid_ == 0) {
-      dup2(out[1], 1);
-      dup2(err[1], 2);
-      execv(argv[0], argv.data());
-      _exit(127);
-    }
-    close(out[1]);
-    close(err[1]);
-    out_ = out[0];
-    err_ = err[0];
-  }
-  ~Daemon() {
-    if (pid_ > 0) {
-      kill(pid_, SIGKILL);
-      waitpid(pid_, nullptr, 0);
-    }
-    close(out_);
-    close(err_);
-  }
-  Daemon(const Daemon&) = delete;
-  Daemon& operator=(const Daemon&) = delete;
-
-  std::string Line() const {
-    std::string line;
-    for (char c = 0; read(out_, &c, 1) == 1 && c != '\n';) line += c;
-    return line;
-  }
-  void Signal(int number) const { kill(pid_, number); }
-  // Exit status, or -1 after `limit`; a signal counts as 128 more.
-  int Wait(milliseconds limit = seconds(30)) {
-    const auto give_up = Clock::now() + limit;
-    int status = 0;
-    while (waitpid(pid_, &status, WNOHANG) == 0) {
-      if (Clock::now() > give_up) return -1;
-      std::this_thread::sleep_for(milliseconds(2));
-    }
-    pid_ = -1;
-    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
-  }
-  std::string Errors() const {
-    std::string all;
-    char part[4096];
-    for (ssize_t size = 0; (size = read(err_, part, sizeof part)) > 0;) all.append(part, static_cast<size_t>(size));
-    return all;
-  }
-
- private:
-  pid_t pid_ = -1;
-  int out_ = -1, err_ = -1;
-};
-
-// 0 where the line is another.
-int PortIn(absl::string_view line) {
-  int port = 0;
-  return absl::ConsumePrefix(&line, "coilwrightd listening on 127.0.0.1:") && absl::SimpleAtoi(line, &port) ? port : 0;
-}
 
 grpc::Status ListRules(int port) {
   const auto channel = grpc::CreateChannel(absl::StrCat("127.0.0.1:", port), grpc::InsecureChannelCredentials());
