@@ -19,6 +19,7 @@ bool MayBeWound(const v1::PlanRewindResponse& plan);
 int ExitStatusOf(const v1::PlanRewindResponse& plan);
 
 // Parts of it.
+void PrintTurns(const v1::TurnsPlan& turns, Page* page);
 void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
 void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
 void PrintOption(const v1::WindingOption& option, const std::string& heading, const Units& units, Page* page);
