@@ -22,6 +22,8 @@ struct Step {
 //
 // SQLite's full-text index keeps neither positions nor sizes (detail=none, columnsize=0): terms are asked for, never
 // phrases. `word` lists the words in it, so that the beginning of a word becomes a few whole ones, each read lazily.
+//
+// PostgreSQL's text index looks through what it has not sorted in yet at every question, so that list is kept short.
 constexpr Step kSteps[] = {
     {R"(
 CREATE TABLE entry (
