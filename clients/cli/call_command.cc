@@ -60,8 +60,10 @@ absl::Status Call(Session& session) {
     return absl::InvalidArgumentError(
         absl::StrCat(ShortName(**method), " is a stream; call sends one request and prints one answer"));
   }
+  if (session.arguments.Has("data") && session.arguments.Has("file"))
+    return absl::InvalidArgumentError("--file beside --data; accepted: one of the two");
   const auto source = session.arguments.Has("data") ? ReadJson("--data", session.arguments.Text("data"))
-                                                    : ReadJsonFile("-", session.in);
+                                                    : ReadJsonFile(session.arguments.Text("file", "-"), session.in);
   if (!source.ok()) return source.status();
   auto* factory = google::protobuf::MessageFactory::generated_factory();
   const std::unique_ptr<google::protobuf::Message> request(factory->GetPrototype((*method)->input_type())->New());
@@ -80,7 +82,9 @@ std::vector<Command> CallCommands() {
   return {{"call",
            "any method: JSON request in, JSON answer out",
            "SERVICE/METHOD < request.json",
-           {{"data", "JSON", "", "the request, instead of standard input"}, {"list", "", "", "list the methods"}},
+           {{"data", "JSON", "", "the request, instead of standard input"},
+            {"file", "FILE", "", "a file with the request, likewise"},
+            {"list", "", "", "list the methods"}},
            Call,
            "Request and answer are proto3 JSON with the field names of the contract. Example: coilwright call "
            "RuleService/ListRules --data '{\"page_size\": 3}'"}};

@@ -23,10 +23,14 @@ struct Session {
   bool json;
   std::string out;      // printed when the command has succeeded
   std::ostream& live;   // for what is told while the command runs
+  std::ostream& aside;  // standard error: how far it is, and what belongs to no answer
   int exit_status = 0;  // of success
 
   absl::Status Call(const google::protobuf::Message& request, google::protobuf::Message* answer) {
     return connection.Call(request, answer, FlagNamer(arguments));
+  }
+  absl::Status Write(google::protobuf::Message* request, google::protobuf::Message* answer) {
+    return connection.Write(request, answer, FlagNamer(arguments));
   }
 };
 
@@ -52,6 +56,12 @@ std::vector<Command> CoreCommands();
 std::vector<Command> DriveCommands();
 std::vector<Command> WatchCommands();
 std::vector<Command> RulesCommands();
+std::vector<Command> ArchiveCommands();
+std::vector<Command> ArchiveFindCommands();
+std::vector<Command> ArchiveMoveCommands();
+std::vector<Command> JobCommands();
+std::vector<Command> JobStepCommands();
+std::vector<Command> TrendCommands();
 std::vector<Command> CallCommands();
 
 // Exit statuses; they are told in `coilwright help`.
@@ -60,6 +70,7 @@ constexpr int kExitWrongInput = 2;
 constexpr int kExitNoAnswer = 3;
 constexpr int kExitServer = 4;
 constexpr int kExitDoubtful = 5;  // answered, and the record is found wrong: nothing to wind by
+constexpr int kExitChanged = 6;   // not written: somebody else has changed it meanwhile
 int ExitStatus(const absl::Status& status);
 
 // What a service in this process works with.

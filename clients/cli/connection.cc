@@ -1,11 +1,15 @@
 #include "connection.h"
 
+#include <algorithm>
 #include <chrono>
+#include <random>
+#include <thread>
 #include <vector>
 
 #include "absl/strings/match.h"
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_replace.h"
 #include "coilwright/v1/status.pb.h"
@@ -42,6 +46,30 @@ grpc::Status UnaryCall(const std::shared_ptr<grpc::Channel>& channel, const std:
 bool NeedsArchive(const google::protobuf::MethodDescriptor& method) {
   const std::string& service = method.service()->name();
   return service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService";
+}
+
+// The method of the contract that takes this request; every method has a request type of its own.
+const google::protobuf::MethodDescriptor* MethodOf(const google::protobuf::Message& request) {
+  const auto* file = request.GetDescriptor()->file();
+  for (int s = 0; s < file->service_count(); ++s) {
+    for (int m = 0; m < file->service(s)->method_count(); ++m) {
+      const auto* method = file->service(s)->method(m);
+      if (method->input_type() == request.GetDescriptor()) return method;
+    }
+  }
+  return nullptr;
+}
+
+absl::Status NoMethodTakes(const google::protobuf::Message& request) {
+  return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
+}
+
+// 128 bits that nobody else draws.
+std::string NewRequestId() {
+  std::random_device source;
+  std::string id;
+  for (int i = 0; i < 4; ++i) absl::StrAppendFormat(&id, "%08x", source());
+  return id;
 }
 
 // A text of a server on one line.
@@ -90,14 +118,44 @@ absl::Status ErrorLines(const grpc::Status& error, const FieldNamer& name, const
 
 absl::Status Connection::Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
                               const FieldNamer& name) {
-  const auto* file = request.GetDescriptor()->file();
-  for (int s = 0; s < file->service_count(); ++s) {
-    for (int m = 0; m < file->service(s)->method_count(); ++m) {
-      const auto* method = file->service(s)->method(m);
-      if (method->input_type() == request.GetDescriptor()) return Call(*method, request, answer, name);
-    }
+  const auto* method = MethodOf(request);
+  return method == nullptr ? NoMethodTakes(request) : Call(*method, request, answer, name);
+}
+
+absl::Status Connection::Write(google::protobuf::Message* request, google::protobuf::Message* answer,
+                               const FieldNamer& name) {
+  const auto* method = MethodOf(*request);
+  if (method == nullptr) return NoMethodTakes(*request);
+  // A service of our own that does not start will not start later.
+  if (const auto channel = Channel(NeedsArchive(*method)); !channel.ok()) return channel.status();
+  const auto* id_field = request->GetDescriptor()->FindFieldByName("request_id");
+  std::string id;
+  if (id_field != nullptr) {
+    id = request->GetReflection()->GetString(*request, id_field);
+    if (id.empty()) id = NewRequestId();
+    request->GetReflection()->SetString(request, id_field, id);
   }
-  return absl::UnimplementedError(absl::StrCat("no method takes ", request.GetDescriptor()->full_name()));
+  constexpr int kMostAttempts = 5;
+  double pause_seconds = 0.2;
+  double left = deadline_seconds_;
+  absl::Status status;
+  for (int attempt = 1;; ++attempt) {
+    const auto start = std::chrono::steady_clock::now();
+    // An answer that got lost leaves time to ask for it again.
+    status = CallFor(std::min(left, std::max(deadline_seconds_ / 3, 5.0)), *method, *request, answer, name);
+    if (!absl::IsUnavailable(status) && !absl::IsDeadlineExceeded(status) && !absl::IsResourceExhausted(status)) {
+      return status;
+    }
+    left -= std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count() + pause_seconds;
+    if (attempt == kMostAttempts || left <= 0) break;
+    std::this_thread::sleep_for(std::chrono::duration<double>(pause_seconds));
+    pause_seconds *= 2;
+  }
+  if (id.empty() || absl::IsResourceExhausted(status)) return status;
+  return absl::Status(status.code(), absl::StrCat(status.message(),
+                                                  "\nwhether it was written is not known; the same "
+                                                  "command with --request-id ",
+                                                  id, " writes it once, however often"));
 }
 
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_archive) {
@@ -119,7 +177,10 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_ar
       return absl::InvalidArgumentError(
           absl::StrCat("--server: got ", Printable(server_), ", accepted: HOST:PORT with a port from 1 to 65535"));
     }
-    channel_ = grpc::CreateChannel(server_, grpc::InsecureChannelCredentials());
+    grpc::ChannelArguments settings;
+    // A server that comes back is met by the next attempt of a write.
+    settings.SetInt(GRPC_ARG_INITIAL_RECONNECT_BACKOFF_MS, 200);
+    channel_ = grpc::CreateCustomChannel(server_, grpc::InsecureChannelCredentials(), settings);
   }
   return channel_;
 }
@@ -127,9 +188,15 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_ar
 absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
                               const google::protobuf::Message& request, google::protobuf::Message* answer,
                               const FieldNamer& name) {
+  return CallFor(deadline_seconds_, method, request, answer, name);
+}
+
+absl::Status Connection::CallFor(double seconds, const google::protobuf::MethodDescriptor& method,
+                                 const google::protobuf::Message& request, google::protobuf::Message* answer,
+                                 const FieldNamer& name) {
   if (const auto channel = Channel(NeedsArchive(method)); !channel.ok()) return channel.status();
   const auto patience =
-      std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(deadline_seconds_));
+      std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(seconds));
   std::string bytes;
   const grpc::Status status =
       UnaryCall(channel_, absl::StrCat("/", method.service()->full_name(), "/", method.name()),

@@ -35,11 +35,20 @@ class Connection {
   absl::Status Call(const google::protobuf::MethodDescriptor& method, const google::protobuf::Message& request,
                     google::protobuf::Message* answer, const FieldNamer& name);
 
+  // Likewise for a method that writes. Tried again where nobody answered or the service was too busy, until the
+  // deadline or five times, always with one request id (made here where the request has none) so that it is applied
+  // once. An error after which nobody knows whether it was applied says how to find out.
+  absl::Status Write(google::protobuf::Message* request, google::protobuf::Message* answer, const FieldNamer& name);
+
   // For a stream: the channel all calls use, opened on first use.
   absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel(bool keeps_archive = false);
   const std::string& server() const { return server_; }
 
  private:
+  absl::Status CallFor(double seconds, const google::protobuf::MethodDescriptor& method,
+                       const google::protobuf::Message& request, google::protobuf::Message* answer,
+                       const FieldNamer& name);
+
   std::string server_;
   double deadline_seconds_;
   OwnService own_service_;

@@ -1,6 +1,7 @@
 #include "json.h"
 
 #include <algorithm>
+#include <memory>
 #include <vector>
 
 #include "absl/status/status.h"
@@ -12,6 +13,7 @@
 #include "absl/strings/strip.h"
 #include "google/protobuf/descriptor.h"
 #include "google/protobuf/util/json_util.h"
+#include "google/protobuf/util/type_resolver_util.h"
 #include "text.h"
 
 namespace coilwright::cli {
@@ -151,17 +153,6 @@ int LineOfCaret(absl::string_view text, absl::string_view shown, size_t caret) {
   return 1 + static_cast<int>(std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n'));
 }
 
-std::string NoSuchField(const Descriptor* message, const std::string& path, const std::string& key) {
-  std::vector<std::string> known;
-  for (int i = 0; message != nullptr && i < message->field_count(); ++i) known.push_back(message->field(i)->name());
-  // The nearest of units is seldom the one that was meant.
-  const bool unit = message != nullptr && message->FindOneofByName("as_read") != nullptr;
-  const std::string nearest = unit ? "" : Nearest(key, known);
-  return absl::StrCat(path, ": no such field; ",
-                      nearest.empty() ? absl::StrCat("accepted: ", absl::StrJoin(known, ", "))
-                                      : absl::StrCat("did you mean ", nearest, "?"));
-}
-
 // One line from what the parser says, which takes three forms:
 //   "<what>.\n<text around it>\n    ^"      a slip of syntax
 //   "(path) key: Cannot find field."        without "(path) " at the root
@@ -197,7 +188,56 @@ absl::Status Explain(const JsonSource& source, const Descriptor* root, absl::str
   return At(source.name, line_of(parent), absl::StripPrefix(message, ": "));
 }
 
+// The types of the contract, and for details of an error the contract's own copy of the common one (status.proto): a
+// status that is kept, with the fields that were wrong, goes out and comes in again.
+class Types : public google::protobuf::util::TypeResolver {
+ public:
+  google::protobuf::util::Status ResolveMessageType(const std::string& url, google::protobuf::Type* type) override {
+    return types_->ResolveMessageType(
+        url == "type.googleapis.com/google.rpc.BadRequest" ? "type.googleapis.com/coilwright.v1.FieldViolations" : url,
+        type);
+  }
+  google::protobuf::util::Status ResolveEnumType(const std::string& url, google::protobuf::Enum* type) override {
+    return types_->ResolveEnumType(url, type);
+  }
+
+ private:
+  std::unique_ptr<google::protobuf::util::TypeResolver> types_{google::protobuf::util::NewTypeResolverForDescriptorPool(
+      "type.googleapis.com", google::protobuf::DescriptorPool::generated_pool())};
+};
+
+google::protobuf::util::TypeResolver* ContractTypes() {
+  static auto* const types = new Types();
+  return types;
+}
+
+std::string TypeUrl(const google::protobuf::Message& message) {
+  return absl::StrCat("type.googleapis.com/", message.GetDescriptor()->full_name());
+}
+
+std::string Printed(const google::protobuf::Message& message, bool lines) {
+  google::protobuf::util::JsonPrintOptions options;
+  options.add_whitespace = lines;
+  options.preserve_proto_field_names = true;
+  std::string json;
+  // Fails only for times out of range and details of a type that is not ours; the contract's answers hold neither.
+  const auto printed = google::protobuf::util::BinaryToJsonString(ContractTypes(), TypeUrl(message),
+                                                                  message.SerializeAsString(), &json, options);
+  return printed.ok() ? json : "{}";
+}
+
 }  // namespace
+
+std::string NoSuchField(const Descriptor* message, const std::string& path, const std::string& key) {
+  std::vector<std::string> known;
+  for (int i = 0; message != nullptr && i < message->field_count(); ++i) known.push_back(message->field(i)->name());
+  // The nearest of units is seldom the one that was meant.
+  const bool unit = message != nullptr && message->FindOneofByName("as_read") != nullptr;
+  const std::string nearest = unit ? "" : Nearest(key, known);
+  return absl::StrCat(path, ": no such field; ",
+                      nearest.empty() ? absl::StrCat("accepted: ", absl::StrJoin(known, ", "))
+                                      : absl::StrCat("did you mean ", nearest, "?"));
+}
 
 absl::StatusOr<JsonSource> ReadJson(absl::string_view name, absl::string_view text) {
   JsonSource source{std::string(name), "", {}};
@@ -214,8 +254,10 @@ absl::StatusOr<JsonSource> ReadJson(absl::string_view name, absl::string_view te
 }
 
 absl::Status ParseJson(const JsonSource& source, google::protobuf::Message* message) {
-  const auto status = google::protobuf::util::JsonStringToMessage(source.text, message);
-  if (status.ok()) return absl::OkStatus();
+  std::string bytes;
+  const auto status =
+      google::protobuf::util::JsonToBinaryString(ContractTypes(), TypeUrl(*message), source.text, &bytes);
+  if (status.ok() && message->ParseFromString(bytes)) return absl::OkStatus();
   const std::string what(status.message().data(), status.message().size());
   return Explain(source, message->GetDescriptor(), what);
 }
@@ -232,13 +274,16 @@ std::string PlaceOf(const JsonSource& source, absl::string_view holder, const st
 }
 
 std::string ToJson(const google::protobuf::Message& message) {
-  google::protobuf::util::JsonPrintOptions options;
-  options.add_whitespace = true;
-  options.preserve_proto_field_names = true;
-  std::string json;
-  // Fails only for Any with an unknown type and for times out of range; the contract's answers hold neither.
-  if (!google::protobuf::util::MessageToJsonString(message, &json, options).ok()) return "{}\n";
+  const std::string json = Printed(message, true);
   return absl::EndsWith(json, "\n") ? json : json + "\n";
+}
+
+std::string ToJsonLine(const google::protobuf::Message& message) { return Printed(message, false); }
+
+bool ParseJsonLine(const std::string& line, google::protobuf::Message* message) {
+  std::string bytes;
+  return google::protobuf::util::JsonToBinaryString(ContractTypes(), TypeUrl(*message), line, &bytes).ok() &&
+         message->ParseFromString(bytes);
 }
 
 }  // namespace coilwright::cli

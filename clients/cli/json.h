@@ -31,5 +31,13 @@ absl::Status ParseJson(const JsonSource& source, google::protobuf::Message* mess
 
 // Proto3 JSON with the field names of the contract, ending in a line feed.
 std::string ToJson(const google::protobuf::Message& message);
+// The same on one line, without the line feed.
+std::string ToJsonLine(const google::protobuf::Message& message);
+
+// One line of it into `message`; false where it is none. ParseJson says what is wrong with it.
+bool ParseJsonLine(const std::string& line, google::protobuf::Message* message);
+
+// "winding.turn_per_coil: no such field; did you mean turns_per_coil?", for a key of `message` and its whole path.
+std::string NoSuchField(const google::protobuf::Descriptor* message, const std::string& path, const std::string& key);
 
 }  // namespace coilwright::cli

@@ -4,6 +4,7 @@
 #include "coilwright/v1/reading_service.pb.h"
 #include "command.h"
 #include "judge_print.h"
+#include "judge_readings.h"
 #include "megohm_reading.h"
 #include "request.h"
 #include "test_choice.h"
@@ -36,16 +37,9 @@ absl::Status Judge(Session& session) {
     return words;
   v1::JudgeReadingsRequest request;
   FieldNamer name = FlagNamer(session.arguments);
-  if (!session.arguments.words().empty()) {
-    const auto source = ReadJsonFile(session.arguments.words()[0], session.in);
-    if (!source.ok()) return source.status();
-    if (absl::Status parsed = ParseJson(*source, &request); !parsed.ok()) return parsed;
-    name = [source = *source, flag_name = FlagNamer(session.arguments)](const std::string& field) {
-      const std::string flag = flag_name(field);
-      return flag == field ? PlaceOf(source, "", field) : flag;
-    };
-  }
-  if (absl::Status added = AddReadings(session.arguments, &request); !added.ok()) return added;
+  const auto& words = session.arguments.words();
+  if (absl::Status read = ReadReadings(session, words.empty() ? "" : words[0], &request, &name); !read.ok())
+    return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
   if (request.stage() == v1::STAGE_UNSPECIFIED) request.set_stage(v1::STAGE_AS_RECEIVED);
   if (request.readings().empty())
@@ -57,6 +51,28 @@ absl::Status Judge(Session& session) {
 }
 
 }  // namespace
+
+absl::Status ReadReadings(Session& session, const std::string& file, v1::JudgeReadingsRequest* request,
+                          FieldNamer* name) {
+  if (!file.empty()) {
+    const auto source = ReadJsonFile(file, session.in);
+    if (!source.ok()) return source.status();
+    if (absl::Status parsed = ParseJson(*source, request); !parsed.ok()) return parsed;
+    *name = [source = *source, flag_name = FlagNamer(session.arguments)](const std::string& field) {
+      const std::string flag = flag_name(field);
+      return flag == field ? PlaceOf(source, "", field) : flag;
+    };
+  }
+  return AddReadings(session.arguments, request);
+}
+
+std::vector<Flag> ReadingFlags() {
+  return {{"uv", "OHMS", "", "resistance between U and V, four-wire; likewise --vw and --wu"},
+          {"vw", "OHMS", "", "between V and W"},
+          {"wu", "OHMS", "", "between W and U"},
+          {"at", "TEMPERATURE", "", "winding when the resistances were read: 22C, 72F"},
+          {"megohms", "READING...", "", "insulation resistance, as for coilwright megohm: 850@22C"}};
+}
 
 std::vector<Command> JudgeCommands() {
   std::vector<Flag> flags = {
@@ -70,16 +86,13 @@ std::vector<Command> JudgeCommands() {
       {"brake-volts", "V", "machine.fitted.brake.rated_volts_dc", "a holding brake is fitted"},
       {"feedback", "KIND", "machine.fitted.feedback",
        "none, resolver, incremental-encoder, absolute-encoder, tachometer, hall-board"},
-      {"connect", "HOW", "winding.connection", "star (default), delta"},
-      {"uv", "OHMS", "", "resistance between U and V, four-wire; likewise --vw and --wu"},
-      {"vw", "OHMS", "", "between V and W"},
-      {"wu", "OHMS", "", "between W and U"},
-      {"at", "TEMPERATURE", "", "winding when the resistances were read: 22C, 72F"},
-      {"megohms", "READING...", "", "insulation resistance, as for coilwright megohm: 850@22C"},
+      {"connect", "HOW", "winding.connection", "star (default), delta"}};
+  for (const Flag& flag : ReadingFlags()) flags.push_back(flag);
+  const std::vector<Flag> levels = {
       {"margin", "RATIO", "readings_choice.shop_margin_ratio", "on the better side of every limit (0)"},
       {"watch", "RATIO", "readings_choice.surge_watch_ratio", "surge waves: ratio the shop watches from (0.04)"},
       {"act", "RATIO", "readings_choice.surge_act_ratio", "ratio the shop acts from (0.1)"}};
-  for (const Flag& flag : TestChoiceFlags()) flags.push_back(flag);
+  for (const auto& more : {levels, TestChoiceFlags()}) flags.insert(flags.end(), more.begin(), more.end());
   return {
       {"judge", "readings of a stage judged: one verdict per test and one for the winding",
        "[FILE | -] [--volts V --uv OHMS --vw OHMS --wu OHMS --at TEMPERATURE --megohms READING]", flags, Judge,

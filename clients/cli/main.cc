@@ -8,6 +8,7 @@
 
 #include "archive_place.h"
 #include "command.h"
+#include "progress.h"
 #include "settings_file.h"
 
 int main(int argc, char** argv) {
@@ -15,6 +16,10 @@ int main(int argc, char** argv) {
   winsize terminal{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &terminal) == 0 && terminal.ws_col > 0) {
     coilwright::cli::SetPageWidth(terminal.ws_col);
+  }
+  winsize progress{};
+  if (isatty(STDERR_FILENO) != 0 && ioctl(STDERR_FILENO, TIOCGWINSZ, &progress) == 0) {
+    coilwright::cli::SetProgressColumns(progress.ws_col > 0 ? progress.ws_col : coilwright::cli::kPageWidth);
   }
   std::unique_ptr<Server> server;
   const auto own_service =

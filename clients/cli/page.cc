@@ -138,6 +138,8 @@ void Page::Paragraph(absl::string_view text) {
   for (const std::string& line : Wrap(text, PageWidth() - kIndent)) Line(absl::StrCat(Spaces(kIndent), line));
 }
 
+void Page::Drawn(absl::string_view line) { Line(absl::StrCat(Spaces(kIndent), line)); }
+
 void Page::Item(absl::string_view text, absl::string_view mark, int indent) {
   const int hanging = indent + Width(mark) + 1;
   std::string start = absl::StrCat(Spaces(indent), mark, " ");

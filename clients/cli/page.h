@@ -58,6 +58,8 @@ class Page {
     for (const auto& text : texts) Item(text, mark);
   }
   void Item(absl::string_view text, absl::string_view mark = "-", int indent = 2);
+  // A line as it stands, indented; for what is drawn.
+  void Drawn(absl::string_view line);
   void Blank();
   const std::string& text() const { return text_; }
 

@@ -1,6 +1,7 @@
 #include "absl/strings/match.h"
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
+#include "archive_save.h"
 #include "check_print.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "command.h"
@@ -34,6 +35,7 @@ absl::Status Plan(Session& session) {
       !words.ok()) {
     return words;
   }
+  if (absl::Status flags = CheckSaveFlags(session.arguments); !flags.ok()) return flags;
   int detailed = 1;
   const std::string wanted = session.arguments.Text("way", "1");
   if (!absl::SimpleAtoi(wanted, &detailed) || detailed < 1) {
@@ -42,17 +44,14 @@ absl::Status Plan(Session& session) {
   }
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
-  if (absl::Status called = AskForPlan(session, {}, &request, &plan); !called.ok()) return called;
+  FieldNamer name;
+  if (absl::Status called = AskForPlan(session, {}, &request, &plan, &name); !called.ok()) return called;
   session.exit_status = ExitStatusOf(plan.record_check());
-  if (session.json) {
-    session.out = ToJson(plan);
-    return absl::OkStatus();
-  }
-  if (detailed > 1 && detailed > plan.options_size()) {
+  if (!session.json && detailed > 1 && detailed > plan.options_size()) {
     return absl::InvalidArgumentError(absl::StrCat("--way: got ", detailed, ", accepted: 1 to ", plan.options_size()));
   }
-  session.out = PrintPlan(request, plan, detailed, session.units);
-  return absl::OkStatus();
+  session.out = session.json ? ToJson(plan) : PrintPlan(request, plan, detailed, session.units);
+  return SaveBeside(session, request.record(), name);
 }
 
 }  // namespace
@@ -61,12 +60,9 @@ std::vector<Command> PlanCommands() {
   std::vector<Flag> flags = {
       {"template", "", "", "print a commented file to fill in: pm (default), induction, or shelf for --stock"},
       {"way", "N", "", "show this way to wind it in full, instead of the first"},
-      {"volts", "V", "change.rated_volts", "new rated voltage of the winding, line to line, rms"},
-      {"hertz", "HZ", "change.frequency_hz", "new frequency"},
-      {"speed", "RPM", "change.speed_rpm", "new speed of a permanent-magnet machine at rated voltage"},
-      {"connect", "HOW", "change.connection", "new connection: star, delta"},
-      {"circuits", "N", "change.parallel_circuits", "new number of parallel circuits"}};
-  for (const Flag& flag : PlanFlags()) flags.push_back(flag);
+      {"save", "", "", "keep the record in the archive too; needs --by"}};
+  for (const auto& more : {ChangeFlags(), PlanFlags(), SaveFlags()})
+    flags.insert(flags.end(), more.begin(), more.end());
   return {{"plan", "everything needed to rewind a recorded winding", "FILE | - | --template [pm|induction|shelf]",
            flags, Plan,
            "FILE is the record in proto3 JSON; lines and ends of lines after // are comments. A file with \"record\" "

@@ -74,8 +74,6 @@ std::string GroupText(const v1::CoilGroup& group) {
   return absl::StrCat(group.count(), group.count() == 1 ? " group: " : " groups: ", absl::StrJoin(coils, ", "));
 }
 
-namespace {
-
 void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->Heading(turns.changed() ? "Turns: CHANGED from the original" : "Turns: as the original");
   const std::string mean = turns.groups().empty() ? "" : " on average";
@@ -104,6 +102,8 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->Facts(facts);
   page->List(turns.notes());
 }
+
+namespace {
 
 // Texts in order, each once.
 class Texts {

@@ -13,6 +13,7 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
                       const Units& units);
 
 // Parts of it.
+void PrintTurns(const v1::TurnsPlan& turns, Page* page);
 void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
 void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* page);
 void PrintOption(const v1::WindingOption& option, const std::string& heading, const Units& units, Page* page);

@@ -24,15 +24,24 @@ absl::Status ReadRecordOrRequest(Session& session, google::protobuf::Message* re
 }
 
 absl::Status AskForPlan(Session& session, const std::function<absl::Status(v1::PlanRewindRequest*)>& more,
-                        v1::PlanRewindRequest* request, v1::PlanRewindResponse* plan) {
-  FieldNamer name;
-  if (absl::Status read = ReadRecordOrRequest(session, request, &name); !read.ok()) return read;
+                        v1::PlanRewindRequest* request, v1::PlanRewindResponse* plan, FieldNamer* name) {
+  FieldNamer own;
+  if (name == nullptr) name = &own;
+  if (absl::Status read = ReadRecordOrRequest(session, request, name); !read.ok()) return read;
   if (absl::Status shelf = FillWireChoice(session, request->mutable_wires()); !shelf.ok()) return shelf;
   if (absl::Status filled = FillRequest(session.arguments, request); !filled.ok()) return filled;
   if (more) {
     if (absl::Status added = more(request); !added.ok()) return added;
   }
-  return session.connection.Call(*request, plan, name);
+  return session.connection.Call(*request, plan, *name);
+}
+
+std::vector<Flag> ChangeFlags() {
+  return {{"volts", "V", "change.rated_volts", "new rated voltage of the winding, line to line, rms"},
+          {"hertz", "HZ", "change.frequency_hz", "new frequency"},
+          {"speed", "RPM", "change.speed_rpm", "new speed of a permanent-magnet machine at rated voltage"},
+          {"connect", "HOW", "change.connection", "new connection: star, delta"},
+          {"circuits", "N", "change.parallel_circuits", "new number of parallel circuits"}};
 }
 
 std::vector<Flag> PlanFlags() {

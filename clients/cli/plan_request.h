@@ -13,11 +13,14 @@ namespace coilwright::cli {
 // file; it points into `session`.
 absl::Status ReadRecordOrRequest(Session& session, google::protobuf::Message* request, FieldNamer* name);
 
-// The plan for the file and flags given; `more` adds to the request what no flag says by itself.
+// The plan for the file and flags given; `more` adds to the request what no flag says by itself. `name`, where given,
+// as above.
 absl::Status AskForPlan(Session& session, const std::function<absl::Status(v1::PlanRewindRequest*)>& more,
-                        v1::PlanRewindRequest* request, v1::PlanRewindResponse* plan);
+                        v1::PlanRewindRequest* request, v1::PlanRewindResponse* plan, FieldNamer* name = nullptr);
 
 // Flags of every command that plans: wires to choose from, tests, settings of the shop.
 std::vector<Flag> PlanFlags();
+// What the new winding shall differ in, of `plan` and of a plan for a job.
+std::vector<Flag> ChangeFlags();
 
 }  // namespace coilwright::cli

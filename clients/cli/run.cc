@@ -48,7 +48,8 @@ const std::vector<Command>& Commands() {
     auto* all = new std::vector<Command>();
     for (auto part :
          {PlanCommands, CheckCommands, AlterCommands, LayoutCommands, WireCommands, LimitsCommands, MegohmCommands,
-          JudgeCommands, CoreCommands, DriveCommands, WatchCommands, RulesCommands, CallCommands}) {
+          JudgeCommands, CoreCommands, DriveCommands, WatchCommands, RulesCommands, ArchiveFindCommands,
+          ArchiveCommands, ArchiveMoveCommands, JobCommands, JobStepCommands, TrendCommands, CallCommands}) {
       for (Command& command : part()) all->push_back(std::move(command));
     }
     all->push_back({"version", "version of this program and revision of its data", "", {}, Version});
@@ -74,8 +75,9 @@ std::string Overview() {
   page.Facts({{"0", "answered"},
               {"2", "something given is wrong: a flag, a field, a file"},
               {"3", "no answer to give: not found, or the rule does not apply"},
-              {"4", "the server could not be reached or failed, or the answer not written"},
-              {"5", "answered, and the record check finds the record wrong: nothing to wind by"}});
+              {"4", "the server could not be reached, is too busy or failed, or the answer not written"},
+              {"5", "answered or saved, and the record check finds the record wrong: nothing to wind by"},
+              {"6", "not written: somebody else has changed it meanwhile; read it again"}});
   page.Heading("Start with: coilwright plan --template > motor.json, fill it in, coilwright plan motor.json");
   return page.text();
 }
@@ -108,6 +110,20 @@ std::vector<const Command*> Group(const std::string& word) {
   return group;
 }
 
+// What a group can do, where the pages of all of it would be too many.
+constexpr size_t kMostPagesAtOnce = 4;
+std::string GroupPage(const std::string& word, const std::vector<const Command*>& group) {
+  Page page;
+  page.Title(absl::StrCat("usage: coilwright ", word, " ... [FLAGS]"));
+  page.Blank();
+  Table table({{"", {}}, {"", {}}});
+  for (const Command* command : group) table.Add({command->name, command->summary});
+  page.Add(table);
+  page.Blank();
+  page.Title(absl::StrCat("coilwright help ", group.front()->name, " prints the page of one."));
+  return page.text();
+}
+
 // The command the words begin with; those words are taken off.
 absl::StatusOr<const Command*> Find(std::vector<std::string>* words) {
   const std::vector<const Command*> group = Group(words->front());
@@ -134,6 +150,7 @@ absl::StatusOr<const Command*> Find(std::vector<std::string>* words) {
 absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
   if (words.empty()) return Overview();
   if (const std::vector<const Command*> group = Group(words[0]); words.size() == 1 && group.size() > 1) {
+    if (group.size() > kMostPagesAtOnce) return GroupPage(words[0], group);
     std::vector<std::string> pages;
     for (const Command* command : group) {
       // The command that is the word alone before those that add to it.
@@ -148,7 +165,7 @@ absl::StatusOr<std::string> Help(const std::vector<std::string>& words) {
 }
 
 absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream& in, std::ostream& out,
-                                   const SettledService& own_service, int* exit_status) {
+                                   std::ostream& err, const SettledService& own_service, int* exit_status) {
   for (const std::string& word : words) {
     if (FirstLineNotUtf8(word) > 0) return absl::InvalidArgumentError("the command line is not UTF-8");
   }
@@ -204,7 +221,7 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
   Connection connection(arguments->Text("server"), deadline_seconds, [&](bool keeps_archive) {
     return own_service({arguments->Text("settings"), keeps_archive, arguments->Text("archive")});
   });
-  Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out};
+  Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out, err};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   *exit_status = session.exit_status;
   return std::move(session.out);
@@ -218,10 +235,13 @@ int ExitStatus(const absl::Status& status) {
       return kExitDone;
     case absl::StatusCode::kInvalidArgument:
     case absl::StatusCode::kOutOfRange:
+    case absl::StatusCode::kAlreadyExists:
       return kExitWrongInput;
     case absl::StatusCode::kNotFound:
     case absl::StatusCode::kFailedPrecondition:
       return kExitNoAnswer;
+    case absl::StatusCode::kAborted:
+      return kExitChanged;
     default:
       return kExitServer;
   }
@@ -230,7 +250,7 @@ int ExitStatus(const absl::Status& status) {
 int Run(const std::vector<std::string>& words, std::istream& in, std::ostream& out, std::ostream& err,
         const SettledService& own_service) {
   int exit_status = kExitDone;
-  const absl::StatusOr<std::string> answer = Answer(words, in, out, own_service, &exit_status);
+  const absl::StatusOr<std::string> answer = Answer(words, in, out, err, own_service, &exit_status);
   if (answer.ok()) {
     out << *answer << std::flush;
     if (out) return exit_status;

@@ -10,7 +10,6 @@
 #include "absl/strings/str_cat.h"
 #include "coilwright/v1/insulation_run_service.grpc.pb.h"
 #include "command.h"
-#include "google/protobuf/util/json_util.h"
 #include "request.h"
 #include "rules_print.h"
 #include "sample_lines.h"
@@ -72,12 +71,7 @@ class Teller {
 
   void Tell(const Answer& answer, const std::vector<int>& lines) {
     Gather(answer);
-    if (session_.json) {
-      google::protobuf::util::JsonPrintOptions options;
-      options.preserve_proto_field_names = true;
-      std::string text;
-      if (google::protobuf::util::MessageToJsonString(answer, &text, options).ok()) session_.live << text << "\n";
-    }
+    if (session_.json) session_.live << ToJsonLine(answer) << "\n";
     for (const v1::RefusedSample& refused : answer.refused()) {
       const int line = lines[static_cast<size_t>(refused.index())];
       v1::FieldViolations violations;

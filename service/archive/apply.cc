@@ -83,11 +83,6 @@ absl::StatusOr<std::optional<Entry>> EntryWhere(Database& db, absl::string_view 
   return std::optional<Entry>(*std::move(entry));
 }
 
-absl::StatusOr<std::optional<Entry>> MadeBy(Database& db, const std::string& request_id) {
-  if (request_id.empty()) return std::nullopt;
-  return EntryWhere(db, "e.request_id = $1", {request_id});
-}
-
 // All but the sequence.
 bool Same(const Entry& a, const Entry& b) {
   return a.kind == b.kind && a.name == b.name && a.revision == b.revision && a.deleted == b.deleted &&
@@ -95,7 +90,12 @@ bool Same(const Entry& a, const Entry& b) {
          a.request_digest == b.request_digest && a.payload == b.payload;
 }
 
-// "jobs/a/readings/7" is "jobs/a" and 7; a number that is none is 0.
+absl::Status NotThere(const std::string& name) {
+  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
+}
+
+}  // namespace
+
 std::string JobOf(const std::string& readings) {
   const size_t number = readings.rfind('/');
   const size_t collection = number == std::string::npos || number == 0 ? number : readings.rfind('/', number - 1);
@@ -106,28 +106,14 @@ int64_t NumberOf(const std::string& readings) {
   return absl::SimpleAtoi(readings.substr(readings.rfind('/') + 1), &number) ? number : 0;
 }
 
-absl::Status NotThere(const std::string& name) {
-  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
-}
-
-}  // namespace
-
 absl::StatusOr<Apply> Apply::Begin(Database& db, KnownWords& known) {
   const auto last = db.Query("SELECT max(sequence) FROM entry", {});
   if (!last.ok()) return last.status();
   return Apply(db, known, Int((*last)[0][0]) + 1);
 }
 
-absl::StatusOr<Apply::Current> Apply::CurrentOf(const std::string& name) {
-  // The old terms are needed to take a row out of SQLite's index, and only there.
-  const auto rows =
-      db_->Query(absl::StrCat("SELECT id, create_micros, revision, deleted, ",
-                              db_->dialect() == Dialect::kSqlite ? "terms" : "NULL", " FROM resource WHERE name = $1"),
-                 {name});
-  if (!rows.ok()) return rows.status();
+Apply::Current Apply::CurrentIn(const Row& row) {
   Current current;
-  if (rows->empty()) return current;
-  const Row& row = (*rows)[0];
   current.exists = true;
   current.id = Int(row[0]);
   current.create_micros = Int(row[1]);
@@ -137,8 +123,26 @@ absl::StatusOr<Apply::Current> Apply::CurrentOf(const std::string& name) {
   return current;
 }
 
+absl::StatusOr<Apply::Current> Apply::CurrentOf(const std::string& name) {
+  if (const auto foreseen = current_.find(name); foreseen != current_.end()) return foreseen->second;
+  // The old terms are needed to take a row out of SQLite's index, and only there.
+  const auto rows =
+      db_->Query(absl::StrCat("SELECT id, create_micros, revision, deleted, ",
+                              db_->dialect() == Dialect::kSqlite ? "terms" : "NULL", " FROM resource WHERE name = $1"),
+                 {name});
+  if (!rows.ok()) return rows.status();
+  return rows->empty() ? Current() : CurrentIn((*rows)[0]);
+}
+
+absl::StatusOr<std::optional<Entry>> Apply::MadeBy(const std::string& request_id) {
+  if (request_id.empty()) return std::nullopt;
+  if (const auto foreseen = made_by_.find(request_id); foreseen != made_by_.end()) return foreseen->second;
+  return EntryWhere(*db_, "e.request_id = $1", {request_id});
+}
+
 // The sum keeps SQLite from walking all readings instead of those of the job.
 absl::StatusOr<int64_t> Apply::NextNumber(const std::string& job) {
+  if (const auto foreseen = next_number_.find(job); foreseen != next_number_.end()) return foreseen->second;
   const auto rows =
       db_->Query("SELECT name FROM resource WHERE parent = $1 AND kind + 0 = 3 ORDER BY id DESC LIMIT 1", {job});
   if (!rows.ok()) return rows.status();
@@ -181,7 +185,7 @@ absl::Status Apply::MayFollow(const NewEntry& made, Entry& entry, Current& curre
 }
 
 absl::Status Apply::Write(const NewEntry& made, absl::StatusOr<Entry>& answer) {
-  absl::StatusOr<std::optional<Entry>> before = MadeBy(*db_, made.entry.request_id);
+  absl::StatusOr<std::optional<Entry>> before = MadeBy(made.entry.request_id);
   if (!before.ok()) return before.status();
   if (before->has_value()) {
     if ((*before)->request_digest == made.entry.request_digest) {
@@ -217,7 +221,12 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
   added = false;
   Entry entry = made.entry;
   const std::string told = absl::StrCat("revision ", entry.revision, " of ", entry.name);
-  const auto there = EntryWhere(*db_, "e.name = $1 AND e.revision = $2", {entry.name, int64_t{entry.revision}});
+  absl::StatusOr<Current> current = CurrentOf(entry.name);
+  if (!current.ok()) return current.status();
+  absl::StatusOr<std::optional<Entry>> there = std::nullopt;
+  if (entry.revision <= current->revision) {
+    there = EntryWhere(*db_, "e.name = $1 AND e.revision = $2", {entry.name, int64_t{entry.revision}});
+  }
   if (!there.ok()) return there.status();
   if (there->has_value()) {
     if (Same(**there, entry)) {
@@ -227,10 +236,8 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
     }
     return absl::OkStatus();
   }
-  const auto request = MadeBy(*db_, entry.request_id);
+  const auto request = MadeBy(entry.request_id);
   if (!request.ok()) return request.status();
-  absl::StatusOr<Current> current = CurrentOf(entry.name);
-  if (!current.ok()) return current.status();
   absl::StatusOr<Current> needed = Current();
   if (!made.needs.empty()) needed = CurrentOf(made.needs);
   if (!needed.ok()) return needed.status();
@@ -259,7 +266,7 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
 
 absl::Status Apply::Append(Entry& entry, const Facts& given, const Current& current) {
   entry.sequence = next_;
-  if (const auto kept = db_->Query(kInsertEntry, ValuesOf(entry)); !kept.ok()) return kept.status();
+  if (absl::Status kept = db_->Later(kInsertEntry, ValuesOf(entry)); !kept.ok()) return kept;
   Facts facts = given;
   if (entry.kind == Kind::kReadings) facts.parent = JobOf(entry.name);
   if (absl::Status indexed = Index(entry, facts, current); !indexed.ok()) return indexed;
@@ -267,16 +274,23 @@ absl::Status Apply::Append(Entry& entry, const Facts& given, const Current& curr
   last_ = entry;
   const int before = current.exists && !current.deleted ? 1 : 0;
   grown_[static_cast<size_t>(entry.kind)] += (entry.deleted ? 0 : 1) - before;
+  if (foreseen_) Remember(entry, current.exists ? current.id : entry.sequence);
   return absl::OkStatus();
+}
+
+void Apply::Remember(const Entry& entry, int64_t id) {
+  current_[entry.name] = {true, entry.deleted, id, entry.create_micros, entry.revision, ""};
+  if (!entry.request_id.empty()) made_by_[entry.request_id] = entry;
+  if (entry.kind == Kind::kReadings) next_number_[JobOf(entry.name)] = NumberOf(entry.name) + 1;
 }
 
 absl::Status Apply::Index(const Entry& entry, const Facts& facts, const Current& current) {
   const Dialect dialect = db_->dialect();
   const int64_t id = current.exists ? current.id : entry.sequence;
   const std::string terms = TermsOf(entry.kind, facts);
-  const auto kept = db_->Query(current.exists ? UpdateResource(dialect) : InsertResource(dialect),
-                               ResourceValues(id, entry, facts, terms));
-  if (!kept.ok()) return kept.status();
+  absl::Status kept = db_->Later(current.exists ? UpdateResource(dialect) : InsertResource(dialect),
+                                 ResourceValues(id, entry, facts, terms));
+  if (!kept.ok()) return kept;
   if (dialect != Dialect::kSqlite || terms == current.terms) return absl::OkStatus();
   if (current.exists) {
     const auto out =
@@ -306,8 +320,8 @@ absl::Status Apply::Finish() {
   for (int64_t kind = 1; kind < 4; ++kind) {
     const int64_t grown = grown_[kind];
     if (grown == 0) continue;
-    const auto kept = db_->Query("UPDATE size SET resources = resources + $2 WHERE kind = $1", {kind, grown});
-    if (!kept.ok()) return kept.status();
+    absl::Status kept = db_->Later("UPDATE size SET resources = resources + $2 WHERE kind = $1", {kind, grown});
+    if (!kept.ok()) return kept;
   }
   return absl::OkStatus();
 }

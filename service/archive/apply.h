@@ -6,6 +6,7 @@
 #include <unordered_set>
 #include <vector>
 
+#include "absl/container/flat_hash_map.h"
 #include "absl/status/status.h"
 #include "absl/status/statusor.h"
 #include "archive/archive.h"
@@ -13,6 +14,10 @@
 #include "archive/entry.h"
 
 namespace coilwright::archive {
+
+// "jobs/a/readings/7" is "jobs/a" and 7; a number that is none is 0.
+std::string JobOf(const std::string& readings);
+int64_t NumberOf(const std::string& readings);
 
 // Applies entries within one write transaction, each after its rules were looked at and before anything is written, so
 // that a refused one leaves nothing to take back.
@@ -24,6 +29,9 @@ class Apply {
   // Reads where the log stands.
   static absl::StatusOr<Apply> Begin(Database& db, KnownWords& known);
 
+  // What is to be applied, before the first of it: with a server in between, all that is looked up for it is asked for
+  // at once.
+  absl::Status Foresee(const std::vector<const NewEntry*>& all);
   // A status for a store that failed; `answer` for what the caller is told: the entry as it will be once this
   // transaction is committed, or why it is refused.
   absl::Status Write(const NewEntry& made, absl::StatusOr<Entry>& answer);
@@ -47,11 +55,14 @@ class Apply {
   };
 
   Apply(Database& db, KnownWords& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  static Current CurrentIn(const Row& row);
   absl::StatusOr<Current> CurrentOf(const std::string& name);
+  absl::StatusOr<std::optional<Entry>> MadeBy(const std::string& request_id);
   absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
   absl::StatusOr<int64_t> NextNumber(const std::string& job);
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
   absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
+  void Remember(const Entry& entry, int64_t id);
   absl::Status KeepWords(const std::string& terms);
 
   Database* db_;
@@ -59,6 +70,11 @@ class Apply {
   int64_t next_;
   std::optional<Entry> last_;
   int64_t grown_[4] = {};  // resources by kind
+  // What was foreseen, as it is after what was applied.
+  bool foreseen_ = false;
+  absl::flat_hash_map<std::string, Current> current_;
+  absl::flat_hash_map<std::string, std::optional<Entry>> made_by_;
+  absl::flat_hash_map<std::string, int64_t> next_number_;
 };
 
 }  // namespace coilwright::archive

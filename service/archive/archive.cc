@@ -1,7 +1,10 @@
 #include "archive/archive.h"
 
+#include <utf8proc.h>
+
 #include <utility>
 
+#include "absl/strings/escaping.h"
 #include "absl/strings/str_cat.h"
 #include "archive/readers.h"
 #include "archive/rows.h"
@@ -64,6 +67,35 @@ absl::StatusOr<std::vector<Entry>> ReadLog(Database& db, int64_t after, int64_t 
   return Entries(db, "WHERE e.sequence > $1 AND e.sequence <= $2 ORDER BY e.sequence", {after, last});
 }
 
+bool IsUtf8(absl::string_view text) {
+  const auto* bytes = reinterpret_cast<const utf8proc_uint8_t*>(text.data());
+  for (size_t at = 0; at < text.size();) {
+    utf8proc_int32_t character = 0;
+    const utf8proc_ssize_t size =
+        utf8proc_iterate(bytes + at, static_cast<utf8proc_ssize_t>(text.size() - at), &character);
+    if (size <= 0) return false;
+    at += static_cast<size_t>(size);
+  }
+  return true;
+}
+
+// What PostgreSQL cannot keep as text or in an index neither store takes, and it is told before it could spoil the
+// commit that others share.
+absl::Status CanBeKept(const NewEntry& made) {
+  constexpr size_t kMostBytes = 1000;
+  const std::pair<const char*, const std::string&> texts[] = {
+      {"name", made.entry.name}, {"request_id", made.entry.request_id}, {"digest", made.entry.request_digest},
+      {"needs", made.needs},     {"serial", made.facts.serial},         {"parent", made.facts.parent},
+  };
+  for (const auto& [field, text] : texts) {
+    if (text.size() <= kMostBytes && text.find('\0') == std::string::npos && IsUtf8(text)) continue;
+    return absl::InvalidArgumentError(absl::StrCat(field, ": \"", absl::Utf8SafeCEscape(text.substr(0, 80)),
+                                                   "\" cannot be kept; accepted: at most ", kMostBytes,
+                                                   " bytes of UTF-8 without NUL"));
+  }
+  return absl::OkStatus();
+}
+
 }  // namespace
 
 absl::StatusOr<std::unique_ptr<Archive>> Archive::Open(OpenDatabase open, const ArchiveOptions& options) {
@@ -82,9 +114,17 @@ Archive::Archive(OpenDatabase open, std::unique_ptr<Database> first, const Archi
 
 Archive::~Archive() = default;
 
-absl::StatusOr<Entry> Archive::Write(NewEntry entry) { return writer_->Write(std::move(entry)); }
+absl::StatusOr<Entry> Archive::Write(NewEntry entry) {
+  if (absl::Status kept = CanBeKept(entry); !kept.ok()) return kept;
+  return writer_->Write(std::move(entry));
+}
 
-absl::StatusOr<Imported> Archive::Import(std::vector<NewEntry> entries) { return writer_->Import(std::move(entries)); }
+absl::StatusOr<Imported> Archive::Import(std::vector<NewEntry> entries) {
+  for (const NewEntry& entry : entries) {
+    if (absl::Status kept = CanBeKept(entry); !kept.ok()) return kept;
+  }
+  return writer_->Import(std::move(entries));
+}
 
 absl::StatusOr<std::optional<Entry>> Archive::MadeBy(const std::string& request_id) {
   return readers_->Read<std::optional<Entry>>([&](Database& db) -> absl::StatusOr<std::optional<Entry>> {

@@ -44,7 +44,8 @@ class Writer;
 //
 // Errors, of every call: UNAVAILABLE where the store stays away for longer than `patience`, or has no room to write
 // (reads go on, and writes again when there is room); RESOURCE_EXHAUSTED where too many writes wait; PERMISSION_DENIED,
-// DATA_LOSS and INTERNAL as Database.
+// DATA_LOSS and INTERNAL as Database. INVALID_ARGUMENT for a name, request id, serial or parent of more than 1000
+// bytes, with a NUL, or that is no UTF-8.
 class Archive {
  public:
   // Brings the schema to this version, forward only: FAILED_PRECONDITION for a store that a later version has written.

@@ -42,6 +42,12 @@ class Database {
 
   // Runs one statement with parameters $1, $2, ... in both dialects.
   virtual absl::StatusOr<std::vector<Row>> Query(absl::string_view sql, const std::vector<Value>& parameters) = 0;
+  // Runs one statement, in a transaction that writes, whose rows nobody asks for. It may travel to a server together
+  // with those after it; whatever is asked later sees what it did, and its error may come from the next call or the
+  // commit.
+  virtual absl::Status Later(absl::string_view sql, const std::vector<Value>& parameters) {
+    return Query(sql, parameters).status();
+  }
   // Runs statements without parameters, separated by semicolons.
   virtual absl::Status Run(absl::string_view sql) = 0;
 

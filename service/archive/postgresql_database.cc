@@ -11,6 +11,7 @@
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
+#include "absl/strings/str_replace.h"
 #include "absl/strings/strip.h"
 #include "archive/database.h"
 #include "archive/postgresql_errors.h"
@@ -24,6 +25,8 @@ constexpr int64_t kWriteLock = 0x636f696c77726974;
 constexpr int kOldestServer = 120000;
 // Statements that are put together from what is asked for may be many; beyond these they are not kept.
 constexpr size_t kMostPrepared = 256;
+// Statements that wait are sent before they take more room than this.
+constexpr size_t kMostWaitingBytes = 1 << 20;
 
 // A parameter on its way to libpqxx, which takes a list of one type only.
 struct Parameter {
@@ -158,15 +161,11 @@ class PostgresqlDatabase : public Database {
   std::string version() const override { return version_; }
 
   absl::StatusOr<std::vector<Row>> Query(absl::string_view sql, const std::vector<Value>& parameters) override {
+    if (absl::Status text = TextsAreText(parameters); !text.ok()) return text;
+    if (absl::Status sent = SendWaiting(); !sent.ok()) return sent;
     std::vector<Parameter> list;
     list.reserve(parameters.size());
-    for (const Value& value : parameters) {
-      const auto* text = std::get_if<std::string>(&value);
-      if (text != nullptr && text->find('\0') != std::string::npos) {
-        return absl::InvalidArgumentError("PostgreSQL: a text holds a NUL character");
-      }
-      list.push_back({&value});
-    }
+    for (const Value& value : parameters) list.push_back({&value});
     std::vector<Row> rows;
     const absl::Status status = Guard([&] {
       const auto values = pqxx::prepare::make_dynamic_params(list);
@@ -180,7 +179,32 @@ class PostgresqlDatabase : public Database {
     return rows;
   }
 
+  // A journey to the server costs more than the statement, so they go as one text.
+  absl::Status Later(absl::string_view sql, const std::vector<Value>& parameters) override {
+    if (absl::Status text = TextsAreText(parameters); !text.ok()) return text;
+    const std::string* name = nullptr;
+    const absl::Status status = Guard([&] {
+      if (!transaction_) return;
+      name = Prepared(sql);
+      if (name != nullptr) connection_.prepare_now(*name);
+    });
+    if (!status.ok()) return status;
+    if (name == nullptr) return Query(sql, parameters).status();
+    absl::StrAppend(&waiting_, "EXECUTE ", *name);
+    const char* before = " (";
+    for (const Value& value : parameters) {
+      const bool null = std::holds_alternative<std::monostate>(value);
+      // Sound as standard_conforming_strings is on.
+      absl::StrAppend(&waiting_, before,
+                      null ? "NULL" : absl::StrCat("'", absl::StrReplaceAll(TextOf(value), {{"'", "''"}}), "'"));
+      before = ", ";
+    }
+    absl::StrAppend(&waiting_, parameters.empty() ? ";" : ");");
+    return waiting_.size() < kMostWaitingBytes ? absl::OkStatus() : SendWaiting();
+  }
+
   absl::Status Run(absl::string_view sql) override {
+    if (absl::Status sent = SendWaiting(); !sent.ok()) return sent;
     return Guard([&] {
       InTransaction([&](pqxx::transaction_base& transaction) {
         // A new schema over a large archive takes its time.
@@ -205,6 +229,10 @@ class PostgresqlDatabase : public Database {
 
   absl::Status Commit() override {
     if (!transaction_) return absl::InternalError("PostgreSQL: no transaction to commit");
+    if (absl::Status sent = SendWaiting(); !sent.ok()) {
+      Rollback();
+      return sent;
+    }
     if (failed_) {
       // The server would answer such a commit with a silent rollback.
       Rollback();
@@ -223,6 +251,7 @@ class PostgresqlDatabase : public Database {
     }
     transaction_.reset();
     failed_ = false;
+    waiting_.clear();
   }
 
  private:
@@ -233,7 +262,7 @@ class PostgresqlDatabase : public Database {
       body();
       return absl::OkStatus();
     } catch (...) {
-      failed_ = true;
+      failed_ = transaction_ != nullptr;
       return StatusOfException(connection_.is_open());
     }
   }
@@ -253,6 +282,23 @@ class PostgresqlDatabase : public Database {
     body(alone);
   }
 
+  static absl::Status TextsAreText(const std::vector<Value>& parameters) {
+    for (const Value& value : parameters) {
+      const auto* text = std::get_if<std::string>(&value);
+      if (text != nullptr && text->find('\0') != std::string::npos) {
+        return absl::InvalidArgumentError("PostgreSQL: a text holds a NUL character");
+      }
+    }
+    return absl::OkStatus();
+  }
+
+  absl::Status SendWaiting() {
+    if (waiting_.empty()) return absl::OkStatus();
+    const absl::Status status = Guard([&] { transaction_->exec(waiting_); });
+    waiting_.clear();
+    return status;
+  }
+
   // Its name, or null where too many are kept.
   const std::string* Prepared(absl::string_view sql) {
     auto found = prepared_.find(sql);
@@ -269,6 +315,7 @@ class PostgresqlDatabase : public Database {
   pqxx::quiet_errorhandler quiet_;  // notices do not belong on the program's stderr
   std::unique_ptr<pqxx::transaction_base> transaction_;
   bool failed_ = false;
+  std::string waiting_;  // statements that were not sent yet
   std::map<std::string, std::string, std::less<>> prepared_;
   std::string version_;
 };

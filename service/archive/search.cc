@@ -143,12 +143,13 @@ absl::StatusOr<Found> Search(Database& db, const Query& query) {
 }
 
 absl::StatusOr<std::vector<Facts>> SearchNear(Database& db, const Near& near) {
+  // PostgreSQL takes a parameter's type from what it is first compared with: 0.0, not 0, beside a length.
   // Both ways from the bore along the index, which holds all that is compared; rows are read only of what is answered.
   const std::string alike =
       "r.kind = 1 AND r.deleted = 0 AND r.slots = $1 AND ($5 = 0 OR r.machine_kind = 0 OR r.machine_kind = $5) AND "
       "($6 = 0 OR r.poles IS NULL OR r.poles = $6) AND "
-      "($7 <= 0 OR r.outer_mm IS NULL OR (r.outer_mm >= $7 AND r.outer_mm <= $8)) AND "
-      "($9 <= 0 OR r.stack_length_mm IS NULL OR (r.stack_length_mm >= $9 AND r.stack_length_mm <= $10))";
+      "($7 <= 0.0 OR r.outer_mm IS NULL OR (r.outer_mm >= $7 AND r.outer_mm <= $8)) AND "
+      "($9 <= 0.0 OR r.stack_length_mm IS NULL OR (r.stack_length_mm >= $9 AND r.stack_length_mm <= $10))";
   const std::string sql =
       absl::StrCat("SELECT ", kFactColumns,
                    " FROM (SELECT b.id, b.far FROM (SELECT * FROM (SELECT r.id AS id, r.bore_mm / $2 AS far FROM "

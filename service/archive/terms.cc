@@ -16,6 +16,8 @@ namespace coilwright::archive {
 namespace {
 
 constexpr size_t kMostWordBytes = 48;
+// Of one resource; PostgreSQL's text of terms ends at 1 MiB.
+constexpr size_t kMostWords = 4096;
 
 constexpr int kFinePerDoubling = 8;
 // Doublings that are told apart: 0.001 to 16 million of whatever unit. Beyond, all is one step; columns decide.
@@ -208,7 +210,9 @@ std::vector<std::string> Words(absl::string_view text) {
 std::string TermsOf(Kind kind, const Facts& facts) {
   if (kind == Kind::kReadings) return "";
   Terms terms(kind);
-  for (const std::string& word : Words(facts.text)) terms.Word(word);
+  std::vector<std::string> words = Words(facts.text);
+  if (words.size() > kMostWords) words.resize(kMostWords);
+  for (const std::string& word : words) terms.Word(word);
   terms.Enum("k", facts.machine_kind);
   terms.Enum("d", facts.verdict);
   terms.Enum("g", facts.stage);

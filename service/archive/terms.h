@@ -27,7 +27,8 @@ namespace coilwright::archive {
 // In the order they stand, each cut at 48 bytes; repeats are kept.
 std::vector<std::string> Words(absl::string_view text);
 
-// Of a resource, separated by blanks, each once, in order; empty for readings, which are found by their job.
+// Of a resource, separated by blanks, each once, in order; empty for readings, which are found by their job. Of a text
+// its first 4096 words.
 std::string TermsOf(Kind kind, const Facts& facts);
 // Those of them that are whole words.
 std::vector<std::string> WordTerms(absl::string_view terms);

@@ -147,6 +147,11 @@ absl::Status Writer::Attempt(Round& round) {
   }
   absl::StatusOr<Apply> apply = Apply::Begin(*db_, known_words_);
   if (!apply.ok()) return apply.status();
+  std::vector<const NewEntry*> all;
+  for (const Call& call : round.calls) {
+    for (const NewEntry& entry : call.entries) all.push_back(&entry);
+  }
+  if (absl::Status foreseen = apply->Foresee(all); !foreseen.ok()) return foreseen;
   for (Call& call : round.calls) {
     const absl::StatusOr<bool> stays = ApplyCall(*apply, round.import, call);
     if (!stays.ok()) return stays.status();

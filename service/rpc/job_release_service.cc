@@ -48,12 +48,13 @@ absl::Status Choose(const v1::ChoosePlanRequest& request, const v1::ArchivedWind
   }
   if (planned.record_check().verdict() != v1::CHECK_VERDICT_SOUND && request.despite_check().empty())
     return NotSound(planned.record_check(), winding.name());
-  if (way > planned.options_size()) {
-    return standards::InvalidField("way", absl::StrCat(way),
-                                   planned.options().empty()
-                                       ? std::string("none: no wires allowed make this winding; see PlanRewind")
-                                       : absl::StrCat("1 to ", planned.options_size(), ", the ways of this plan"));
+  if (planned.options().empty()) {
+    return absl::FailedPreconditionError(
+        "no wires that may be used make this winding: allow others, or see PlanRewind for what was left out");
   }
+  if (way > planned.options_size())
+    return standards::InvalidField("way", absl::StrCat(way),
+                                   absl::StrCat("1 to ", planned.options_size(), ", the ways of this plan"));
   asked->clear_record();
   plan->set_way(way);
   *plan->mutable_option() = planned.options(way - 1);

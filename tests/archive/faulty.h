@@ -72,6 +72,9 @@ class FaultyDatabase : public Database {
     if (Lost()) return Gone();
     return real_->Query(sql, parameters);
   }
+  absl::Status Later(absl::string_view sql, const std::vector<Value>& parameters) override {
+    return Lost() ? Gone() : real_->Later(sql, parameters);
+  }
   absl::Status Run(absl::string_view sql) override { return Lost() ? Gone() : real_->Run(sql); }
   absl::Status BeginWrite() override {
     faults_->PassGate();

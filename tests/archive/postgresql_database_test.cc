@@ -133,6 +133,7 @@ TEST(PostgresqlDatabase, AFailedTransactionIsNeverCommittedInSilence) {
   EXPECT_EQ(database->Query("SELECT 1", {}).status().code(), StatusCode::kAborted);
   EXPECT_EQ(database->Commit().code(), StatusCode::kAborted);
   EXPECT_EQ(database->Commit().code(), StatusCode::kInternal);
+  EXPECT_FALSE(database->Query("SELECT * FROM nowhere", {}).ok());  // outside of one there is nothing to spoil
   ASSERT_TRUE(database->BeginWrite().ok());
   EXPECT_EQ(database->BeginWrite().code(), StatusCode::kInternal);
   ASSERT_TRUE(database->Query("INSERT INTO t VALUES (2)", {}).ok());

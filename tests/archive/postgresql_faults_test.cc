@@ -229,7 +229,11 @@ class Replica {
     const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds(60);
     const size_t enough = Noted() + more;
     while (Noted() < enough) {
-      if (std::chrono::steady_clock::now() > give_up) return false;
+      siginfo_t ended{};
+      if (waitid(P_PID, static_cast<id_t>(process_), &ended, WEXITED | WNOHANG | WNOWAIT) != 0 || ended.si_pid != 0 ||
+          std::chrono::steady_clock::now() > give_up) {
+        return false;
+      }
       std::this_thread::sleep_for(milliseconds(5));
     }
     return true;

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "archive/database.h"
+#include "archive/server/postgresql_server.h"
 
 namespace coilwright::archive {
 
@@ -46,6 +47,14 @@ class SqliteStore : public TestStore {
   TemporaryFolder folder_;
 };
 
+class PostgresqlStore : public TestStore {
+ public:
+  absl::StatusOr<OpenDatabase> Open() override { return OpenPostgresql(url_); }
+
+ private:
+  const std::string url_ = NewPostgresqlDatabase();
+};
+
 struct StoreKind {
   std::string name;
   std::function<std::unique_ptr<TestStore>()> make;
@@ -55,6 +64,7 @@ struct StoreKind {
 inline std::vector<StoreKind> Stores() {
   return {
       {"SQLite", [] { return std::make_unique<SqliteStore>(); }},
+      {"PostgreSQL", [] { return std::make_unique<PostgresqlStore>(); }},
   };
 }
 

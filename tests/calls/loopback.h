@@ -6,6 +6,7 @@
 
 #include "absl/strings/str_cat.h"
 #include "calls/methods.h"
+#include "calls/test_archive.h"
 #include "rpc/server.h"
 
 namespace coilwright::calls {

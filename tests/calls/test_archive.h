@@ -4,19 +4,14 @@
 
 #include <cstdio>
 #include <cstdlib>
-#include <map>
 #include <memory>
 #include <string>
 #include <utility>
 
-#include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
-#include "absl/strings/substitute.h"
 #include "archive/archive.h"
-#include "coilwright/v1/archive_service.pb.h"
 #include "google/protobuf/message.h"
 #include "gtest/gtest.h"
-#include "rpc/archive_calls.h"
 
 namespace coilwright::calls {
 
@@ -51,18 +46,8 @@ inline std::shared_ptr<archive::Archive> OpenForTest(const std::string& file,
   std::abort();
 }
 
-// The archive of this test program, which holds what the samples name: seeded by `SeedTestArchive` on first use.
-inline void SeedTestArchive(archive::Archive& archive);
-inline const std::shared_ptr<archive::Archive>& TestArchive() {
-  struct Kept {
-    TemporaryFile file{"calls"};
-    std::shared_ptr<archive::Archive> archive = OpenForTest(file.path());
-  };
-  static Kept kept;
-  static const bool seeded = (SeedTestArchive(*kept.archive), true);
-  static_cast<void>(seeded);
-  return kept.archive;
-}
+// The archive of this test program, which holds what the samples name.
+const std::shared_ptr<archive::Archive>& TestArchive();
 
 // Stands in a sample for the etag of the revision that is current when it is sent.
 inline constexpr const char* kEtagNow = "1-00000000";
@@ -72,87 +57,6 @@ inline constexpr const char* kNameNow = "windings/never-before";
 // A request as it is sent to the test archive: with the etag of now where the sample leaves it open, and with the
 // resource in the state that the call expects, so that the same sample is good a thousand times. One with a request id
 // that was sent before is sent as it was then.
-class Fresh {
- public:
-  explicit Fresh(const Message& request) : request_(request.New()) {
-    request_->CopyFrom(request);
-    const std::string id = Text(*request_, "request_id");
-    static auto& etags = *new std::map<std::string, std::string>;
-    const bool repeated = !id.empty() && etags.count(id) > 0;
-    Message* holder = EtagHolder();
-    if (holder != nullptr && Text(*holder, "etag") == kEtagNow) {
-      if (!repeated) Ready(request.GetDescriptor()->name());
-      const auto current = TestArchive()->Get(Name());
-      const std::string etag = current.ok() ? rpc::EtagOf(current->name, current->revision) : kEtagNow;
-      Set(holder, "etag", repeated ? etags[id] : etag);
-    }
-    if (!id.empty() && !repeated) etags[id] = holder == nullptr ? "" : Text(*holder, "etag");
-    if (request_->GetDescriptor() == v1::ImportEntriesRequest::descriptor()) {
-      static int names = 0;
-      for (v1::ArchiveEntry& entry : *static_cast<v1::ImportEntriesRequest&>(*request_).mutable_entries()) {
-        if (entry.has_winding() && entry.winding().name() == kNameNow)
-          entry.mutable_winding()->set_name(absl::StrCat("windings/imported-", ++names));
-      }
-    }
-  }
-  const Message& request() const { return *request_; }
-
- private:
-  static std::string Text(const Message& message, const char* field) {
-    const auto* descriptor = message.GetDescriptor()->FindFieldByName(field);
-    return descriptor == nullptr || descriptor->cpp_type() != google::protobuf::FieldDescriptor::CPPTYPE_STRING
-               ? ""
-               : message.GetReflection()->GetString(message, descriptor);
-  }
-  static void Set(Message* message, const char* field, const std::string& text) {
-    message->GetReflection()->SetString(message, message->GetDescriptor()->FindFieldByName(field), text);
-  }
-  // The resource that an update carries; null in other requests.
-  const Message* Carried() const {
-    for (const char* field : {"winding", "job"}) {
-      const auto* descriptor = request_->GetDescriptor()->FindFieldByName(field);
-      if (descriptor != nullptr && descriptor->message_type() != nullptr &&
-          request_->GetReflection()->HasField(*request_, descriptor))
-        return &request_->GetReflection()->GetMessage(*request_, descriptor);
-    }
-    return nullptr;
-  }
-  Message* EtagHolder() {
-    if (request_->GetDescriptor()->FindFieldByName("etag") != nullptr) return request_.get();
-    const Message* carried = Carried();
-    if (carried == nullptr) return nullptr;
-    const auto* revision = carried->GetDescriptor()->FindFieldByName("revision");
-    return carried->GetReflection()->MutableMessage(const_cast<Message*>(carried), revision);
-  }
-  std::string Name() const {
-    const Message* carried = Carried();
-    return Text(carried == nullptr ? *request_ : *carried, "name");
-  }
-
-  // Sets or takes off the mark of deletion, and what a job can have only so many of.
-  void Ready(const std::string& call) const {
-    auto current = TestArchive()->Get(Name());
-    if (!current.ok()) return;
-    archive::NewEntry next;
-    v1::Job job;
-    const bool is_job = absl::StartsWith(current->name, "jobs/") && rpc::Fill(*current, &job).ok();
-    const bool full = is_job && (job.stages_size() > 90 || job.sign_offs_size() > 40);
-    const bool wanted_deleted = absl::StartsWith(call, "Undelete");
-    if (current->deleted == wanted_deleted && !full) return;
-    if (full) {
-      job.clear_stages();
-      job.clear_sign_offs();
-    }
-    v1::ArchivedWinding winding;
-    next = is_job                               ? rpc::NewEntryOf(current->name, job)
-           : rpc::Fill(*current, &winding).ok() ? rpc::NewEntryOf(current->name, winding)
-                                                : next;
-    next.follows = current->revision;
-    next.entry.deleted = wanted_deleted;
-    if (!TestArchive()->Write(next).ok()) std::abort();
-  }
-
-  const std::unique_ptr<Message> request_;
-};
+std::unique_ptr<Message> Fresh(const Message& request);
 
 }  // namespace coilwright::calls

@@ -10,6 +10,7 @@
 
 #include "calls/loopback.h"
 #include "calls/samples.h"
+#include "rpc/services.h"
 
 namespace coilwright::calls {
 namespace {

@@ -234,7 +234,7 @@ std::string PostgresqlServer::LoopbackUrl(const std::string& password, const std
 }
 
 std::string SocketUrl(const std::string& folder, const std::string& database) {
-  return "postgresql:///" + database + "?user=coilwright&host=" + Quoted(folder, "/-_.");
+  return "postgresql:///" + database + "?user=coilwright&port=5432&host=" + Quoted(folder, "/-_.");
 }
 
 std::string DatabaseOf(const std::string& socket_url) {
