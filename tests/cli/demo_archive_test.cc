@@ -2,6 +2,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -99,6 +100,29 @@ TEST(DemoArchive, JobsAndStepsNameWhatIsThere) {
     before = row["when"];
   }
   EXPECT_EQ(used, jobs);
+}
+
+// The whole of it by the one command: loaded in a temporary folder, found, followed, and the slips shown.
+TEST(DemoArchive, IsLoadedAndShownByOneCommand) {
+  FILE* pipe = popen("COILWRIGHT=" COILWRIGHT_BINARY_DIR "/bin/coilwright bash " COILWRIGHT_SOURCE_DIR
+                     "/clients/demo_archive.sh 2>&1",
+                     "r");
+  ASSERT_NE(pipe, nullptr);
+  std::string out;
+  char part[4096];
+  for (size_t n; (n = std::fread(part, 1, sizeof part, pipe)) > 0;) out.append(part, n);
+  EXPECT_EQ(pclose(pipe), 0) << out;
+  EXPECT_THAT(out, HasSubstr("demo: loading 45 windings and 14 jobs"));
+  EXPECT_THAT(out, HasSubstr("1. windings/seamer-head-1"));
+  EXPECT_THAT(out, HasSubstr("Reaches the least of 5 megohms if it goes on so: likeliest 2031"));
+  EXPECT_THAT(out, HasSubstr("No forecast: the slope does not differ from zero"));
+  EXPECT_THAT(out, HasSubstr("No forecast: fewer than 3 readings with a value of their own"));
+  // The two slips and no other.
+  const size_t slips = out.find("archive find --verdict explained");
+  ASSERT_NE(slips, std::string::npos);
+  EXPECT_THAT(out.substr(slips), HasSubstr("\n2 found"));
+  EXPECT_THAT(out.substr(slips), HasSubstr("28 should read 14"));
+  EXPECT_THAT(out.substr(slips), HasSubstr("wire measured over its film"));
 }
 
 }  // namespace
