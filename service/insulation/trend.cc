@@ -138,7 +138,7 @@ std::string WhyNoForecast(const TrendCase& c, const std::optional<Line>& line, b
                            Megohms(latest->megohms_40c), Megohms(c.minimum_megohms));
   }
   if (!line) {
-    const auto fitted = std::count_if(c.readings.begin(), c.readings.end(), Fitted);
+    const auto fitted = static_cast<double>(std::count_if(c.readings.begin(), c.readings.end(), Fitted));
     if (fitted < carries.least_readings) {
       return absl::StrFormat("fewer than %.0f readings with a value of their own", carries.least_readings);
     }
