@@ -3,7 +3,6 @@
 #include <cstdint>
 #include <optional>
 #include <string>
-#include <unordered_set>
 #include <vector>
 
 #include "absl/status/status.h"
@@ -18,11 +17,8 @@ namespace coilwright::archive {
 // that a refused one leaves nothing to take back.
 class Apply {
  public:
-  // Listed terms known to be in the store; kept from one transaction to the next, dropped with the connection.
-  using KnownTerms = std::unordered_set<std::string>;
-
   // Reads where the log stands.
-  static absl::StatusOr<Apply> Begin(Database& db, KnownTerms& known);
+  static absl::StatusOr<Apply> Begin(Database& db);
 
   // A status for a store that failed; `answer` for what the caller is told: the entry as it will be once this
   // transaction is committed, or why it is refused.
@@ -46,16 +42,14 @@ class Apply {
     std::string terms;
   };
 
-  Apply(Database& db, KnownTerms& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  Apply(Database& db, int64_t next) : db_(&db), next_(next) {}
   absl::StatusOr<Current> CurrentOf(const std::string& name);
   absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
   absl::StatusOr<int64_t> NextNumber(const std::string& job);
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
-  absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
-  absl::Status KeepVocabulary(const std::string& terms);
+  absl::Status Index(int64_t id, const Entry& entry, const Facts& facts, const Current& current);
 
   Database* db_;
-  KnownTerms* known_;
   int64_t next_;
   std::optional<Entry> last_;
   int64_t grown_[4] = {};  // resources by kind

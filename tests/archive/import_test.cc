@@ -125,19 +125,6 @@ TEST_P(Imports, AreWholeOrAbsent) {
   EXPECT_EQ(All().back().sequence, 7);
 }
 
-// Words of a refused import are gone from the store: the next one must bring them again.
-TEST_P(Imports, ARefusedOneTakesItsWordsAlong) {
-  NewEntry made = Winding("b");
-  made.facts.text = "windlass";
-  NewEntry wrong = Winding("c");
-  wrong.entry.revision = 7;
-  EXPECT_FALSE(archive->Import({made, wrong}).ok());
-  ASSERT_TRUE(archive->Import({made}).ok());
-  Query query;
-  query.text = "windl";
-  EXPECT_EQ(archive->Find(query)->entries.size(), 1u);
-}
-
 TEST_P(Imports, GoOnBesideWrites) {
   InThreads(6, [&](int i) {
     for (int n = 0; n < 10; ++n) {
