@@ -14,13 +14,9 @@
 namespace coilwright::archive {
 namespace {
 
-// Listed terms whose presence in the store is remembered; a shop has some thousands.
-constexpr size_t kMostKnownTerms = 50000;
-
 constexpr char kInsertEntry[] =
     "INSERT INTO entry (sequence, kind, name, revision, deleted, create_micros, recorded_micros, request_id, "
-    "request_digest, "
-    "checksum, payload) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
+    "request_digest, checksum, payload, resource) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)";
 
 int64_t NowMicros() {
   return std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::system_clock::now().time_since_epoch())
@@ -60,10 +56,10 @@ int64_t NumberOf(const std::string& readings) {
   return absl::SimpleAtoi(readings.substr(readings.rfind('/') + 1), &number) ? number : 0;
 }
 
-absl::StatusOr<Apply> Apply::Begin(Database& db, KnownTerms& known) {
+absl::StatusOr<Apply> Apply::Begin(Database& db) {
   const auto last = db.Query("SELECT max(sequence) FROM entry", {});
   if (!last.ok()) return last.status();
-  return Apply(db, known, Int((*last)[0][0]) + 1);
+  return Apply(db, Int((*last)[0][0]) + 1);
 }
 
 Apply::Current Apply::CurrentIn(const Row& row) {
@@ -177,13 +173,10 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
   const std::string told = absl::StrCat("revision ", entry.revision, " of ", entry.name);
   absl::StatusOr<Current> current = CurrentOf(entry.name);
   if (!current.ok()) return current.status();
-  absl::StatusOr<std::optional<Entry>> there = std::nullopt;
   if (entry.revision <= current->revision) {
-    there = EntryWhere(*db_, "e.name = $1 AND e.revision = $2", {entry.name, int64_t{entry.revision}});
-  }
-  if (!there.ok()) return there.status();
-  if (there->has_value()) {
-    if (Same(**there, entry)) {
+    const auto there = EntryWhere(*db_, "e.resource = $1 AND e.revision = $2", {current->id, int64_t{entry.revision}});
+    if (!there.ok()) return there.status();
+    if (there->has_value() && Same(**there, entry)) {
       answer = **there;
     } else {
       answer = absl::AlreadyExistsError(absl::StrCat(told, " is in the archive and differs from the one to import"));
@@ -220,15 +213,18 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
 
 absl::Status Apply::Append(Entry& entry, const Facts& given, const Current& current) {
   entry.sequence = next_;
-  if (absl::Status kept = db_->Later(kInsertEntry, ValuesOf(entry)); !kept.ok()) return kept;
+  const int64_t id = current.exists ? current.id : entry.sequence;
+  std::vector<Value> values = ValuesOf(entry);
+  values.emplace_back(id);
+  if (absl::Status kept = db_->Later(kInsertEntry, values); !kept.ok()) return kept;
   Facts facts = given;
   if (entry.kind == Kind::kReadings) facts.parent = JobOf(entry.name);
-  if (absl::Status indexed = Index(entry, facts, current); !indexed.ok()) return indexed;
+  if (absl::Status indexed = Index(id, entry, facts, current); !indexed.ok()) return indexed;
   ++next_;
   last_ = entry;
   const int before = current.exists && !current.deleted ? 1 : 0;
   grown_[static_cast<size_t>(entry.kind)] += (entry.deleted ? 0 : 1) - before;
-  if (foreseen_) Remember(entry, current.exists ? current.id : entry.sequence);
+  if (foreseen_) Remember(entry, id);
   return absl::OkStatus();
 }
 
@@ -238,9 +234,8 @@ void Apply::Remember(const Entry& entry, int64_t id) {
   if (entry.kind == Kind::kReadings) next_number_[JobOf(entry.name)] = NumberOf(entry.name) + 1;
 }
 
-absl::Status Apply::Index(const Entry& entry, const Facts& facts, const Current& current) {
+absl::Status Apply::Index(int64_t id, const Entry& entry, const Facts& facts, const Current& current) {
   const Dialect dialect = db_->dialect();
-  const int64_t id = current.exists ? current.id : entry.sequence;
   const std::string terms = TermsOf(entry.kind, facts);
   absl::Status kept = db_->Later(current.exists ? UpdateResource(dialect) : InsertResource(dialect),
                                  ResourceValues(id, entry, facts, terms));
@@ -251,23 +246,7 @@ absl::Status Apply::Index(const Entry& entry, const Facts& facts, const Current&
         db_->Query("INSERT INTO found_by (found_by, rowid, terms) VALUES ('delete', $1, $2)", {id, current.terms});
     if (!out.ok()) return out.status();
   }
-  if (const auto in = db_->Query("INSERT INTO found_by (rowid, terms) VALUES ($1, $2)", {id, terms}); !in.ok()) {
-    return in.status();
-  }
-  return KeepVocabulary(terms);
-}
-
-absl::Status Apply::KeepVocabulary(const std::string& terms) {
-  if (known_->size() > kMostKnownTerms) known_->clear();
-  for (std::string& term : ListedTerms(terms)) {
-    if (known_->count(term) != 0) continue;
-    if (const auto kept = db_->Query("INSERT INTO vocabulary (term) VALUES ($1) ON CONFLICT DO NOTHING", {term});
-        !kept.ok()) {
-      return kept.status();
-    }
-    known_->insert(std::move(term));
-  }
-  return absl::OkStatus();
+  return db_->Query("INSERT INTO found_by (rowid, terms) VALUES ($1, $2)", {id, terms}).status();
 }
 
 absl::Status Apply::Finish() {

@@ -3,7 +3,6 @@
 #include <cstdint>
 #include <optional>
 #include <string>
-#include <unordered_set>
 #include <vector>
 
 #include "absl/container/flat_hash_map.h"
@@ -23,11 +22,8 @@ int64_t NumberOf(const std::string& readings);
 // that a refused one leaves nothing to take back.
 class Apply {
  public:
-  // Listed terms known to be in the store; kept from one transaction to the next, dropped with the connection.
-  using KnownTerms = std::unordered_set<std::string>;
-
   // Reads where the log stands.
-  static absl::StatusOr<Apply> Begin(Database& db, KnownTerms& known);
+  static absl::StatusOr<Apply> Begin(Database& db);
 
   // What is to be applied, before the first of it: with a server in between, all that is looked up for it is asked for
   // at once.
@@ -54,19 +50,17 @@ class Apply {
     std::string terms;
   };
 
-  Apply(Database& db, KnownTerms& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  Apply(Database& db, int64_t next) : db_(&db), next_(next) {}
   static Current CurrentIn(const Row& row);
   absl::StatusOr<Current> CurrentOf(const std::string& name);
   absl::StatusOr<std::optional<Entry>> MadeBy(const std::string& request_id);
   absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
   absl::StatusOr<int64_t> NextNumber(const std::string& job);
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
-  absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
+  absl::Status Index(int64_t id, const Entry& entry, const Facts& facts, const Current& current);
   void Remember(const Entry& entry, int64_t id);
-  absl::Status KeepVocabulary(const std::string& terms);
 
   Database* db_;
-  KnownTerms* known_;
   int64_t next_;
   std::optional<Entry> last_;
   int64_t grown_[4] = {};  // resources by kind

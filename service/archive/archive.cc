@@ -40,7 +40,8 @@ absl::StatusOr<bool> Exists(Database& db, const std::string& name) {
 
 absl::StatusOr<Entry> Read(Database& db, const std::string& name, std::optional<int> revision) {
   absl::StatusOr<std::vector<Entry>> entries =
-      revision.has_value() ? Entries(db, "WHERE e.name = $1 AND e.revision = $2", {name, int64_t{*revision}})
+      revision.has_value() ? Entries(db, "JOIN resource r ON r.id = e.resource WHERE r.name = $1 AND e.revision = $2",
+                                     {name, int64_t{*revision}})
                            : Entries(db, "JOIN resource r ON r.sequence = e.sequence WHERE r.name = $1", {name});
   if (!entries.ok()) return entries.status();
   if (!entries->empty()) return std::move((*entries)[0]);
@@ -145,8 +146,10 @@ absl::StatusOr<std::vector<Entry>> Archive::History(const std::string& name, std
     if (!exists.ok()) return exists.status();
     if (!*exists) return NotThere(name);
     constexpr int64_t kAll = int64_t{1} << 40;
-    return Entries(db, "WHERE e.name = $1 AND e.revision < $2 ORDER BY e.revision DESC LIMIT $3",
-                   {name, before.has_value() ? int64_t{*before} : kAll, int64_t{most}});
+    return Entries(
+        db,
+        "JOIN resource r ON r.id = e.resource WHERE r.name = $1 AND e.revision < $2 ORDER BY e.revision DESC LIMIT $3",
+        {name, before.has_value() ? int64_t{*before} : kAll, int64_t{most}});
   });
 }
 

@@ -18,10 +18,11 @@ struct Step {
 };
 
 // `entry` is the log and the truth; everything below it is made from it. The id of a resource is the sequence of its
-// first entry, so it needs no counter of its own. Terms are spelt in terms.h.
+// first entry, so it needs no counter of its own, and revisions are indexed by it: new ones stand at the end, where an
+// index over names would change a page anywhere. Terms are spelt in terms.h.
 //
 // SQLite's full-text index keeps neither positions nor sizes (detail=none, columnsize=0): terms are asked for, never
-// phrases. `word` lists the words in it, so that the beginning of a word becomes a few whole ones, each read lazily.
+// phrases. `term_of` lists its terms, so that the beginning of a word becomes a few whole ones, each read lazily.
 //
 // PostgreSQL's text index looks through what it has not sorted in yet at every question, so that list is kept short.
 constexpr Step kSteps[] = {
@@ -29,6 +30,7 @@ constexpr Step kSteps[] = {
 CREATE TABLE entry (
   sequence $KEY,
   kind $INT NOT NULL,
+  resource $INT NOT NULL,
   name TEXT NOT NULL,
   revision $INT NOT NULL,
   deleted $INT NOT NULL,
@@ -38,7 +40,7 @@ CREATE TABLE entry (
   request_digest TEXT,
   checksum $INT NOT NULL,
   payload $BYTES NOT NULL,
-  UNIQUE (name, revision)
+  UNIQUE (resource, revision)
 )$STRICT;
 CREATE UNIQUE INDEX entry_request ON entry (request_id) WHERE request_id IS NOT NULL;
 CREATE TABLE resource (
@@ -76,7 +78,7 @@ INSERT INTO size (kind, resources) VALUES (1, 0), (2, 0), (3, 0);
      R"(
 CREATE VIRTUAL TABLE found_by USING fts5(terms, content='resource', content_rowid='id', detail=none, columnsize=0,
   tokenize="ascii tokenchars '.=/-_'");
-CREATE TABLE vocabulary (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
+CREATE VIRTUAL TABLE term_of USING fts5vocab(found_by, instance);
 )",
      R"(
 CREATE INDEX resource_terms ON resource USING GIN (terms) WITH (gin_pending_list_limit = 256);

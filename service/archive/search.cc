@@ -15,10 +15,10 @@ namespace {
 
 // The beginning of a word is asked for as the whole words that begin so, each read only as far as needed. With more
 // than these it is left to the index, which then reads all of them.
-constexpr int64_t kMostWholeWords = 200;
+constexpr size_t kMostWholeWords = 60;
 // The end of a range that holds more numbers than these is left to its step: so many make a step of alternatives slow,
 // and where machines stand that close, as many are within as without.
-constexpr int64_t kMostDigits = 16;
+constexpr size_t kMostDigits = 12;
 
 // Conditions and their parameters as they are put together.
 class Where {
@@ -63,16 +63,20 @@ std::string After(std::string beginning) {
   return beginning;
 }
 
-// Listed terms from the first to before the last; nothing where there are more than so many.
-absl::StatusOr<std::optional<std::vector<Term>>> Listed(Database& db, const std::string& first,
-                                                        const std::string& before, int64_t most) {
-  const auto rows = db.Query("SELECT term FROM vocabulary WHERE term >= $1 AND term < $2 ORDER BY term LIMIT $3",
-                             {first, before, most + 1});
-  if (!rows.ok()) return rows.status();
-  if (static_cast<int64_t>(rows->size()) > most) return std::nullopt;
+// Terms of the index from the first to before the last; nothing where there are more than so many. One is sought after
+// the other: to walk from one to the next would be to read all that they find.
+absl::StatusOr<std::optional<std::vector<Term>>> Listed(Database& db, std::string first, const std::string& before,
+                                                        size_t most) {
   std::vector<Term> terms;
-  for (const Row& row : *rows) terms.push_back({Text(row[0]), false, "", ""});
-  return std::optional<std::vector<Term>>(std::move(terms));
+  while (true) {
+    const auto rows = db.Query("SELECT term FROM term_of WHERE term >= $1 LIMIT 1", {first});
+    if (!rows.ok()) return rows.status();
+    const std::string term = rows->empty() ? before : Text((*rows)[0][0]);
+    if (term >= before) return std::optional<std::vector<Term>>(std::move(terms));
+    if (terms.size() == most) return std::nullopt;
+    terms.push_back({term, false, "", ""});
+    first = absl::StrCat(term, " ");  // a blank stands before all that a term can go on with
+  }
 }
 
 // Puts terms of the store in the place of beginnings and of the ends of ranges.

@@ -16,13 +16,13 @@ namespace {
 // A search has about as many texts as it has sets of filters; beyond this the cache starts anew.
 constexpr size_t kMostStatements = 200;
 
-// Every commit is on the disk before it is answered (synchronous=FULL). The log may grow to some 16 MiB before it is
+// Every commit is on the disk before it is answered (synchronous=FULL). The log may grow to some 64 MiB before it is
 // copied into the file: copying often costs writers more than the room is worth. What is deleted is never secret here:
 // the log of entries keeps it anyway.
 constexpr char kSettings[] =
     "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; PRAGMA cell_size_check=ON; "
     "PRAGMA trusted_schema=OFF; PRAGMA secure_delete=OFF; PRAGMA temp_store=MEMORY; PRAGMA cache_size=-16384; "
-    "PRAGMA wal_autocheckpoint=4096; PRAGMA journal_size_limit=67108864;";
+    "PRAGMA wal_autocheckpoint=16384; PRAGMA journal_size_limit=100000000;";
 
 struct Statement {
   sqlite3_stmt* handle = nullptr;

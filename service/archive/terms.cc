@@ -212,14 +212,6 @@ std::string TermsOf(Kind kind, const Facts& facts) {
   return terms.Joined();
 }
 
-std::vector<std::string> ListedTerms(absl::string_view terms) {
-  std::vector<std::string> listed;
-  for (const absl::string_view term : absl::StrSplit(terms, ' ', absl::SkipEmpty())) {
-    if (term.substr(1, 3) == ".t=" || term.substr(3, 2) == "e=") listed.emplace_back(term);
-  }
-  return listed;
-}
-
 TermQuery TermsFor(const Query& query) {
   if (query.kind == Kind::kReadings) return {};
   Questions questions(query.kind);

@@ -33,8 +33,6 @@ std::vector<std::string> Words(absl::string_view text);
 // Of a resource, separated by blanks, each once, in order; empty for readings, which are found by their job. Of a text
 // its first 4096 words.
 std::string TermsOf(Kind kind, const Facts& facts);
-// Those of them that a store must be able to list: whole words, and numbers by their digits.
-std::vector<std::string> ListedTerms(absl::string_view terms);
 
 struct Term {
   std::string text;

@@ -59,7 +59,6 @@ class Writer {
 
   // Of the thread alone.
   std::unique_ptr<Database> db_;
-  Apply::KnownTerms known_terms_;
   size_t last_round_ = 0;
   std::chrono::steady_clock::duration last_took_{};
 

@@ -1,9 +1,9 @@
 // An acknowledged write survives kill -9 at any moment: a process that writes is killed again and again on one file,
 // and after every kill the file is opened and held against what was acknowledged.
-#include <signal.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <map>
 #include <random>
 #include <set>

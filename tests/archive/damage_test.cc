@@ -29,8 +29,8 @@ class Damage : public ::testing::Test {
     }
     ASSERT_TRUE((*archive)->Import(entries).ok());
   }
-  std::string Good() const { return folder_.path() + "/good.db"; }
-  std::string Bad() const { return folder_.path() + "/bad.db"; }
+  std::string Good() const { return folder.path() + "/good.db"; }
+  std::string Bad() const { return folder.path() + "/bad.db"; }
   // A copy with these bytes at this place.
   void Overwrite(size_t at, const std::string& bytes) const {
     std::filesystem::copy(Good(), Bad(), std::filesystem::copy_options::overwrite_existing);
@@ -75,7 +75,7 @@ class Damage : public ::testing::Test {
     return all;
   }
 
-  TemporaryFolder folder_;
+  TemporaryFolder folder;
 };
 
 TEST_F(Damage, OfTheHeader) {

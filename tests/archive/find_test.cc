@@ -113,10 +113,10 @@ class Finds : public ArchiveTest {
     for (int i = 0; i < count; ++i) {
       NewEntry made = machines.Below(4) == 0 ? Job(absl::StrCat("j", i)) : Winding(absl::StrCat("w", i));
       made.facts = machines.Make();
-      kept_.push_back({made.entry.kind, made.entry.name, false, made.facts});
+      all_kept.push_back({made.entry.kind, made.entry.name, false, made.facts});
       entries.push_back(made);
     }
-    for (Kept& kept : kept_) {
+    for (Kept& kept : all_kept) {
       for (int revision = 2; machines.Below(3) == 0; ++revision) {
         NewEntry made;
         made.entry.kind = kept.kind;
@@ -127,14 +127,14 @@ class Finds : public ArchiveTest {
         entries.push_back(made);
       }
     }
-    const absl::StatusOr<Imported> imported = archive_->Import(entries);
+    const absl::StatusOr<Imported> imported = archive->Import(entries);
     ASSERT_TRUE(imported.ok()) << imported.status();
   }
   // Over all pages.
   std::vector<std::string> FindAll(Query query) {
     std::vector<std::string> names;
     do {
-      const absl::StatusOr<Found> found = archive_->Find(query);
+      const absl::StatusOr<Found> found = archive->Find(query);
       EXPECT_TRUE(found.ok()) << found.status();
       if (!found.ok()) break;
       EXPECT_LE(found->entries.size(), static_cast<size_t>(query.most));
@@ -145,14 +145,14 @@ class Finds : public ArchiveTest {
   }
   std::vector<std::string> LookAtAll(const Query& query) {
     std::vector<std::string> names;
-    for (const Kept& kept : kept_) {
+    for (const Kept& kept : all_kept) {
       if (Fits(kept, query)) names.push_back(kept.name);
     }
     if (!query.oldest_first) std::reverse(names.begin(), names.end());
     return names;
   }
 
-  std::vector<Kept> kept_;
+  std::vector<Kept> all_kept;
 };
 COILWRIGHT_IN_EVERY_STORE(Finds);
 
@@ -212,8 +212,9 @@ TEST_P(Finds, WhatLookingAtEveryRecordFinds) {
           query.text = machines.Words();
           break;
         default: {
-          const std::string word = kWords[static_cast<size_t>(machines.Below(static_cast<int>(kWords.size())))];
-          query.text = word.substr(0, static_cast<size_t>(1 + machines.Below(3)));
+          const std::string& word = kWords[static_cast<size_t>(machines.Below(static_cast<int>(kWords.size())))];
+          const int letters = 1 + machines.Below(3);
+          query.text = word.substr(0, static_cast<size_t>(letters));
         }
       }
     }
@@ -239,7 +240,7 @@ TEST_P(Finds, NearOnesAsLookingAtEveryRecordDoes) {
     near.most = 1 + machines.Below(30);
     const auto ratio = [](double a, double b) { return std::max(a / b, b / a); };
     std::vector<double> expected;
-    for (const Kept& kept : kept_) {
+    for (const Kept& kept : all_kept) {
       const Facts& facts = kept.facts;
       if (kept.kind != Kind::kWinding || kept.deleted || facts.slots != near.slots || !facts.bore_mm.has_value())
         continue;
@@ -255,7 +256,7 @@ TEST_P(Finds, NearOnesAsLookingAtEveryRecordDoes) {
     }
     std::sort(expected.begin(), expected.end());
     expected.resize(std::min(expected.size(), static_cast<size_t>(near.most)));
-    const absl::StatusOr<std::vector<Facts>> found = archive_->Candidates(near);
+    const absl::StatusOr<std::vector<Facts>> found = archive->Candidates(near);
     ASSERT_TRUE(found.ok()) << found.status();
     std::vector<double> ratios;
     for (const Facts& facts : *found) {
@@ -278,7 +279,7 @@ TEST_P(Finds, WhateverTheCaseAndTheAccents) {
   const auto finds = [&](const std::string& text) {
     Query query;
     query.text = text;
-    const absl::StatusOr<Found> found = archive_->Find(query);
+    const absl::StatusOr<Found> found = archive->Find(query);
     EXPECT_TRUE(found.ok()) << found.status();
     return found->entries.size() == 1;
   };
@@ -307,7 +308,7 @@ TEST_P(Finds, ManyWordsThatBeginAlike) {
     entries.push_back(Winding(absl::StrCat("w", i)));
     entries.back().facts.text = absl::StrCat("serial", 1000 + i);
   }
-  ASSERT_TRUE(archive_->Import(entries).ok());
+  ASSERT_TRUE(archive->Import(entries).ok());
   Query query;
   for (const auto& [text, count] : std::map<std::string, size_t>{{"s", 450},
                                                                  {"se", 450},
@@ -331,19 +332,19 @@ TEST_P(Finds, PagesStandWhileOthersWrite) {
     Query query;
     query.text = text;
     query.most = 2;
-    const absl::StatusOr<Found> first = archive_->Find(query);
+    const absl::StatusOr<Found> first = archive->Find(query);
     NewEntry made = Winding("late " + text);
     made.facts.text = "pump";
     const Entry late = Write(made);
     // A change does not move a resource.
-    const Entry current = *archive_->Get("windings/1");
+    const Entry current = *archive->Get("windings/1");
     NewEntry changed = Winding("1", "changed", current.revision);
     changed.facts.text = "pump";
     Write(changed);
     query.after = first->next;
-    const absl::StatusOr<Found> second = archive_->Find(query);
+    const absl::StatusOr<Found> second = archive->Find(query);
     query.after = second->next;
-    const absl::StatusOr<Found> third = archive_->Find(query);
+    const absl::StatusOr<Found> third = archive->Find(query);
     std::vector<std::string> names = Names(first->entries);
     for (const absl::StatusOr<Found>* page : {&second, &third}) {
       for (const Entry& entry : (*page)->entries) names.push_back(entry.name);

@@ -83,39 +83,39 @@ inline void InThreads(int count, const std::function<void(int)>& body) {
 class ArchiveTest : public ::testing::TestWithParam<StoreKind> {
  protected:
   void SetUp() override {
-    store_ = GetParam().make();
-    const absl::StatusOr<OpenDatabase> open = store_->Open();
-    ASSERT_TRUE(open.ok()) << open.status();
-    open_ = *open;
+    store = GetParam().make();
+    const absl::StatusOr<OpenDatabase> opened = store->Open();
+    ASSERT_TRUE(opened.ok()) << opened.status();
+    open_store = *opened;
     Reopen();
   }
   void TearDown() override {
-    archive_.reset();
-    open_ = nullptr;
+    archive.reset();
+    open_store = nullptr;
   }
-  void Reopen(const ArchiveOptions& options = {}) { Reopen(open_, options); }
+  void Reopen(const ArchiveOptions& options = {}) { Reopen(open_store, options); }
   void Reopen(const OpenDatabase& open, const ArchiveOptions& options) {
-    archive_.reset();
-    absl::StatusOr<std::unique_ptr<Archive>> archive = Archive::Open(open, options);
-    ASSERT_TRUE(archive.ok()) << archive.status();
-    archive_ = *std::move(archive);
+    archive.reset();
+    absl::StatusOr<std::unique_ptr<Archive>> opened = Archive::Open(open, options);
+    ASSERT_TRUE(opened.ok()) << opened.status();
+    archive = *std::move(opened);
   }
   // Must succeed.
   Entry Write(NewEntry made) {
-    absl::StatusOr<Entry> entry = archive_->Write(std::move(made));
+    absl::StatusOr<Entry> entry = archive->Write(std::move(made));
     EXPECT_TRUE(entry.ok()) << entry.status();
     return entry.ok() ? *entry : Entry();
   }
-  absl::StatusCode Refusal(NewEntry made) { return archive_->Write(std::move(made)).status().code(); }
+  absl::StatusCode Refusal(NewEntry made) { return archive->Write(std::move(made)).status().code(); }
   std::vector<Entry> All() {
-    absl::StatusOr<std::vector<Entry>> all = archive_->Log(0, int64_t{1} << 60, int64_t{1} << 40);
+    absl::StatusOr<std::vector<Entry>> all = archive->Log(0, int64_t{1} << 60, int64_t{1} << 40);
     EXPECT_TRUE(all.ok()) << all.status();
     return all.ok() ? *all : std::vector<Entry>();
   }
 
-  std::unique_ptr<TestStore> store_;
-  OpenDatabase open_;
-  std::unique_ptr<Archive> archive_;
+  std::unique_ptr<TestStore> store;
+  OpenDatabase open_store;
+  std::unique_ptr<Archive> archive;
 };
 
 // In every *_test.cc with tests of this fixture, once for its class.

@@ -1,10 +1,10 @@
 // The file of the SQLite store: who may open it, what is refused, and what a full disk does.
-#include <signal.h>
 #include <sys/mount.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <fstream>
 
 #include "absl/strings/str_cat.h"
@@ -20,7 +20,7 @@ using ::testing::HasSubstr;
 
 class SqliteFile : public ::testing::Test {
  protected:
-  std::string Path(const std::string& name = "archive.db") const { return folder_.path() + "/" + name; }
+  std::string Path(const std::string& name = "archive.db") const { return folder.path() + "/" + name; }
   static absl::StatusOr<std::unique_ptr<Archive>> Open(const std::string& file) {
     absl::StatusOr<OpenDatabase> open = OpenSqlite(file);
     if (!open.ok()) return open.status();
@@ -36,7 +36,7 @@ class SqliteFile : public ::testing::Test {
     return std::string(std::istreambuf_iterator<char>(in), {});
   }
 
-  TemporaryFolder folder_;
+  TemporaryFolder folder;
 };
 
 TEST_F(SqliteFile, IsMadeWithItsFolder) {
@@ -111,7 +111,7 @@ TEST_F(SqliteFile, OfSomebodyElseIsLeftAlone) {
   EXPECT_EQ(RawSqlite(Path("other.db")).Run("SELECT * FROM stock"), "M8\n");
   EXPECT_EQ(Bytes(Path("letter.txt")), "Dear Harbour Lane cannery, your motor is ready.");
   EXPECT_TRUE(Bytes(Path("other.db")) == before) << "bytes of it were changed";
-  ExpectRefused(folder_.path(), absl::StatusCode::kFailedPrecondition, "must be a file");
+  ExpectRefused(folder.path(), absl::StatusCode::kFailedPrecondition, "must be a file");
   EXPECT_EQ(OpenSqlite("").status().code(), absl::StatusCode::kFailedPrecondition);
 }
 
@@ -140,27 +140,27 @@ class SomebodyElse {
 };
 
 TEST_F(SqliteFile, ThatCannotBeWrittenIsRefused) {
-  std::string folder = (std::filesystem::temp_directory_path() / "archive-XXXXXX").string();
-  ASSERT_NE(mkdtemp(folder.data()), nullptr);
-  const std::string file = folder + "/archive.db";
+  std::string elsewhere = (std::filesystem::temp_directory_path() / "archive-XXXXXX").string();
+  ASSERT_NE(mkdtemp(elsewhere.data()), nullptr);
+  const std::string file = elsewhere + "/archive.db";
   ASSERT_TRUE(Open(file).ok());
   ASSERT_EQ(chmod(file.c_str(), 0444), 0);
-  ASSERT_EQ(chmod(folder.c_str(), 0777), 0);
+  ASSERT_EQ(chmod(elsewhere.c_str(), 0777), 0);
   ASSERT_EQ(unlink((file + ".lock").c_str()), 0);
   {
-    const SomebodyElse else_;
+    const SomebodyElse somebody;
     ExpectRefused(file, absl::StatusCode::kPermissionDenied, "Permission denied; give this user the right");
   }
   ASSERT_EQ(chmod(file.c_str(), 0666), 0);
-  ASSERT_EQ(chmod(folder.c_str(), 0555), 0);
+  ASSERT_EQ(chmod(elsewhere.c_str(), 0555), 0);
   std::filesystem::remove(file + ".lock");
   {
-    const SomebodyElse else_;
+    const SomebodyElse somebody;
     ExpectRefused(file, absl::StatusCode::kPermissionDenied, "Permission denied; give this user the right");
-    EXPECT_EQ(Open(folder + "/below/archive.db").status().code(), absl::StatusCode::kPermissionDenied);
+    EXPECT_EQ(Open(elsewhere + "/below/archive.db").status().code(), absl::StatusCode::kPermissionDenied);
   }
-  ASSERT_EQ(chmod(folder.c_str(), 0777), 0);
-  std::filesystem::remove_all(folder);
+  ASSERT_EQ(chmod(elsewhere.c_str(), 0777), 0);
+  std::filesystem::remove_all(elsewhere);
 }
 
 // Fills a store until it has no room, makes room, and goes on.

@@ -53,7 +53,6 @@ TEST(Terms, OfAResource) {
   facts.parent = "windings/A b";
   EXPECT_EQ(TermsOf(Kind::kWinding, facts),
             "w.1=p w.2=pu w.3=pum w.k=2 w.pc=2 w.pe=504000 w.pf=16 w.sc=5 w.sf=36 w.t=pu w.t=pump w.u=windings/a_b");
-  EXPECT_THAT(ListedTerms(TermsOf(Kind::kJob, facts)), ElementsAre("j.pe=504000", "j.t=pu", "j.t=pump"));
   EXPECT_EQ(TermsOf(Kind::kReadings, facts), "");
 }
 

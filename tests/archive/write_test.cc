@@ -28,7 +28,7 @@ TEST_P(Writes, AreKeptAsGiven) {
   EXPECT_EQ(kept.recorded_micros, 1700000000000001);
   EXPECT_EQ(kept.create_micros, 1400000000000002);
   Reopen();
-  const absl::StatusOr<Entry> read = archive_->Get("windings/a-1");
+  const absl::StatusOr<Entry> read = archive->Get("windings/a-1");
   ASSERT_TRUE(read.ok()) << read.status();
   ExpectSame(*read, kept);
 }
@@ -48,14 +48,14 @@ TEST_P(Writes, ARequestIdIsAppliedOnce) {
   ExpectSame(Write(Requested(Winding("a"), "call-1")), kept);
   // Even where the service chose another name for the repeat.
   ExpectSame(Write(Requested(Winding("b"), "call-1")), kept);
-  const absl::StatusOr<Entry> misused = archive_->Write(Requested(Winding("c"), "call-1", "another digest"));
+  const absl::StatusOr<Entry> misused = archive->Write(Requested(Winding("c"), "call-1", "another digest"));
   EXPECT_EQ(misused.status().code(), absl::StatusCode::kAlreadyExists);
   EXPECT_THAT(std::string(misused.status().message()), StartsWith("request_id: "));
   EXPECT_EQ(All().size(), 1u);
-  const auto made = archive_->MadeBy("call-1");
+  const auto made = archive->MadeBy("call-1");
   ASSERT_TRUE(made.ok() && made->has_value());
   ExpectSame(**made, kept);
-  const auto none = archive_->MadeBy("call-2");
+  const auto none = archive->MadeBy("call-2");
   ASSERT_TRUE(none.ok());
   EXPECT_FALSE(none->has_value());
 }
@@ -65,7 +65,7 @@ TEST_P(Writes, ARequestIdIsAppliedOnceByManyAtOnce) {
   std::vector<Entry> answers(16);
   InThreads(16, [&](int i) {
     for (int again = 0; again < 3; ++again) {
-      const absl::StatusOr<Entry> entry = archive_->Write(Requested(ReadingsOf("jobs/j"), "the same"));
+      const absl::StatusOr<Entry> entry = archive->Write(Requested(ReadingsOf("jobs/j"), "the same"));
       ASSERT_TRUE(entry.ok()) << entry.status();
       answers[static_cast<size_t>(i)] = *entry;
     }
@@ -79,14 +79,14 @@ TEST_P(Writes, FollowTheCurrentRevisionOrAreRefused) {
   EXPECT_EQ(Refusal(Winding("a")), absl::StatusCode::kAlreadyExists);
   EXPECT_EQ(Refusal(Winding("b", "x", 1)), absl::StatusCode::kNotFound);
   Write(Winding("a", "second", 1));
-  const absl::StatusOr<Entry> late = archive_->Write(Winding("a", "lost", 1));
+  const absl::StatusOr<Entry> late = archive->Write(Winding("a", "lost", 1));
   EXPECT_EQ(late.status().code(), absl::StatusCode::kAborted);
   EXPECT_THAT(std::string(late.status().message()), HasSubstr("windings/a is at revision 2"));
   EXPECT_EQ(Refusal(Winding("a", "early", 3)), absl::StatusCode::kAborted);
-  EXPECT_EQ(archive_->Get("windings/a")->payload, "second");
-  EXPECT_EQ(archive_->Get("windings/a", 1)->payload, "payload");
-  EXPECT_EQ(archive_->Get("windings/a", 3).status().code(), absl::StatusCode::kNotFound);
-  EXPECT_EQ(archive_->Get("windings/none").status().code(), absl::StatusCode::kNotFound);
+  EXPECT_EQ(archive->Get("windings/a")->payload, "second");
+  EXPECT_EQ(archive->Get("windings/a", 1)->payload, "payload");
+  EXPECT_EQ(archive->Get("windings/a", 3).status().code(), absl::StatusCode::kNotFound);
+  EXPECT_EQ(archive->Get("windings/none").status().code(), absl::StatusCode::kNotFound);
   // A refused call leaves no gap.
   EXPECT_EQ(Write(Winding("c")).sequence, 3);
 }
@@ -100,10 +100,10 @@ TEST_P(Writes, NoUpdateIsLost) {
   int aborted = 0;
   InThreads(kThreads, [&](int) {
     for (int wins = 0; wins < kWins;) {
-      const absl::StatusOr<Entry> read = archive_->Get("windings/a");
+      const absl::StatusOr<Entry> read = archive->Get("windings/a");
       ASSERT_TRUE(read.ok()) << read.status();
       const absl::StatusOr<Entry> entry =
-          archive_->Write(Winding("a", std::to_string(std::stoi(read->payload) + 1), read->revision));
+          archive->Write(Winding("a", std::to_string(std::stoi(read->payload) + 1), read->revision));
       const std::lock_guard<std::mutex> lock(mutex);
       if (entry.ok()) {
         ++wins;
@@ -114,8 +114,8 @@ TEST_P(Writes, NoUpdateIsLost) {
       }
     }
   });
-  EXPECT_EQ(archive_->Get("windings/a")->payload, std::to_string(kThreads * kWins));
-  EXPECT_EQ(archive_->Get("windings/a")->revision, kThreads * kWins + 1);
+  EXPECT_EQ(archive->Get("windings/a")->payload, std::to_string(kThreads * kWins));
+  EXPECT_EQ(archive->Get("windings/a")->revision, kThreads * kWins + 1);
   EXPECT_EQ(winners.size(), static_cast<size_t>(kThreads * kWins));
   for (const auto& [revision, count] : winners) EXPECT_EQ(count, 1) << revision;
   EXPECT_GT(aborted, 0) << "nobody was ever in another's way: the test shows nothing";
@@ -145,7 +145,7 @@ TEST_P(Writes, ReadingsAreNumberedWithoutGaps) {
   std::set<std::string> given;
   InThreads(8, [&](int i) {
     for (int n = 0; n < 10; ++n) {
-      const absl::StatusOr<Entry> entry = archive_->Write(ReadingsOf(i % 2 == 0 ? "jobs/j" : "jobs/k"));
+      const absl::StatusOr<Entry> entry = archive->Write(ReadingsOf(i % 2 == 0 ? "jobs/j" : "jobs/k"));
       ASSERT_TRUE(entry.ok()) << entry.status();
       const std::lock_guard<std::mutex> lock(mutex);
       given.insert(entry->name);
@@ -162,7 +162,7 @@ TEST_P(Writes, ReadingsAreNumberedWithoutGaps) {
   query.parent = "jobs/k";
   query.oldest_first = true;
   query.most = 3;
-  EXPECT_THAT(Names(archive_->Find(query)->entries),
+  EXPECT_THAT(Names(archive->Find(query)->entries),
               ElementsAre("jobs/k/readings/1", "jobs/k/readings/2", "jobs/k/readings/3"));
   const std::vector<Entry> all = All();
   for (size_t i = 0; i < all.size(); ++i) EXPECT_EQ(all[i].sequence, static_cast<int64_t>(i) + 1);
@@ -173,27 +173,27 @@ TEST_P(Writes, DeletingMarksAndIsUndone) {
   made.facts.text = "pump";
   Write(made);
   Write(Winding("b"));
-  EXPECT_EQ(archive_->Count()->windings, 2);
+  EXPECT_EQ(archive->Count()->windings, 2);
   made.entry.deleted = true;
   made.follows = 1;
   EXPECT_TRUE(Write(made).deleted);
-  EXPECT_EQ(archive_->Count()->windings, 1);
-  EXPECT_EQ(archive_->Count()->entries, 3);
-  EXPECT_TRUE(archive_->Get("windings/a")->deleted);
-  EXPECT_FALSE(archive_->Get("windings/a", 1)->deleted);
+  EXPECT_EQ(archive->Count()->windings, 1);
+  EXPECT_EQ(archive->Count()->entries, 3);
+  EXPECT_TRUE(archive->Get("windings/a")->deleted);
+  EXPECT_FALSE(archive->Get("windings/a", 1)->deleted);
   EXPECT_EQ(Refusal(Winding("a")), absl::StatusCode::kAlreadyExists);
   Query query;
-  EXPECT_THAT(Names(archive_->Find(query)->entries), ElementsAre("windings/b"));
+  EXPECT_THAT(Names(archive->Find(query)->entries), ElementsAre("windings/b"));
   query.text = "pump";
-  EXPECT_TRUE(archive_->Find(query)->entries.empty());
+  EXPECT_TRUE(archive->Find(query)->entries.empty());
   query.deleted_too = true;
-  EXPECT_THAT(Names(archive_->Find(query)->entries), ElementsAre("windings/a"));
+  EXPECT_THAT(Names(archive->Find(query)->entries), ElementsAre("windings/a"));
   made.entry.deleted = false;
   made.follows = 2;
   Write(made);
   query.deleted_too = false;
-  EXPECT_THAT(Names(archive_->Find(query)->entries), ElementsAre("windings/a"));
-  EXPECT_EQ(archive_->Count()->windings, 2);
+  EXPECT_THAT(Names(archive->Find(query)->entries), ElementsAre("windings/a"));
+  EXPECT_EQ(archive->Count()->windings, 2);
 }
 
 TEST_P(Writes, HistoryGoesBackInPages) {
@@ -202,7 +202,7 @@ TEST_P(Writes, HistoryGoesBackInPages) {
   Write(Winding("ab"));
   const auto payloads = [&](std::optional<int> before, int most) {
     std::vector<std::string> found;
-    const absl::StatusOr<std::vector<Entry>> entries = archive_->History("windings/a", before, most);
+    const absl::StatusOr<std::vector<Entry>> entries = archive->History("windings/a", before, most);
     EXPECT_TRUE(entries.ok()) << entries.status();
     for (const Entry& entry : *entries) found.push_back(entry.payload);
     return found;
@@ -211,16 +211,16 @@ TEST_P(Writes, HistoryGoesBackInPages) {
   EXPECT_THAT(payloads(5, 3), ElementsAre("4", "3", "2"));
   EXPECT_THAT(payloads(2, 3), ElementsAre("1"));
   EXPECT_THAT(payloads(1, 3), ElementsAre());
-  EXPECT_EQ(archive_->History("windings/none", std::nullopt, 3).status().code(), absl::StatusCode::kNotFound);
+  EXPECT_EQ(archive->History("windings/none", std::nullopt, 3).status().code(), absl::StatusCode::kNotFound);
 }
 
 TEST_P(Writes, TheLogComesInOrderAndInPagesOfBytes) {
   for (int i = 0; i < 20; ++i) Write(Winding(std::to_string(i), std::string(static_cast<size_t>(100 * (i % 4)), 'x')));
-  EXPECT_EQ(*archive_->LastSequence(), 20);
+  EXPECT_EQ(*archive->LastSequence(), 20);
   int64_t after = 0;
   int pages = 0;
   while (after < 15) {
-    const absl::StatusOr<std::vector<Entry>> page = archive_->Log(after, 15, 450);
+    const absl::StatusOr<std::vector<Entry>> page = archive->Log(after, 15, 450);
     ASSERT_TRUE(page.ok() && !page->empty());
     size_t bytes = 0;
     for (const Entry& entry : *page) {
@@ -231,24 +231,24 @@ TEST_P(Writes, TheLogComesInOrderAndInPagesOfBytes) {
     ++pages;
   }
   EXPECT_GT(pages, 3);
-  EXPECT_TRUE(archive_->Log(15, 15, 450)->empty());
+  EXPECT_TRUE(archive->Log(15, 15, 450)->empty());
   // One that is larger than a page still comes.
-  EXPECT_EQ(archive_->Log(3, 15, 10)->size(), 1u);
+  EXPECT_EQ(archive->Log(3, 15, 10)->size(), 1u);
 }
 
 TEST_P(Writes, CountsByKind) {
-  EXPECT_EQ(archive_->Count()->entries, 0);
+  EXPECT_EQ(archive->Count()->entries, 0);
   Write(Winding("a"));
   Write(Winding("a", "again", 1));
   Write(Job("j"));
   for (int i = 0; i < 3; ++i) Write(ReadingsOf("jobs/j"));
-  const absl::StatusOr<Size> size = archive_->Count();
+  const absl::StatusOr<Size> size = archive->Count();
   ASSERT_TRUE(size.ok()) << size.status();
   EXPECT_EQ(size->windings, 1);
   EXPECT_EQ(size->jobs, 1);
   EXPECT_EQ(size->readings, 3);
   EXPECT_EQ(size->entries, 6);
-  EXPECT_THAT(archive_->store(), StartsWith(GetParam().name));
+  EXPECT_THAT(archive->store(), StartsWith(GetParam().name));
 }
 
 }  // namespace
