@@ -7,6 +7,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
+#include "absl/strings/str_replace.h"
 #include "check_print.h"
 #include "plan_print.h"
 #include "request.h"
@@ -232,7 +233,7 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
     const v1::WindingSummary& winding = near.winding();
     page.Heading(absl::StrCat(++rank, ". ", Titled(winding.name(), winding.title())));
     page.Facts(
-        {{"distance", absl::StrFormat("%.2f%s", near.distance(), near.distance() == 0 ? ", the same" : "")},
+        {{"distance", absl::StrFormat("%.2f (0 the same, 1 as far as machines of one frame differ)", near.distance())},
          {"on its plate",
           absl::StrCat(PlateText(winding), PlateWords(winding).empty() ? "" : "; ", PlateWords(winding))},
          {"slots/poles", SlotsAndPoles(winding)},
@@ -267,7 +268,11 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
     page.List(near.notes());
   }
   if (!answer.cautions().empty()) page.Heading("Cautions");
-  page.List(answer.cautions(), "!");
+  for (const std::string& caution : answer.cautions()) {
+    page.Item(
+        absl::StrReplaceAll(caution, {{"EstimateMissing", "coilwright estimate"}, {"CheckRecord", "coilwright check"}}),
+        "!");
+  }
   std::set<std::string> rules;
   CollectRules(answer.rule_uses(), &rules);
   for (const v1::NearWinding& near : answer.windings()) CollectRules(near.scaled().rule_uses(), &rules);

@@ -1,8 +1,11 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
+#include <vector>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 #include "archive_text.h"
 #include "coilwright/v1/job_service.pb.h"
 #include "command.h"
@@ -72,8 +75,18 @@ void PrintPlot(const v1::GetMegohmTrendResponse& trend, Page* page) {
   page->Blank();
   // Wider than this says no more.
   for (const std::string& line : DrawPlot(plot, std::min(PageWidth() - 2, 96), 15)) page->Drawn(line);
-  page->Paragraph(absl::StrCat("o reading", trend.has_fit() ? "   . line through them" : "", "   ^ at least",
-                               "   x left out   - least allowed, ", Figures(trend.minimum_megohms())));
+  std::vector<std::string> legend;
+  for (const auto& [mark, means] :
+       std::vector<std::pair<char, const char*>>{{'o', "o reading"}, {'^', "^ at least"}, {'x', "x left out"}}) {
+    for (const PlotPoint& point : plot.points) {
+      if (point.mark != mark) continue;
+      legend.emplace_back(means);
+      break;
+    }
+  }
+  if (trend.has_fit()) legend.emplace_back(". line through them");
+  legend.push_back(absl::StrCat("- least allowed, ", Figures(trend.minimum_megohms())));
+  page->Paragraph(absl::StrJoin(legend, "; "));
 }
 
 std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& whose) {
