@@ -103,7 +103,7 @@ std::vector<std::string> DrawPlot(const LogPlot& plot, int width, int height) {
   double step = 1.0 / 12;
   for (double wider : {1.0 / 12, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0}) {
     step = wider;
-    if ((last - first) / wider * 9 < columns) break;
+    if ((last - first) / wider * (wider < 1 ? 9 : 7) < columns) break;
   }
   std::string axis(static_cast<size_t>(columns), '-'), years(static_cast<size_t>(columns) + 8, ' ');
   for (double year = std::ceil(first / step - 1e-9) * step; year <= last; year += step) {

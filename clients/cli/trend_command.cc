@@ -37,9 +37,12 @@ std::string SlopeText(const v1::Band& ratio) {
                       change < 0 ? "less" : "more", " every year");
 }
 
+// To the month: a day would promise what no slope holds.
+std::string Month(const google::protobuf::Timestamp& time) { return Day(time).substr(0, 7); }
+
 std::string CrossingText(const v1::TrendCrossing& crossing) {
-  return absl::StrCat("likeliest ", Day(crossing.likeliest()), "; not before ", Day(crossing.earliest()),
-                      crossing.has_latest() ? absl::StrCat(", not after ", Day(crossing.latest()))
+  return absl::StrCat("likeliest ", Month(crossing.likeliest()), "; not before ", Month(crossing.earliest()),
+                      crossing.has_latest() ? absl::StrCat(", not after ", Month(crossing.latest()))
                                             : ", or never: the slope may be flat");
 }
 
@@ -92,9 +95,10 @@ void PrintPlot(const v1::GetMegohmTrendResponse& trend, Page* page) {
 std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& whose) {
   Page page;
   page.Title(absl::StrCat("insulation resistance over the years, ", whose));
-  page.Item(trend.has_crossing() ? absl::StrCat("Reaches the least of ", Figures(trend.minimum_megohms()),
-                                                " megohms if it goes on so: ", CrossingText(trend.crossing()))
-                                 : absl::StrCat("No forecast: ", trend.no_forecast()));
+  page.Item(trend.has_crossing()
+                ? absl::StrCat("If it goes on so it falls to the least allowed, ", Figures(trend.minimum_megohms()),
+                               " megohms: ", CrossingText(trend.crossing()))
+                : absl::StrCat("No forecast: ", trend.no_forecast()));
   if (trend.has_fit()) {
     const v1::TrendFit& fit = trend.fit();
     page.Facts({{"slope", SlopeText(fit.ratio_per_year())},

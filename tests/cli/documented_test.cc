@@ -23,8 +23,7 @@ std::string Shell(const std::string& folder, const std::string& line) {
   const std::string script = absl::StrCat(folder, "/example.sh");
   // The archive of the user is one of the page's own.
   std::ofstream(script) << "cd " << folder << " || exit 1\nPATH=" << COILWRIGHT_BINARY_DIR
-                        << "/bin:$PATH\nexport XDG_DATA_HOME=" << folder << "/data\n{ " << line
-                        << "\n} 2>&1\n";
+                        << "/bin:$PATH\nexport XDG_DATA_HOME=" << folder << "/data\n{ " << line << "\n} 2>&1\n";
   FILE* pipe = popen(absl::StrCat("sh ", script).c_str(), "r");
   std::string out;
   for (int c = pipe == nullptr ? EOF : std::fgetc(pipe); c != EOF; c = std::fgetc(pipe)) out += static_cast<char>(c);
