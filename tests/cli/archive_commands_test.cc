@@ -199,6 +199,24 @@ TEST_F(Archive, SetsAsideAndBringsBack) {
   EXPECT_EQ(Do({"archive", "find"}).exit_status, 0);
 }
 
+// One archive, several commands at once: each waits for its turn.
+TEST_F(Archive, WaitsForACommandThatHasIt) {
+  Save("motor");
+  std::vector<std::string> lines;
+  for (int i = 0; i < 4; ++i) {
+    lines.push_back(absl::StrCat(COILWRIGHT_BINARY_DIR, "/bin/coilwright archive change motor --set note=", i,
+                                 " --by Bo --archive ", folder(), "/shop.db > ", folder(), "/", i, ".txt & "));
+  }
+  ASSERT_EQ(std::system(absl::StrCat(lines[0], lines[1], lines[2], lines[3], "wait").c_str()), 0);
+
+  EXPECT_GE(Get("motor").revision().number(), 2);
+  for (int i = 0; i < 4; ++i) {
+    const std::string out = Text(absl::StrCat(folder(), "/", i, ".txt"));
+    EXPECT_THAT(out, testing::AnyOf(IsEmpty(), StartsWith("windings/motor\n")));
+  }
+  EXPECT_EQ(Get("motor").revision().number(), 5) << "the archive is held for the whole of a command";
+}
+
 // The same request id: one winding, however often it is sent.
 TEST_F(Archive, KeepsARepeatedSaveOnce) {
   const std::vector<std::string> save = {"archive", "save", "-", "--by", "Ana", "--request-id", "card-17", "--names"};
