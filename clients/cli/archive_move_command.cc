@@ -241,7 +241,7 @@ absl::Status Restore(Session& session) {
   int64_t entries = 0;
   {
     EntryReader reader(file, path);
-    const absl::Status verified =
+    absl::Status verified =
         ReadAll(session, reader, size, "verify", [](v1::ArchiveEntry&&, int) { return absl::OkStatus(); });
     if (!verified.ok()) return verified;
     if (!reader.closed()) {
