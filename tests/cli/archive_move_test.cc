@@ -1,11 +1,11 @@
 // Everything out of an archive and into another one.
 #include <gmock/gmock.h>
-#include <signal.h>
 #include <spawn.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <chrono>
+#include <csignal>
 #include <filesystem>
 #include <thread>
 
