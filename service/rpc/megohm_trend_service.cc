@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <optional>
 #include <set>
 #include <utility>
@@ -52,7 +53,18 @@ struct MachineJobs {
   std::vector<std::string> names;
   v1::Machine machine;  // of the newest
   std::set<std::string> makers;
+  std::map<std::string, int64_t> rewound;  // when those that rewound it first had a winding in
+
+  void Rewound(int64_t micros, const std::string& job) {
+    const auto [at, first] = rewound.emplace(job, micros);
+    if (!first) at->second = std::min(at->second, micros);
+  }
 };
+
+// A new winding is in the machine, or being put in.
+bool IsWinding(v1::Stage stage) {
+  return stage == v1::STAGE_WOUND_STAR_OPEN || stage == v1::STAGE_WOUND_BEFORE_TREATMENT || stage == v1::STAGE_TREATED;
+}
 
 std::string FoldedMaker(const v1::Job& job) { return absl::AsciiStrToLower(job.machine().nameplate().maker_text()); }
 
@@ -80,6 +92,8 @@ absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmT
     if (!maker.empty() && !its_maker.empty() && its_maker != maker) return;
     if (!its_maker.empty()) jobs.makers.insert(its_maker);
     if (jobs.names.empty()) jobs.machine = job.machine();
+    for (const v1::ReachedStage& reached : job.stages())
+      if (IsWinding(reached.stage())) jobs.Rewound(MicrosOf(reached.time()), job.name());
     jobs.names.push_back(job.name());
   });
   if (!read.ok()) return read;
@@ -95,7 +109,7 @@ struct Taken {
 };
 
 // Megohm readings of the jobs, oldest first, without those that later ones stand for.
-absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const MachineJobs& jobs, const std::set<int>& stages) {
+absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const std::set<int>& stages, MachineJobs& jobs) {
   std::vector<Taken> taken;
   std::set<std::string> replaced;
   for (const std::string& job : jobs.names) {
@@ -104,6 +118,7 @@ absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const MachineJob
     query.parent = job;
     const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](v1::JobReadings set) {
       if (!set.replaces().empty()) replaced.insert(set.replaces());
+      if (IsWinding(set.request().stage())) jobs.Rewound(MicrosOf(set.taken_time()), job);
       if (!stages.empty() && stages.count(set.request().stage()) == 0) return;
       for (const v1::Reading& reading : set.request().readings()) {
         if (!reading.has_megohms() || taken.size() > kMostPoints) continue;
@@ -131,11 +146,21 @@ absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const MachineJob
   return taken;
 }
 
+// Why a reading does not belong to the finished winding that is in the machine now; empty where it does.
+std::string OfAnotherWinding(const v1::TrendPoint& point, const MachineJobs& jobs) {
+  if (point.stage() == v1::STAGE_WOUND_STAR_OPEN || point.stage() == v1::STAGE_WOUND_BEFORE_TREATMENT)
+    return "before treatment: not the finished winding";
+  for (const auto& [job, micros] : jobs.rewound) {
+    if (MicrosOf(point.taken_time()) < micros) return absl::StrCat("of the winding that ", job, " replaced");
+  }
+  return "";
+}
+
 // Every reading by itself through the call that judges megohms, so that it is corrected and refused as there.
-absl::Status Correct(const v1::GetMegohmTrendRequest& request, const v1::Machine& machine, std::vector<Taken>* taken,
+absl::Status Correct(const v1::GetMegohmTrendRequest& request, const MachineJobs& jobs, std::vector<Taken>* taken,
                      std::vector<std::pair<size_t, insulation::TrendReading>>* fit, std::set<std::string>* rules,
                      v1::JudgeMegohmsResponse* last) {
-  const v1::Nameplate& plate = machine.nameplate();
+  const v1::Nameplate& plate = jobs.machine.nameplate();
   for (size_t i = 0; i < taken->size(); ++i) {
     Taken& one = (*taken)[i];
     v1::JudgeMegohmsRequest ask;
@@ -157,6 +182,8 @@ absl::Status Correct(const v1::GetMegohmTrendRequest& request, const v1::Machine
     const double years = YearsOf(MicrosOf(one.point.taken_time()));
     if (!judged.has_corrected_megohms_40c() || judged.verdict() == v1::MEGOHM_VERDICT_NOT_VALID) {
       one.point.set_reason(judged.reason());
+    } else if (const std::string other = OfAnotherWinding(one.point, jobs); !other.empty()) {
+      one.point.set_reason(other);
     } else if (years < 1800 || years > 2300) {
       one.point.set_reason("taken outside the years 1800 to 2300");
     } else {
@@ -210,21 +237,21 @@ absl::Status GetMegohmTrend(Archive& archive, const v1::GetMegohmTrendRequest& r
     stages.insert(request.stages(i));
   }
   if (!errors.empty()) return standards::InvalidFields(errors);
-  const auto jobs = JobsOfMachine(archive, request);
+  auto jobs = JobsOfMachine(archive, request);
   if (!jobs.ok()) return jobs.status();
   if (!jobs->machine.nameplate().has_rated_volts()) {
     return absl::FailedPreconditionError(
         absl::StrCat(jobs->names.front(),
                      " has no rated volts, by which the least insulation resistance goes; UpdateJob adds them"));
   }
-  auto taken = ReadingsOf(archive, *jobs, stages);
+  auto taken = ReadingsOf(archive, stages, *jobs);
   if (!taken.ok()) return taken.status();
   if (taken->empty())
     return absl::FailedPreconditionError("there are no megohm readings of this machine at the stages asked for");
   std::vector<std::pair<size_t, insulation::TrendReading>> fit;
   v1::JudgeMegohmsResponse judged;  // the last, for what is the same in all
   std::set<std::string> rules;
-  if (absl::Status corrected = Correct(request, jobs->machine, &*taken, &fit, &rules, &judged); !corrected.ok())
+  if (absl::Status corrected = Correct(request, *jobs, &*taken, &fit, &rules, &judged); !corrected.ok())
     return corrected;
 
   insulation::TrendCase trend_case;

@@ -12,7 +12,6 @@
 #include "rpc/write.h"
 #include "standards/rule_ids.h"
 #include "standards/tables.h"
-#include "testing/programme.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -169,7 +168,6 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
       "A winding recorded of another machine is a hint, not a record of this one: count and measure what is left of "
       "the "
       "burnt winding, check the result with EstimateMissing and CheckRecord, and wind nothing from a near one alone.");
-  response->add_cautions(Str(testing::QualifiedPersonCaution()));
   WriteRules({rules::nearest_distance}, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

@@ -167,7 +167,7 @@ void AddArchiveSamples(const std::string& method, Requests* requests) {
     add(v1::GetArchiveRequest());
   } else if (method == "ExportEntries") {
     add(Parse<v1::ExportEntriesRequest>("page_bytes: 1"));
-    add(v1::ExportEntriesRequest());
+    add(Parse<v1::ExportEntriesRequest>("page_bytes: 8000"));
   } else if (method == "ImportEntries") {
     auto import = Parse<v1::ImportEntriesRequest>(absl::Substitute(
         R"(entries { sequence: 1

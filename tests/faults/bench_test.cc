@@ -9,6 +9,7 @@
 #include "bench/child.h"
 #include "calls/loopback.h"
 #include "calls/samples.h"
+#include "rpc/services.h"
 #include "simulated/play.h"
 
 namespace coilwright::calls {

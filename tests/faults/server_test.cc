@@ -11,6 +11,7 @@
 #include "calls/samples.h"
 #include "calls/standard_services.h"
 #include "calls/walk.h"
+#include "coilwright/services.h"
 
 namespace coilwright::calls {
 namespace {
@@ -59,9 +60,9 @@ TEST(Server, AnswersInItsOwnProcessWithoutASocket) {
 
 TEST(Health, OfTheServerAndOfEveryService) {
   const Loopback loopback;
-  for (const char* service : {"", v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
-                              v1::TestLimitService::service_full_name(), v1::MegohmService::service_full_name(),
-                              v1::RewindPlanService::service_full_name()}) {
+  std::vector<std::string> names = {""};
+  for (const auto* service : Services()) names.push_back(service->full_name());
+  for (const std::string& service : names) {
     Health health = Health::kUnknown;
     EXPECT_TRUE(CheckHealth(loopback.channel(), service, &health).ok()) << service;
     EXPECT_EQ(health, Health::kServing) << service;

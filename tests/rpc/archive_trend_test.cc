@@ -91,6 +91,28 @@ TEST_F(MegohmTrend, LeavesOutWhatWasTakenAgainAndSaysWhyOfTheRest) {
       absl::StatusCode::kFailedPrecondition);
 }
 
+// A rewind starts another line.
+TEST_F(MegohmTrend, FollowsTheWindingThatIsInTheMachineNow) {
+  Job("7114", "0417");
+  Job("8200", "0417");
+  const auto read = [&](const char* job, int year, double megohms, v1::Stage stage) {
+    auto request = MegohmsOf(job, year, megohms);
+    request.mutable_readings()->set_stage(stage);
+    Ok(&rpc::AddReadings, request);
+  };
+  for (int year = 2010; year < 2014; ++year) read("jobs/7114", year, 40, v1::STAGE_IN_SERVICE);
+  read("jobs/8200", 2014, 3, v1::STAGE_AS_RECEIVED);
+  read("jobs/8200", 2015, 100, v1::STAGE_WOUND_BEFORE_TREATMENT);
+  read("jobs/8200", 2016, 2000, v1::STAGE_TREATED);
+  for (int year = 2017; year < 2020; ++year) read("jobs/8200", year, 2000, v1::STAGE_IN_SERVICE);
+  const auto trend = Trend(R"(job: "jobs/7114")");
+  ASSERT_THAT(trend.points(), SizeIs(10));
+  for (int i = 0; i < 5; ++i) EXPECT_THAT(trend.points(i).reason(), HasSubstr("that jobs/8200 replaced"));
+  EXPECT_THAT(trend.points(5).reason(), HasSubstr("before treatment"));
+  for (int i = 6; i < 10; ++i) EXPECT_TRUE(trend.points(i).fitted()) << trend.points(i).reason();
+  EXPECT_NEAR(trend.fit().ratio_per_year().nominal(), 1, 1e-9);
+}
+
 TEST_F(MegohmTrend, TwoMakersWithOneNumberAreTwoMachines) {
   Job("ours", "1", "Brackwater Works");
   Job("theirs", "1", "Tern Electric");

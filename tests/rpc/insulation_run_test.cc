@@ -7,6 +7,7 @@
 
 #include "calls/loopback.h"
 #include "rpc/methods.h"
+#include "rpc/services.h"
 #include "simulated/winding.h"
 #include "standards/errors.h"
 

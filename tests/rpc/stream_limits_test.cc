@@ -7,6 +7,7 @@
 #include "calls/samples.h"
 #include "calls/walk.h"
 #include "rpc/methods.h"
+#include "rpc/services.h"
 
 namespace coilwright::calls {
 namespace {

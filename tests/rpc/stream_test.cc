@@ -13,6 +13,7 @@
 #include "calls/standard_services.h"
 #include "calls/walk.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
+#include "rpc/services.h"
 
 namespace coilwright::rpc {
 namespace {
