@@ -130,7 +130,7 @@ class Importer {
  private:
   absl::Status Send(v1::ImportEntriesRequest* batch, const std::vector<int>& lines) {
     v1::ImportEntriesResponse answer;
-    const absl::Status sent =
+    absl::Status sent =
         session_.connection.Write(batch, &answer, [&](const std::string& field) { return NameOf(field, lines); });
     if (sent.ok()) {
       done_.set_added(done_.added() + answer.added());
@@ -241,7 +241,7 @@ absl::Status Restore(Session& session) {
   int64_t entries = 0;
   {
     EntryReader reader(file, path);
-    const absl::Status verified =
+    absl::Status verified =
         ReadAll(session, reader, size, "verify", [](v1::ArchiveEntry&&, int) { return absl::OkStatus(); });
     if (!verified.ok()) return verified;
     if (!reader.closed()) {

@@ -4,7 +4,7 @@ namespace coilwright::cli {
 
 std::vector<Flag> PagingFlags() {
   return {{"most", "N", "", "at most this many (50)"},
-          {"page", "TOKEN", "", "go on where an answer ended, with the same flags"}};
+          {"page", "TOKEN", "page_token", "go on where an answer ended, with the same flags", true}};
 }
 
 std::string FoundText(int shown, const std::string& next_page_token) {

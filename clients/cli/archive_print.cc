@@ -7,6 +7,8 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
+#include "absl/strings/str_replace.h"
+#include "absl/strings/str_split.h"
 #include "check_print.h"
 #include "plan_print.h"
 #include "request.h"
@@ -132,6 +134,20 @@ void PrintCheckOf(const v1::ArchivedWinding& winding, Page* page) {
   }
 }
 
+// A value of a record as it is said: "lap" for COIL_FORM_LAP, "-" for one that was not taken down.
+std::string ValueText(const std::string& path, const std::string& value) {
+  if (value.empty()) return "-";
+  const auto* message = v1::WindingRecord::descriptor();
+  const google::protobuf::FieldDescriptor* field = nullptr;
+  for (absl::string_view step : absl::StrSplit(path, '.')) {
+    field = message == nullptr ? nullptr : message->FindFieldByName(std::string(step.substr(0, step.find('['))));
+    message = field == nullptr ? nullptr : field->message_type();
+  }
+  const auto* type = field == nullptr ? nullptr : field->enum_type();
+  const auto* named = type == nullptr ? nullptr : type->FindValueByName(value);
+  return named == nullptr ? value : EnumText(named);
+}
+
 std::string Titled(absl::string_view name, absl::string_view title) {
   return absl::StrCat(name, title.empty() ? "" : ": ", title);
 }
@@ -232,7 +248,7 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
     const v1::WindingSummary& winding = near.winding();
     page.Heading(absl::StrCat(++rank, ". ", Titled(winding.name(), winding.title())));
     page.Facts(
-        {{"distance", absl::StrFormat("%.2f%s", near.distance(), near.distance() == 0 ? ", the same" : "")},
+        {{"distance", absl::StrFormat("%.2f (0 the same, 1 as far as machines of one frame differ)", near.distance())},
          {"on its plate",
           absl::StrCat(PlateText(winding), PlateWords(winding).empty() ? "" : "; ", PlateWords(winding))},
          {"slots/poles", SlotsAndPoles(winding)},
@@ -267,7 +283,11 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
     page.List(near.notes());
   }
   if (!answer.cautions().empty()) page.Heading("Cautions");
-  page.List(answer.cautions(), "!");
+  for (const std::string& caution : answer.cautions()) {
+    page.Item(
+        absl::StrReplaceAll(caution, {{"EstimateMissing", "coilwright estimate"}, {"CheckRecord", "coilwright check"}}),
+        "!");
+  }
   std::set<std::string> rules;
   CollectRules(answer.rule_uses(), &rules);
   for (const v1::NearWinding& near : answer.windings()) CollectRules(near.scaled().rule_uses(), &rules);
@@ -277,11 +297,18 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
 
 void PrintDifferences(const google::protobuf::RepeatedPtrField<v1::RecordDifference>& differences,
                       absl::string_view first, absl::string_view second, Page* page) {
+  // A longer text would push the others apart: it goes below its field.
+  constexpr int kLongest = 24;
   if (differences.empty()) page->Paragraph("nothing");
   Table table({{"field", {}}, {std::string(first), {}}, {"ratio", Align::kPoint}, {std::string(second), {}}});
   for (const v1::RecordDifference& d : differences) {
-    table.Add({d.field(), d.first().empty() ? "-" : d.first(), d.has_ratio() ? Fixed(d.ratio(), 4) : "",
-               d.second().empty() ? "-" : d.second()});
+    const std::string was = ValueText(d.field(), d.first()), is = ValueText(d.field(), d.second());
+    if (Width(was) > kLongest) {
+      table.Add({d.field()});
+      table.Note(absl::StrCat(first, ": ", was, "; ", second, ": ", is));
+    } else {
+      table.Add({d.field(), was, d.has_ratio() ? Fixed(d.ratio(), 4) : "", is});
+    }
   }
   page->Add(table);
 }

@@ -44,7 +44,7 @@ absl::Status SaveRecord(Session& session, const v1::WindingRecord& record, const
     if (absl::Status read = ReadTimeFlag(arguments, "taken-down", request.mutable_taken_down_time()); !read.ok())
       return read;
   }
-  return session.connection.Write(&request, answer, name);
+  return InWordsOfCommands(session.connection.Write(&request, answer, name));
 }
 
 absl::Status CheckSaveFlags(const Arguments& arguments) {

@@ -151,7 +151,8 @@ absl::Status InWordsOfCommands(const absl::Status& status) {
   return absl::Status(
       status.code(),
       absl::StrReplaceAll(status.message(),
-                          {{"despite_check", "--despite"},
+                          {{"request_id \"", "--request-id \""},
+                           {"despite_check", "--despite"},
                            {"despite_verdict", "--despite"},
                            {"; UpdateJob names one", "; coilwright job change NAME --set winding=NAME names one"},
                            {"is marked as deleted: undelete it first",

@@ -163,6 +163,11 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_ar
     channel_ = nullptr;
     keeps_archive_ = keeps_archive;
     auto own = own_service_(keeps_archive);
+    // Another command has the archive of this user for the length of a call; a server or a long one keeps it.
+    for (int i = 0; i < 50 && !own.ok() && absl::StrContains(own.status().message(), " is held by "); ++i) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(100));
+      own = own_service_(keeps_archive);
+    }
     // Wrong settings are the caller's to put right.
     if (!own.ok() && absl::IsInvalidArgument(own.status())) return own.status();
     if (!own.ok()) return absl::UnavailableError(own.status().message());

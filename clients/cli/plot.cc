@@ -56,7 +56,8 @@ std::vector<std::string> DrawPlot(const LogPlot& plot, int width, int height) {
   }
   last = std::max(last, plot.last_x);
   if (plot.level > 0) {
-    low = std::min(low, plot.level);
+    // A level at the bottom stands off the axis.
+    low = std::min(low, 0.9 * plot.level);
     high = std::max(high, plot.level);
   }
   // A point stands a little within the axes, and readings of one day still have a width.
@@ -72,11 +73,9 @@ std::vector<std::string> DrawPlot(const LogPlot& plot, int width, int height) {
   };
   std::vector<std::string> labels(static_cast<size_t>(height));
   size_t label_width = 0;
-  for (double step : Steps(low, high)) {
-    std::string& label = labels[static_cast<size_t>(row_of(step))];
-    label = Figures(step);
-    label_width = std::max(label_width, label.size());
-  }
+  for (double step : Steps(low, high)) labels[static_cast<size_t>(row_of(step))] = Figures(step);
+  if (plot.level > 0) labels[static_cast<size_t>(row_of(plot.level))] = Figures(plot.level, 3);
+  for (const std::string& label : labels) label_width = std::max(label_width, label.size());
   const int columns = width - static_cast<int>(label_width) - 2;
   const auto column_of = [&](double x) {
     return static_cast<int>(std::lround((columns - 1) * (x - first) / (last - first)));
@@ -104,7 +103,7 @@ std::vector<std::string> DrawPlot(const LogPlot& plot, int width, int height) {
   double step = 1.0 / 12;
   for (double wider : {1.0 / 12, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0}) {
     step = wider;
-    if ((last - first) / wider * 9 < columns) break;
+    if ((last - first) / wider * (wider < 1 ? 9 : 7) < columns) break;
   }
   std::string axis(static_cast<size_t>(columns), '-'), years(static_cast<size_t>(columns) + 8, ' ');
   for (double year = std::ceil(first / step - 1e-9) * step; year <= last; year += step) {

@@ -1,8 +1,11 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
+#include <vector>
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 #include "archive_text.h"
 #include "coilwright/v1/job_service.pb.h"
 #include "command.h"
@@ -34,9 +37,12 @@ std::string SlopeText(const v1::Band& ratio) {
                       change < 0 ? "less" : "more", " every year");
 }
 
+// To the month: a day would promise what no slope holds.
+std::string Month(const google::protobuf::Timestamp& time) { return Day(time).substr(0, 7); }
+
 std::string CrossingText(const v1::TrendCrossing& crossing) {
-  return absl::StrCat("likeliest ", Day(crossing.likeliest()), "; not before ", Day(crossing.earliest()),
-                      crossing.has_latest() ? absl::StrCat(", not after ", Day(crossing.latest()))
+  return absl::StrCat("likeliest ", Month(crossing.likeliest()), "; not before ", Month(crossing.earliest()),
+                      crossing.has_latest() ? absl::StrCat(", not after ", Month(crossing.latest()))
                                             : ", or never: the slope may be flat");
 }
 
@@ -72,16 +78,27 @@ void PrintPlot(const v1::GetMegohmTrendResponse& trend, Page* page) {
   page->Blank();
   // Wider than this says no more.
   for (const std::string& line : DrawPlot(plot, std::min(PageWidth() - 2, 96), 15)) page->Drawn(line);
-  page->Paragraph(absl::StrCat("o reading", trend.has_fit() ? "   . line through them" : "", "   ^ at least",
-                               "   x left out   - least allowed, ", Figures(trend.minimum_megohms())));
+  std::vector<std::string> legend;
+  for (const auto& [mark, means] :
+       std::vector<std::pair<char, const char*>>{{'o', "o reading"}, {'^', "^ at least"}, {'x', "x left out"}}) {
+    for (const PlotPoint& point : plot.points) {
+      if (point.mark != mark) continue;
+      legend.emplace_back(means);
+      break;
+    }
+  }
+  if (trend.has_fit()) legend.emplace_back(". line through them");
+  legend.push_back(absl::StrCat("- least allowed, ", Figures(trend.minimum_megohms())));
+  page->Paragraph(absl::StrJoin(legend, "; "));
 }
 
 std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& whose) {
   Page page;
   page.Title(absl::StrCat("insulation resistance over the years, ", whose));
-  page.Item(trend.has_crossing() ? absl::StrCat("Reaches the least of ", Figures(trend.minimum_megohms()),
-                                                " megohms if it goes on so: ", CrossingText(trend.crossing()))
-                                 : absl::StrCat("No forecast: ", trend.no_forecast()));
+  page.Item(trend.has_crossing()
+                ? absl::StrCat("If it goes on so it falls to the least allowed, ", Figures(trend.minimum_megohms()),
+                               " megohms: ", CrossingText(trend.crossing()))
+                : absl::StrCat("No forecast: ", trend.no_forecast()));
   if (trend.has_fit()) {
     const v1::TrendFit& fit = trend.fit();
     page.Facts({{"slope", SlopeText(fit.ratio_per_year())},

@@ -26,7 +26,7 @@ ArchiveFolder::ArchiveFolder() : folder_(testing::TempDir() + "coilwright_archiv
 ArchiveFolder::~ArchiveFolder() { std::filesystem::remove_all(folder_); }
 
 std::string ArchiveFolder::File(const std::string& name, const std::string& text) const {
-  const std::string path = folder_ + "/" + name;
+  std::string path = folder_ + "/" + name;
   std::ofstream(path, std::ios::binary) << text;
   return path;
 }

@@ -53,14 +53,15 @@ TEST(LogPlot, DrawsLevelAndLine) {
   plot.line_ratio = std::pow(0.1, 0.1);
   plot.last_x = 2030;
   const auto lines = DrawPlot(plot, 100, 24);
-  // The lowest row is the level; the line ends at 10 in 2030, above it.
-  EXPECT_GT(std::count(lines[23].begin(), lines[23].end(), '-'), 80);
-  EXPECT_THAT(lines[23], HasSubstr("5 +"));
+  // The level has a row of its own off the axis, at 5 between 1000 and 2; the line ends at 10 in 2030, above it.
+  const auto level = static_cast<size_t>(std::lround(23 * std::log(1000.0 / 5) / std::log(1000.0 / 2)));
+  EXPECT_GT(std::count(lines[level].begin(), lines[level].end(), '-'), 80);
+  EXPECT_THAT(lines[level], HasSubstr("5 +"));
   size_t dots = 0;
   for (size_t row = 0; row < 24; ++row)
     dots += static_cast<size_t>(std::count(lines[row].begin(), lines[row].end(), '.'));
   EXPECT_GT(dots, 80u);
-  EXPECT_THAT(lines[23], Not(HasSubstr(".")));
+  EXPECT_THAT(lines[level], Not(HasSubstr(".")));
 }
 
 TEST(LogPlot, SurvivesWhateverItIsGiven) {

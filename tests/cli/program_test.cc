@@ -71,9 +71,46 @@ class File {
 TEST(Program, HelpsWithEveryCommand) {
   const Ran help = RunProgram({"help"});
   EXPECT_EQ(help.exit_status, 0);
-  for (const char* command :
-       {"plan", "alter", "reconnect", "layout", "layout compare", "wire show", "wire list", "wire identify",
-        "wire strands", "limits", "limits stage", "megohm", "rules list", "rules show", "call", "version"}) {
+  for (const char* command : {"plan",
+                              "alter",
+                              "reconnect",
+                              "layout",
+                              "layout compare",
+                              "wire show",
+                              "wire list",
+                              "wire identify",
+                              "wire strands",
+                              "limits",
+                              "limits stage",
+                              "megohm",
+                              "rules list",
+                              "rules show",
+                              "call",
+                              "version",
+                              "archive find",
+                              "archive near",
+                              "archive history",
+                              "archive save",
+                              "archive show",
+                              "archive change",
+                              "archive compare",
+                              "archive set-aside",
+                              "archive bring-back",
+                              "archive status",
+                              "archive export",
+                              "archive import",
+                              "archive backup",
+                              "archive restore",
+                              "job open",
+                              "job find",
+                              "job show",
+                              "job change",
+                              "job history",
+                              "job stage",
+                              "job plan",
+                              "job readings",
+                              "job sign-off",
+                              "job trend"}) {
     EXPECT_THAT(help.out, HasSubstr(absl::StrCat("\n  ", command, " ")));
     std::vector<std::string> words = absl::StrSplit(command, ' ');
     words.push_back("--help");
@@ -292,6 +329,10 @@ TEST(Program, CallsAnyMethod) {
   EXPECT_EQ(by_short_name.exit_status, 0) << by_short_name.err;
   EXPECT_EQ(by_short_name.out, by_full_name.out);
   EXPECT_EQ(by_short_name.out, RunProgram({"limits", "--volts", "230", "--json"}).out);
+  const File file(request);
+  EXPECT_EQ(RunProgram({"call", "TestLimitService/GetTestLimits", "--file", file.path()}).out, by_full_name.out);
+  ExpectOneLine(RunProgram({"call", "TestLimitService/GetTestLimits", "--file", "x", "--data", "{}"}), 2,
+                "one of the two");
   ExpectOneLine(RunProgram({"call", "RuleService/GetRul"}), 2, "did you mean RuleService/GetRule?");
   ExpectOneLine(RunProgram({"call", "RuleService/GetRule"}, "{\n\"nam\": \"x\"}"), 2,
                 "standard input: line 2: nam: no such field; did you mean name?");
