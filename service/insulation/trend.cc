@@ -138,8 +138,8 @@ std::string WhyNoForecast(const TrendCase& c, const std::optional<Line>& line, b
                            Megohms(latest->megohms_40c), Megohms(c.minimum_megohms));
   }
   if (!line) {
-    const auto fitted = static_cast<double>(std::count_if(c.readings.begin(), c.readings.end(), Fitted));
-    if (fitted < carries.least_readings) {
+    const auto fitted = std::count_if(c.readings.begin(), c.readings.end(), Fitted);
+    if (static_cast<double>(fitted) < carries.least_readings) {
       return absl::StrFormat("fewer than %.0f readings with a value of their own", carries.least_readings);
     }
     return "all readings were taken within a month";

@@ -303,12 +303,10 @@ ScaledToTheCore ScaledToCore(const Record& r, const NearMachine& wanted) {
         absl::StrCat("Coils differ; in the recorded proportion: ",
                      GroupsText(ScaledGroups(r, scaled.exact_turns_per_coil / pattern->mean_turns_per_coil)), "."));
   }
-  notes.push_back(absl::StrFormat(
-      r.kind == MachineKind::kInduction ? "Whole turns move the flux by %s."
-                                        : "Whole turns move the voltage constant by %s.",
-      absl::StrFormat("%+.1f %%", 100 * ((r.kind == MachineKind::kInduction ? turns->rounding_flux_ratio
-                                                                            : 1 / turns->rounding_flux_ratio) -
-                                         1))));
+  const bool induction = r.kind == MachineKind::kInduction;
+  const double moved = induction ? turns->rounding_flux_ratio : 1 / turns->rounding_flux_ratio;
+  notes.push_back(absl::StrFormat("Whole turns move the %s by %+.1f %%.", induction ? "flux" : "voltage constant",
+                                  100 * (moved - 1)));
   NoteTheCore(recorded, wanted, scaled, pattern->mean_turns_per_coil, notes);
   notes.push_back(
       "Another machine's winding: a place to start, never a drawing. Count what is left of this one, then plan it and "
