@@ -72,12 +72,13 @@ std::string Overview() {
   for (const Flag& flag : CommonFlags()) flags.Add({absl::StrCat("--", flag.name, " ", flag.value), flag.help});
   page.Add(flags);
   page.Heading("Exit status");
-  page.Facts({{"0", "answered"},
-              {"2", "something given is wrong: a flag, a field, a file"},
-              {"3", "no answer to give: not found, or the rule does not apply"},
-              {"4", "the server could not be reached, is too busy or failed, or the answer not written"},
-              {"5", "answered or saved, and the record check finds the record wrong: nothing to wind by"},
-              {"6", "not written: somebody else has changed it meanwhile; read it again"}});
+  page.Facts(
+      {{"0", "answered"},
+       {"2", "something given is wrong: a flag, a field, a file"},
+       {"3", "no answer to give: not found, or the rule does not apply"},
+       {"4", "the server could not be reached, is too busy or failed, or the answer not written"},
+       {"5", "answered or saved, and nothing to wind by: the record is found wrong, or the new winding says stop"},
+       {"6", "not written: somebody else has changed it meanwhile; read it again"}});
   page.Heading("Start with: coilwright plan --template > motor.json, fill it in, coilwright plan motor.json");
   return page.text();
 }
