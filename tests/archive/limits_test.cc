@@ -27,7 +27,7 @@ TEST_P(Limits, TextThatCannotBeKeptIsRefusedByItself) {
       if (field == 2) made = Requested(made, made.entry.name, wrong);
       if (field == 3) made.facts.serial = wrong;
       if (field == 4) made.facts.parent = wrong;
-      const auto answer = archive_->Write(made);
+      const auto answer = archive->Write(made);
       if (answer.ok()) ++kept;
       if (answer.status().code() == StatusCode::kInvalidArgument) ++refused;
     }
@@ -47,12 +47,12 @@ TEST_P(Limits, ALongTextIsFoundByItsFirstWords) {
   const Entry kept = Write(made);
   Query query;
   query.text = "chapter4095zz";
-  const auto found = archive_->Find(query);
+  const auto found = archive->Find(query);
   ASSERT_TRUE(found.ok()) << found.status();
   ASSERT_EQ(Names(found->entries), std::vector<std::string>{"windings/novel"});
   ExpectSame(found->entries[0], kept);
   query.text = "chapter4096zz";
-  EXPECT_TRUE(archive_->Find(query)->entries.empty());
+  EXPECT_TRUE(archive->Find(query)->entries.empty());
 }
 
 }  // namespace
