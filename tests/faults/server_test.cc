@@ -12,6 +12,7 @@
 #include "calls/standard_services.h"
 #include "calls/walk.h"
 #include "coilwright/services.h"
+#include "rpc/services.h"
 
 namespace coilwright::calls {
 namespace {
