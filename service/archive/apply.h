@@ -23,11 +23,11 @@ int64_t NumberOf(const std::string& readings);
 // that a refused one leaves nothing to take back.
 class Apply {
  public:
-  // Term words known to be in the store; kept from one transaction to the next, dropped with the connection.
-  using KnownWords = std::unordered_set<std::string>;
+  // Listed terms known to be in the store; kept from one transaction to the next, dropped with the connection.
+  using KnownTerms = std::unordered_set<std::string>;
 
   // Reads where the log stands.
-  static absl::StatusOr<Apply> Begin(Database& db, KnownWords& known);
+  static absl::StatusOr<Apply> Begin(Database& db, KnownTerms& known);
 
   // What is to be applied, before the first of it: with a server in between, all that is looked up for it is asked for
   // at once.
@@ -54,7 +54,7 @@ class Apply {
     std::string terms;
   };
 
-  Apply(Database& db, KnownWords& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
+  Apply(Database& db, KnownTerms& known, int64_t next) : db_(&db), known_(&known), next_(next) {}
   static Current CurrentIn(const Row& row);
   absl::StatusOr<Current> CurrentOf(const std::string& name);
   absl::StatusOr<std::optional<Entry>> MadeBy(const std::string& request_id);
@@ -63,10 +63,10 @@ class Apply {
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
   absl::Status Index(const Entry& entry, const Facts& facts, const Current& current);
   void Remember(const Entry& entry, int64_t id);
-  absl::Status KeepWords(const std::string& terms);
+  absl::Status KeepVocabulary(const std::string& terms);
 
   Database* db_;
-  KnownWords* known_;
+  KnownTerms* known_;
   int64_t next_;
   std::optional<Entry> last_;
   int64_t grown_[4] = {};  // resources by kind

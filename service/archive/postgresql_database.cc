@@ -137,6 +137,9 @@ class PostgresqlDatabase : public Database {
         "SELECT current_setting('server_encoding'), current_database(), set_config('client_encoding', 'UTF8', false), "
         "set_config('bytea_output', 'hex', false), set_config('extra_float_digits', '1', false), "
         "set_config('standard_conforming_strings', 'on', false), set_config('jit', 'off', false), "
+        // A plan made while a table was small, or for words unlike those asked for, would be kept as it grows; and
+        // there is an index for every question.
+        "set_config('plan_cache_mode', 'force_custom_plan', false), set_config('enable_seqscan', 'off', false), "
         // A write sees what the writer before it committed only if its snapshot is newer than its turn.
         "set_config('default_transaction_isolation', 'read committed', false), "
         "CASE WHEN current_setting('synchronous_commit') = 'off' THEN set_config('synchronous_commit', 'on', false) "
@@ -167,7 +170,7 @@ class PostgresqlDatabase : public Database {
     list.reserve(parameters.size());
     for (const Value& value : parameters) list.push_back({&value});
     std::vector<Row> rows;
-    const absl::Status status = Guard([&] {
+    absl::Status status = Guard([&] {
       const auto values = pqxx::prepare::make_dynamic_params(list);
       InTransaction([&](pqxx::transaction_base& transaction) {
         const std::string* name = Prepared(sql);
@@ -183,7 +186,7 @@ class PostgresqlDatabase : public Database {
   absl::Status Later(absl::string_view sql, const std::vector<Value>& parameters) override {
     if (absl::Status text = TextsAreText(parameters); !text.ok()) return text;
     const std::string* name = nullptr;
-    const absl::Status status = Guard([&] {
+    absl::Status status = Guard([&] {
       if (!transaction_) return;
       name = Prepared(sql);
       if (name != nullptr) connection_.prepare_now(*name);
@@ -238,7 +241,7 @@ class PostgresqlDatabase : public Database {
       Rollback();
       return absl::AbortedError("PostgreSQL: a statement of this transaction failed, so nothing of it is kept");
     }
-    const absl::Status status = Guard([&] { transaction_->commit(); });
+    absl::Status status = Guard([&] { transaction_->commit(); });
     Rollback();
     return status;
   }
@@ -294,7 +297,7 @@ class PostgresqlDatabase : public Database {
 
   absl::Status SendWaiting() {
     if (waiting_.empty()) return absl::OkStatus();
-    const absl::Status status = Guard([&] { transaction_->exec(waiting_); });
+    absl::Status status = Guard([&] { transaction_->exec(waiting_); });
     waiting_.clear();
     return status;
   }

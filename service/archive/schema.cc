@@ -22,6 +22,8 @@ struct Step {
 //
 // SQLite's full-text index keeps neither positions nor sizes (detail=none, columnsize=0): terms are asked for, never
 // phrases. `word` lists the words in it, so that the beginning of a word becomes a few whole ones, each read lazily.
+//
+// PostgreSQL's text index looks through what it has not sorted in yet at every question, so that list is kept short.
 constexpr Step kSteps[] = {
     {R"(
 CREATE TABLE entry (
@@ -74,10 +76,10 @@ INSERT INTO size (kind, resources) VALUES (1, 0), (2, 0), (3, 0);
      R"(
 CREATE VIRTUAL TABLE found_by USING fts5(terms, content='resource', content_rowid='id', detail=none, columnsize=0,
   tokenize="ascii tokenchars '.=/-_'");
-CREATE TABLE word (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
+CREATE TABLE vocabulary (term TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
 )",
      R"(
-CREATE INDEX resource_terms ON resource USING GIN (terms);
+CREATE INDEX resource_terms ON resource USING GIN (terms) WITH (gin_pending_list_limit = 256);
 )"},
 };
 

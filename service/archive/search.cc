@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -15,6 +16,9 @@ namespace {
 // The beginning of a word is asked for as the whole words that begin so, each read only as far as needed. With more
 // than these it is left to the index, which then reads all of them.
 constexpr int64_t kMostWholeWords = 200;
+// The end of a range that holds more numbers than these is left to its step: so many make a step of alternatives slow,
+// and where machines stand that close, as many are within as without.
+constexpr int64_t kMostDigits = 16;
 
 // Conditions and their parameters as they are put together.
 class Where {
@@ -59,15 +63,34 @@ std::string After(std::string beginning) {
   return beginning;
 }
 
-absl::Status SpellOutWords(Database& db, TermQuery& query) {
+// Listed terms from the first to before the last; nothing where there are more than so many.
+absl::StatusOr<std::optional<std::vector<Term>>> Listed(Database& db, const std::string& first,
+                                                        const std::string& before, int64_t most) {
+  const auto rows = db.Query("SELECT term FROM vocabulary WHERE term >= $1 AND term < $2 ORDER BY term LIMIT $3",
+                             {first, before, most + 1});
+  if (!rows.ok()) return rows.status();
+  if (static_cast<int64_t>(rows->size()) > most) return std::nullopt;
+  std::vector<Term> terms;
+  for (const Row& row : *rows) terms.push_back({Text(row[0]), false, "", ""});
+  return std::optional<std::vector<Term>>(std::move(terms));
+}
+
+// Puts terms of the store in the place of beginnings and of the ends of ranges.
+absl::Status SpellOut(Database& db, TermQuery& query) {
   for (std::vector<Term>& any : query) {
-    if (any.size() != 1 || !any[0].beginning) continue;
-    const auto words = db.Query("SELECT term FROM word WHERE term >= $1 AND term < $2 ORDER BY term LIMIT $3",
-                                {any[0].text, After(any[0].text), kMostWholeWords + 1});
-    if (!words.ok()) return words.status();
-    if (words->size() > kMostWholeWords) continue;
-    any.clear();
-    for (const Row& word : *words) any.push_back({Text(word[0])});
+    std::vector<Term> spelt;
+    for (Term& term : any) {
+      absl::StatusOr<std::optional<std::vector<Term>>> listed = std::nullopt;
+      if (term.beginning) listed = Listed(db, term.text, After(term.text), kMostWholeWords);
+      if (!term.first.empty()) listed = Listed(db, term.first, After(term.last), kMostDigits);
+      if (!listed.ok()) return listed.status();
+      if (listed->has_value()) {
+        spelt.insert(spelt.end(), (*listed)->begin(), (*listed)->end());
+      } else {
+        spelt.push_back(std::move(term));
+      }
+    }
+    any = std::move(spelt);
   }
   return absl::OkStatus();
 }
@@ -104,7 +127,7 @@ absl::StatusOr<Found> Search(Database& db, const Query& query) {
   const bool sqlite = db.dialect() == Dialect::kSqlite;
   TermQuery terms = TermsFor(query);
   if (sqlite) {
-    if (absl::Status spelt = SpellOutWords(db, terms); !spelt.ok()) return spelt;
+    if (absl::Status spelt = SpellOut(db, terms); !spelt.ok()) return spelt;
   }
   if (std::any_of(terms.begin(), terms.end(), [](const auto& any) { return any.empty(); })) return Found();
 

@@ -1,23 +1,23 @@
 #include "archive/terms.h"
 
-#include <utf8proc.h>
-
 #include <algorithm>
 #include <cmath>
 #include <set>
 
 #include "absl/strings/ascii.h"
-#include "absl/strings/match.h"
+#include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_format.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_split.h"
 
 namespace coilwright::archive {
 namespace {
 
-constexpr size_t kMostWordBytes = 48;
-// Of one resource; PostgreSQL's text of terms ends at 1 MiB.
+// Words of one resource; PostgreSQL's text of terms ends at 1 MiB.
 constexpr size_t kMostWords = 4096;
+// Beginnings of up to so many characters are terms: too many words begin with them to be listed.
+constexpr int kMostBeginning = 3;
 
 constexpr int kFinePerDoubling = 8;
 // Doublings that are told apart: 0.001 to 16 million of whatever unit. Beyond, all is one step; columns decide.
@@ -29,6 +29,7 @@ struct Scale {
   int (*fine)(double value);
   int (*coarse)(int fine);
   int (*first_of)(int coarse);  // least fine one of a coarse one
+  bool exact;                   // a fine step is one value
 };
 
 int FineOfNumber(double value) {
@@ -44,8 +45,25 @@ int FineOfCount(double value) { return value > 0 ? static_cast<int>(std::min<dou
 int CoarseOfCount(int fine) { return fine < 1 ? -1 : static_cast<int>(std::log2(fine)); }
 int FirstOfCount(int coarse) { return coarse < 0 ? 0 : 1 << coarse; }
 
-constexpr Scale kNumbers = {FineOfNumber, CoarseOfNumber, FirstOfNumber};
-constexpr Scale kCounts = {FineOfCount, CoarseOfCount, FirstOfCount};
+constexpr Scale kNumbers = {FineOfNumber, CoarseOfNumber, FirstOfNumber, false};
+constexpr Scale kCounts = {FineOfCount, CoarseOfCount, FirstOfCount, true};
+
+// Where a fine step of numbers ends and the next begins.
+double EndOfFine(int fine) {
+  if (fine >= kMostDoubling * kFinePerDoubling - 1) return HUGE_VAL;
+  return fine < kLeastDoubling * kFinePerDoubling ? 0 : std::exp2((fine + 1.0) / kFinePerDoubling);
+}
+
+// Rounded to four digits, as six characters that are ordered as the numbers are: 400 is "524000", 0.37 is "493700".
+std::string Digits(double value) {
+  constexpr double kLeast = 1e-40, kMost = 9e39;
+  if (!(value >= kLeast)) return "000000";
+  if (value > kMost) return "999999";
+  const std::string written = absl::StrFormat("%.3e", value);  // "3.700e-01"
+  int exponent = 0;
+  static_cast<void>(absl::SimpleAtoi(written.substr(6), &exponent));
+  return absl::StrCat(50 + exponent, written.substr(0, 1), written.substr(2, 3));
+}
 
 std::string Prefix(Kind kind) { return kind == Kind::kJob ? "j." : "w."; }
 
@@ -88,9 +106,9 @@ class Terms {
   }
   void Word(const std::string& word) {
     Put("t", word);
-    for (const int characters : {1, 2}) {
+    for (int characters = 1; characters <= kMostBeginning; ++characters) {
       const absl::string_view beginning = Beginning(word, characters);
-      if (!beginning.empty()) Put(characters == 1 ? "1" : "2", beginning);
+      if (!beginning.empty()) Put(absl::StrCat(characters), beginning);
     }
   }
   std::string Joined() const { return absl::StrJoin(terms_, " "); }
@@ -99,6 +117,7 @@ class Terms {
   void Put(absl::string_view what, absl::string_view value) { terms_.insert(absl::StrCat(prefix_, what, "=", value)); }
   void Steps(const char* what, const Scale& scale, double value) {
     const int fine = scale.fine(value);
+    if (!scale.exact) Put(absl::StrCat(what, "e"), Digits(value));
     Put(absl::StrCat(what, "f"), absl::StrCat(fine));
     Put(absl::StrCat(what, "c"), absl::StrCat(scale.coarse(fine)));
   }
@@ -117,11 +136,11 @@ class Questions {
     if (!name.empty()) One(what, Plain(name));
   }
   void Word(const std::string& word) {
-    if (Beginning(word, 3).empty()) {
-      One(Beginning(word, 2).empty() ? "1" : "2", word);
-    } else {
-      query_.push_back({Term{absl::StrCat(prefix_, "t=", word), true}});
+    for (int characters = 1; characters <= kMostBeginning; ++characters) {
+      if (Beginning(word, characters) == word) return One(absl::StrCat(characters), word);
     }
+    query_.push_back({Whole(absl::StrCat(prefix_, "t=", word))});
+    query_.back()[0].beginning = true;
   }
   // A margin on both ends keeps a value that was rounded otherwise when it was kept within.
   void Number(const char* what, const Range& range) {
@@ -136,23 +155,30 @@ class Questions {
 
  private:
   void One(absl::string_view what, absl::string_view value) {
-    query_.push_back({Term{absl::StrCat(prefix_, what, "=", value)}});
+    query_.push_back({Whole(absl::StrCat(prefix_, what, "=", value))});
   }
-  // Whole coarse steps where the range covers them, fine ones at its ends; a coarse one again where that end is long.
+  static Term Whole(std::string text) { return Term{std::move(text), false, "", ""}; }
+  // Whole coarse steps where the range covers them, else fine ones, else digits.
   void Steps(const char* what, const Scale& scale, const Range& range, double least, double most) {
     if (!range.least.has_value() && !range.most.has_value()) return;
     constexpr int kMostFine = 64;
     std::vector<Term> any;
     const int first = scale.fine(least), last = scale.fine(most);
-    if (least <= most) {
-      for (int coarse = scale.coarse(first); coarse <= scale.coarse(last); ++coarse) {
-        const int from = std::max(first, scale.first_of(coarse)), to = std::min(last, scale.first_of(coarse + 1) - 1);
-        const bool covered = from == scale.first_of(coarse) && to == scale.first_of(coarse + 1) - 1;
-        if (covered || to - from >= kMostFine) {
-          any.push_back({absl::StrCat(prefix_, what, "c=", coarse)});
-          continue;
-        }
-        for (int fine = from; fine <= to; ++fine) any.push_back({absl::StrCat(prefix_, what, "f=", fine)});
+    const auto cut = [&](int fine) {
+      return !scale.exact && ((fine == first && range.least.has_value()) || (fine == last && range.most.has_value()));
+    };
+    for (int coarse = scale.coarse(first); least <= most && coarse <= scale.coarse(last); ++coarse) {
+      const int begin = scale.first_of(coarse), end = scale.first_of(coarse + 1) - 1;
+      const int from = std::max(first, begin), to = std::min(last, end);
+      if ((from == begin && to == end && !cut(from) && !cut(to)) || to - from >= kMostFine) {
+        any.push_back(Whole(absl::StrCat(prefix_, what, "c=", coarse)));
+        continue;
+      }
+      for (int fine = from; fine <= to; ++fine) {
+        any.push_back(Whole(absl::StrCat(prefix_, what, "f=", fine)));
+        if (!cut(fine)) continue;
+        any.back().first = absl::StrCat(prefix_, what, "e=", Digits(std::max(least, EndOfFine(fine - 1))));
+        any.back().last = absl::StrCat(prefix_, what, "e=", Digits(std::min(most, EndOfFine(fine))));
       }
     }
     query_.push_back(std::move(any));
@@ -163,49 +189,6 @@ class Questions {
 };
 
 }  // namespace
-
-std::vector<std::string> Words(absl::string_view text) {
-  constexpr auto kOptions = static_cast<utf8proc_option_t>(UTF8PROC_COMPAT | UTF8PROC_DECOMPOSE | UTF8PROC_CASEFOLD |
-                                                           UTF8PROC_STRIPMARK | UTF8PROC_IGNORE);
-  std::vector<std::string> words;
-  std::string word;
-  const auto end_word = [&] {
-    if (!word.empty()) words.push_back(std::move(word));
-    word.clear();
-  };
-  const auto* const bytes = reinterpret_cast<const utf8proc_uint8_t*>(text.data());
-  for (size_t at = 0; at < text.size();) {
-    utf8proc_int32_t character = -1;
-    const utf8proc_ssize_t size =
-        utf8proc_iterate(bytes + at, static_cast<utf8proc_ssize_t>(text.size() - at), &character);
-    at += size > 0 ? static_cast<size_t>(size) : 1;
-    if (size <= 0) {
-      end_word();
-      continue;
-    }
-    utf8proc_int32_t folded[32];
-    int last_class = UTF8PROC_BOUNDCLASS_START;
-    const utf8proc_ssize_t count = utf8proc_decompose_char(character, folded, 32, kOptions, &last_class);
-    if (count < 0 || count > 32) {
-      end_word();
-      continue;
-    }
-    for (utf8proc_ssize_t i = 0; i < count; ++i) {
-      const utf8proc_category_t category = utf8proc_category(folded[i]);
-      const bool letter = category >= UTF8PROC_CATEGORY_LU && category <= UTF8PROC_CATEGORY_LO;
-      const bool digit = category >= UTF8PROC_CATEGORY_ND && category <= UTF8PROC_CATEGORY_NO;
-      if (!letter && !digit) {
-        end_word();
-        continue;
-      }
-      utf8proc_uint8_t encoded[4];
-      const auto length = static_cast<size_t>(utf8proc_encode_char(folded[i], encoded));
-      if (word.size() + length <= kMostWordBytes) word.append(reinterpret_cast<const char*>(encoded), length);
-    }
-  }
-  end_word();
-  return words;
-}
 
 std::string TermsOf(Kind kind, const Facts& facts) {
   if (kind == Kind::kReadings) return "";
@@ -229,12 +212,12 @@ std::string TermsOf(Kind kind, const Facts& facts) {
   return terms.Joined();
 }
 
-std::vector<std::string> WordTerms(absl::string_view terms) {
-  std::vector<std::string> words;
+std::vector<std::string> ListedTerms(absl::string_view terms) {
+  std::vector<std::string> listed;
   for (const absl::string_view term : absl::StrSplit(terms, ' ', absl::SkipEmpty())) {
-    if (absl::StartsWith(term.substr(1), ".t=")) words.emplace_back(term);
+    if (term.substr(1, 3) == ".t=" || term.substr(3, 2) == "e=") listed.emplace_back(term);
   }
-  return words;
+  return listed;
 }
 
 TermQuery TermsFor(const Query& query) {

@@ -15,12 +15,15 @@ namespace coilwright::archive {
 // have terms of their own. In the value stand small letters, digits, "/", "-", "_" and characters beyond ASCII, never a
 // blank or quote.
 //
-//   w.t=pump              a whole word                w.1=p  w.2=pu      how it begins
-//   w.vf=69  w.vc=8       a number by its step on a logarithmic scale, eighths of a doubling and whole ones
-//   w.sf=36  w.sc=5       a count itself, and the doubling it lies in
-//   w.k=2                 a number of an enum         j.u=windings/a-1   a name
+//   w.t=pump                     a whole word            w.1=p  w.2=pu  w.3=pum    how it begins
+//   w.ve=524000 w.vf=69 w.vc=8   a number by its first four digits ("52": hundreds), and by its step on a logarithmic
+//   scale,
+//                                eighths of a doubling and whole ones
+//   w.sf=36  w.sc=5              a count itself, and the doubling it lies in
+//   w.k=2                        a number of an enum     j.u=windings/a-1          a name
 //
-// A range becomes the steps it touches, so that it may find a little more than asked: columns decide. Pure.
+// A range becomes the steps within it, and at its ends, where many machines may stand just outside (0.37 kW for "up to
+// 0.36"), the digits that are in the store. It may still find a little more than asked: columns decide. Pure.
 
 // Words as they are compared: case folded, compatibility forms and ligatures taken apart, accents and other marks taken
 // off (Unicode, by utf8proc). Letters and digits make words, everything else parts them, bytes that are no UTF-8 too.
@@ -30,15 +33,14 @@ std::vector<std::string> Words(absl::string_view text);
 // Of a resource, separated by blanks, each once, in order; empty for readings, which are found by their job. Of a text
 // its first 4096 words.
 std::string TermsOf(Kind kind, const Facts& facts);
-// Those of them that are whole words.
-std::vector<std::string> WordTerms(absl::string_view terms);
+// Those of them that a store must be able to list: whole words, and numbers by their digits.
+std::vector<std::string> ListedTerms(absl::string_view terms);
 
-// A term, or all terms that begin so.
 struct Term {
   std::string text;
-  bool beginning = false;
+  bool beginning = false;   // all terms that begin so
+  std::string first, last;  // where given: the terms from one to the other; `text` stands for all of them and some more
 };
-inline bool operator==(const Term& a, const Term& b) { return a.text == b.text && a.beginning == b.beginning; }
 
 // Every outer one must hold; of an inner one any. Empty: everything fits. An empty inner one: nothing does.
 using TermQuery = std::vector<std::vector<Term>>;

@@ -114,7 +114,7 @@ void Writer::Settle(Round& round) {
   while (true) {
     absl::Status done = Attempt(round);
     if (done.ok()) return;
-    known_words_.clear();
+    known_terms_.clear();
     if (db_ != nullptr) db_->Rollback();
     if (absl::IsUnavailable(done)) db_.reset();
     bool stopping = false;
@@ -145,7 +145,7 @@ absl::Status Writer::Attempt(Round& round) {
     }
     round.in_doubt.reset();
   }
-  absl::StatusOr<Apply> apply = Apply::Begin(*db_, known_words_);
+  absl::StatusOr<Apply> apply = Apply::Begin(*db_, known_terms_);
   if (!apply.ok()) return apply.status();
   std::vector<const NewEntry*> all;
   for (const Call& call : round.calls) {
@@ -156,7 +156,7 @@ absl::Status Writer::Attempt(Round& round) {
     const absl::StatusOr<bool> stays = ApplyCall(*apply, round.import, call);
     if (!stays.ok()) return stays.status();
     if (!*stays) {
-      known_words_.clear();
+      known_terms_.clear();
       db_->Rollback();
       return absl::OkStatus();
     }

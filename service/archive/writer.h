@@ -59,7 +59,7 @@ class Writer {
 
   // Of the thread alone.
   std::unique_ptr<Database> db_;
-  Apply::KnownWords known_words_;
+  Apply::KnownTerms known_terms_;
   size_t last_round_ = 0;
   std::chrono::steady_clock::duration last_took_{};
 

@@ -52,8 +52,8 @@ TEST(Terms, OfAResource) {
   facts.rated_kw = 4;
   facts.parent = "windings/A b";
   EXPECT_EQ(TermsOf(Kind::kWinding, facts),
-            "w.1=p w.2=pu w.k=2 w.pc=2 w.pf=16 w.sc=5 w.sf=36 w.t=pu w.t=pump w.u=windings/a_b");
-  EXPECT_THAT(WordTerms(TermsOf(Kind::kJob, facts)), ElementsAre("j.t=pu", "j.t=pump"));
+            "w.1=p w.2=pu w.3=pum w.k=2 w.pc=2 w.pe=504000 w.pf=16 w.sc=5 w.sf=36 w.t=pu w.t=pump w.u=windings/a_b");
+  EXPECT_THAT(ListedTerms(TermsOf(Kind::kJob, facts)), ElementsAre("j.pe=504000", "j.t=pu", "j.t=pump"));
   EXPECT_EQ(TermsOf(Kind::kReadings, facts), "");
 }
 
@@ -71,13 +71,20 @@ bool Hits(const TermQuery& question, const std::string& terms) {
   const std::set<std::string> there = absl::StrSplit(terms, ' ');
   for (const std::vector<Term>& any : question) {
     bool hit = false;
-    for (const Term& term : any) hit = hit || there.count(term.text) != 0;
+    for (const Term& term : any) {
+      if (term.first.empty()) {
+        hit = hit || there.count(term.text) != 0;
+      } else {
+        const auto digits = there.lower_bound(term.first);
+        hit = hit || (digits != there.end() && *digits <= term.last);
+      }
+    }
     if (!hit) return false;
   }
   return true;
 }
 
-// A value within a range is never missed, one far off never hit, and no question grows without bound.
+// A value within a range is never missed, one above it never hit, and no question grows without bound.
 TEST(Terms, RangesTouchAllTheirValues) {
   std::minstd_rand random(5);
   std::uniform_real_distribution<double> exponent(-14, 28), width(0, 6);
@@ -102,7 +109,7 @@ TEST(Terms, RangesTouchAllTheirValues) {
       ASSERT_TRUE(Hits(question, TermsOf(Kind::kWinding, facts))) << value << " in " << least << " to " << most;
     }
     Facts far;
-    far.rated_kw = most * 1.1;
+    far.rated_kw = most * 1.0011;  // the digits tell one in a thousand apart
     if (query.rated_kw.most.has_value() && most < 1e7 && most > 0.001) {
       Query power = query;
       power.slots = {};
