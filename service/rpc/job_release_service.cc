@@ -34,7 +34,7 @@ absl::Status Choose(const v1::ChoosePlanRequest& request, const v1::ArchivedWind
   if (request.has_tests()) *asked->mutable_tests() = request.tests();
   if (request.has_settings()) *asked->mutable_settings() = request.settings();
   v1::PlanRewindResponse planned;
-  const absl::Status made = PlanRewind(*asked, &planned);
+  absl::Status made = PlanRewind(*asked, &planned);
   if (!made.ok()) {
     // What is wrong in the record is no field of this request.
     Errors ours, theirs;

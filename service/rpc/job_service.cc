@@ -84,7 +84,7 @@ absl::Status ListJobs(Archive& archive, const v1::ListJobsRequest& request, v1::
   if (!errors.empty()) return standards::InvalidFields(errors);
   return FillPage(archive, query, mark, page_size, 10, response, [&](const Entry& entry) {
     v1::Job* job = response->add_jobs();
-    const absl::Status filled = Fill(entry, job);
+    absl::Status filled = Fill(entry, job);
     v1::Machine shown;
     shown.set_kind(job->machine().kind());
     *shown.mutable_nameplate() = std::move(*job->mutable_machine()->mutable_nameplate());

@@ -41,7 +41,7 @@ absl::Status ForEach(Archive& archive, archive::Query query, Take take) {
     for (const archive::Entry& entry : found->entries) {
       Resource resource;
       if (absl::Status filled = Fill(entry, &resource); !filled.ok()) return filled;
-      take(std::move(resource));
+      take(resource);
     }
     query.after = found->next;
   } while (query.after != 0);
@@ -86,7 +86,7 @@ absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmT
     }
   }
   MachineJobs jobs;
-  const absl::Status read = ForEach<v1::Job>(archive, query, [&](v1::Job job) {
+  const absl::Status read = ForEach<v1::Job>(archive, query, [&](const v1::Job& job) {
     // Two makers may give the same number.
     const std::string its_maker = FoldedMaker(job);
     if (!maker.empty() && !its_maker.empty() && its_maker != maker) return;
@@ -116,7 +116,7 @@ absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const std::set<i
     archive::Query query;
     query.kind = Kind::kReadings;
     query.parent = job;
-    const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](v1::JobReadings set) {
+    const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& set) {
       if (!set.replaces().empty()) replaced.insert(set.replaces());
       if (IsWinding(set.request().stage())) jobs.Rewound(MicrosOf(set.taken_time()), job);
       if (!stages.empty() && stages.count(set.request().stage()) == 0) return;

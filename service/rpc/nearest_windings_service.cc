@@ -21,7 +21,7 @@ using archive::Facts;
 
 // Candidates are ranked by what the archive finds them by; so many times the answers asked for are then read whole and
 // ranked by everything that is known.
-constexpr int kReadWhole = 4;
+constexpr size_t kReadWhole = 4;
 constexpr int kMostAnswers = 20;
 
 // What a record reads as, and what stands in it for values that are missing.
@@ -125,9 +125,9 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
   v1::WindingRecord wanted_record;
   *wanted_record.mutable_machine() = request.machine();
   const plan::NearMachine wanted = NearMachineOf(request.machine(), ReadKept(wanted_record).record);
-  const int most = request.most() == 0 ? 5 : std::min(request.most(), kMostAnswers);
+  const size_t most = request.most() == 0 ? 5 : static_cast<size_t>(std::min(request.most(), kMostAnswers));
   std::vector<std::string> names = Ranked(*candidates, wanted_facts);
-  if (names.size() > static_cast<size_t>(kReadWhole * most)) names.resize(static_cast<size_t>(kReadWhole * most));
+  if (names.size() > kReadWhole * most) names.resize(kReadWhole * most);
   struct Found {
     plan::Nearness nearness;
     v1::ArchivedWinding winding;
@@ -148,7 +148,7 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
   }
   std::stable_sort(found.begin(), found.end(),
                    [](const Found& a, const Found& b) { return a.nearness.distance < b.nearness.distance; });
-  if (found.size() > static_cast<size_t>(most)) found.resize(static_cast<size_t>(most));
+  if (found.size() > most) found.resize(most);
   for (const Found& one : found) {
     v1::NearWinding* out = response->add_windings();
     Write(one.winding, out->mutable_winding());

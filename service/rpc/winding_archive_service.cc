@@ -85,7 +85,7 @@ absl::Status ListWindings(Archive& archive, const v1::ListWindingsRequest& reque
   if (!errors.empty()) return standards::InvalidFields(errors);
   return FillPage(archive, query, mark, page_size, 50, response, [&](const Entry& entry) {
     v1::ArchivedWinding winding;
-    const absl::Status filled = Fill(entry, &winding);
+    absl::Status filled = Fill(entry, &winding);
     if (filled.ok()) Write(winding, response->add_windings());
     return filled;
   });

@@ -12,7 +12,7 @@ namespace {
 
 template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
 AnyMethod Erase(const char* name, absl::Status (*)(const Request&, Response*)) {
-  AnyMethod method;
+  AnyMethod method{};
   method.name = name;
   method.request = &Request::default_instance();
   method.response = &Response::default_instance();
@@ -36,7 +36,7 @@ AnyMethod Erase(const char* name) {
 // of many things, that is the outcome.
 template <typename Service, auto kOpen, auto kCall, typename Request, typename Response>
 AnyMethod EraseStream(const char* name, std::unique_ptr<rpc::Session<Request, Response>> (*)()) {
-  AnyMethod method;
+  AnyMethod method{};
   method.name = name;
   method.request = &Request::default_instance();
   method.response = &Response::default_instance();
@@ -77,7 +77,8 @@ AnyMethod EraseStream(const char* name) {
 // A call to the archive of the tests.
 template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
 AnyMethod EraseArchive(const char* name, absl::Status (*)(archive::Archive&, const Request&, Response*)) {
-  AnyMethod method;
+  AnyMethod method{};
+  method.archived = true;
   method.name = name;
   method.request = &Request::default_instance();
   method.response = &Response::default_instance();

@@ -19,6 +19,7 @@ struct AnyMethod {
   std::string name;
   const Message* request;  // prototypes
   const Message* response;
+  bool archived;                                                    // answers from the archive of the tests
   grpc::Status (*body)(const Message& request, Message* response);  // as the server runs it, without a socket
   grpc::Status (*stub)(const std::shared_ptr<grpc::Channel>& channel, grpc::ClientContext* context,
                        const Message& request, Message* response);  // through the generated stub

@@ -17,6 +17,8 @@ TEST(Threads, EveryMethodAtOnceGivesEveryThreadTheSameBytes) {
       for (size_t i = 0; i < Methods().size(); ++i) {
         // Each thread begins with another method.
         const AnyMethod& method = Methods()[(i + 3 * t) % Methods().size()];
+        // What an archive answers is changed by the others.
+        if (method.archived) continue;
         for (const auto& request : GoodRequests(method.name)) {
           const std::unique_ptr<Message> answer(method.response->New());
           const grpc::Status status = method.body(*request, answer.get());
