@@ -114,7 +114,7 @@ TEST(DemoArchive, IsLoadedAndShownByOneCommand) {
   EXPECT_EQ(pclose(pipe), 0) << out;
   EXPECT_THAT(out, HasSubstr("demo: loading 45 windings and 14 jobs"));
   EXPECT_THAT(out, HasSubstr("1. windings/seamer-head-1"));
-  EXPECT_THAT(out, HasSubstr("Reaches the least of 5 megohms if it goes on so: likeliest 2031"));
+  EXPECT_THAT(out, HasSubstr("it falls to the least allowed, 5 megohms: likeliest 2031"));
   EXPECT_THAT(out, HasSubstr("No forecast: the slope does not differ from zero"));
   EXPECT_THAT(out, HasSubstr("No forecast: fewer than 3 readings with a value of their own"));
   // The two slips and no other.

@@ -5,8 +5,8 @@
 //   - what is done under a mutex happens before it is next taken;
 //   - what is done before an operation of a call is started happens before its tag comes out of the completion queue;
 //   - what is done before a holder of a server call lets go of it happens before its OnDone. The count of holders is
-//     inline in gRPC's header, so the sanitizer sees the holders of our binary let go, but not the library's: where that
-//     one is the last (a cancelled call), it is the library that read the others' counts.
+//     inline in gRPC's header, so the sanitizer sees the holders of our binary let go, but not the library's: where
+//     that one is the last (a cancelled call), it is the library that read the others' counts.
 // Nothing is said that the documentation of Abseil, of gRPC's core and of its reactors does not promise.
 #include <dlfcn.h>
 
