@@ -255,6 +255,15 @@ std::optional<Nearness> Distance(const NearMachine& wanted, const NearMachine& r
   return std::move(sum).Done();
 }
 
+CoreWindow WindowOf(const NearMachine& wanted, double units) {
+  const MachineKind kind = wanted.kind.value_or(MachineKind::kInduction);
+  const auto ratio = [&](absl::string_view value) { return std::pow(UnitOf(value, kind, "ratio"), units); };
+  CoreWindow window{ratio("bore_mm"), ratio("outer_mm"), ratio("stack_length_mm")};
+  // Kind and poles beside the values.
+  window.least_outside = units / std::sqrt(kValues.size() + 2.0);
+  return window;
+}
+
 ScaledToTheCore ScaledToCore(const Record& r, const NearMachine& wanted) {
   ScaledToTheCore result;
   const NearMachine recorded = NearMachineOf(r);

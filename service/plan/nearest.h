@@ -44,6 +44,14 @@ struct Nearness {
 // other.
 std::optional<Nearness> Distance(const NearMachine& wanted, const NearMachine& recorded);
 
+// Where to look for machines of at most so many units in every value of the core: the ratio either way. All others lie
+// at least `least_outside` away, over every value there can be.
+struct CoreWindow {
+  double bore_ratio = 1, outer_ratio = 1, stack_ratio = 1;
+  double least_outside = 0;
+};
+CoreWindow WindowOf(const NearMachine& wanted, double units);
+
 // What a recorded winding becomes on the core and for the plate wanted.
 struct ScaledWinding {
   double exact_turns_per_coil = 0;  // mean of unequal coils

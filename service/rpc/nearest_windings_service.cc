@@ -24,6 +24,10 @@ using archive::Facts;
 constexpr size_t kReadWhole = 4;
 constexpr int kMostAnswers = 20;
 
+// Half-widths of the windows looked through, in units: narrow ones first, since a large archive holds more machines
+// within the widest than are ranked at once.
+constexpr double kWindows[] = {1, 3, 11};
+
 // What a record reads as, and what stands in it for values that are missing.
 struct Read {
   plan::Record record;
@@ -62,17 +66,35 @@ plan::NearMachine NearMachineOf(const Facts& facts) {
   return near;
 }
 
-// Names, nearest first.
-std::vector<std::string> Ranked(const std::vector<Facts>& candidates, const Facts& wanted_facts) {
+// The nearest by what the archive finds them by, at most `most` names. The first window in which as many lie nearer
+// than anything outside it is enough.
+absl::StatusOr<std::vector<std::string>> Nearest(Archive& archive, const Facts& wanted_facts, size_t most) {
   const plan::NearMachine wanted = NearMachineOf(wanted_facts);
   std::vector<std::pair<double, std::string>> ranked;
-  for (const Facts& facts : candidates) {
-    if (const auto nearness = plan::Distance(wanted, NearMachineOf(facts)))
-      ranked.emplace_back(nearness->distance, facts.name);
+  for (const double units : kWindows) {
+    const plan::CoreWindow window = plan::WindowOf(wanted, units);
+    archive::Near near;
+    near.slots = *wanted_facts.slots;
+    near.machine_kind = wanted_facts.machine_kind;
+    near.bore_mm = *wanted_facts.bore_mm;
+    near.outer_mm = wanted_facts.outer_mm;
+    near.stack_length_mm = wanted_facts.stack_length_mm;
+    near.poles = wanted_facts.poles;
+    near.bore_ratio = window.bore_ratio;
+    near.outer_ratio = window.outer_ratio;
+    near.stack_ratio = window.stack_ratio;
+    const auto candidates = archive.Candidates(near);
+    if (!candidates.ok()) return candidates.status();
+    ranked.clear();
+    for (const Facts& facts : *candidates) {
+      if (const auto nearness = plan::Distance(wanted, NearMachineOf(facts)))
+        ranked.emplace_back(nearness->distance, facts.name);
+    }
+    std::sort(ranked.begin(), ranked.end());
+    if (ranked.size() >= most && ranked[most - 1].first <= window.least_outside) break;
   }
-  std::sort(ranked.begin(), ranked.end());
   std::vector<std::string> names;
-  for (auto& [distance, name] : ranked) names.push_back(std::move(name));
+  for (size_t i = 0; i < std::min(ranked.size(), most); ++i) names.push_back(std::move(ranked[i].second));
   return names;
 }
 
@@ -112,29 +134,19 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
   if (request.most() < 0) reader.Wrong("most", absl::StrCat(request.most()), "0 (for 5) to 20");
   if (!errors.empty()) return standards::InvalidFields(errors);
 
-  archive::Near near;
-  near.slots = *wanted_facts.slots;
-  near.machine_kind = wanted_facts.machine_kind;
-  near.bore_mm = *wanted_facts.bore_mm;
-  near.outer_mm = wanted_facts.outer_mm;
-  near.stack_length_mm = wanted_facts.stack_length_mm;
-  near.poles = wanted_facts.poles;
-  const auto candidates = archive.Candidates(near);
-  if (!candidates.ok()) return candidates.status();
-
   v1::WindingRecord wanted_record;
   *wanted_record.mutable_machine() = request.machine();
   const plan::NearMachine wanted = NearMachineOf(request.machine(), ReadKept(wanted_record).record);
   const size_t most = request.most() == 0 ? 5 : static_cast<size_t>(std::min(request.most(), kMostAnswers));
-  std::vector<std::string> names = Ranked(*candidates, wanted_facts);
-  if (names.size() > kReadWhole * most) names.resize(kReadWhole * most);
+  const auto names = Nearest(archive, wanted_facts, kReadWhole * most);
+  if (!names.ok()) return names.status();
   struct Found {
     plan::Nearness nearness;
     v1::ArchivedWinding winding;
     Read read;
   };
   std::vector<Found> found;
-  for (const std::string& name : names) {
+  for (const std::string& name : *names) {
     const auto entry = archive.Get(name);
     if (!entry.ok()) return entry.status();
     Found one;

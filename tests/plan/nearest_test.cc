@@ -64,6 +64,30 @@ TEST(Nearest, CountsEachValueInItsUnit) {
   EXPECT_EQ(Distance(wanted, other)->differences[0].recorded, "not recorded");
 }
 
+TEST(Nearest, NothingOutsideAWindowLiesNearerThanItSays) {
+  const NearMachine wanted = NearMachineOf(InductionMotor());
+  for (const double units : {1.0, 3.0, 11.0}) {
+    const CoreWindow window = WindowOf(wanted, units);
+    const auto at = [&](std::optional<double> NearMachine::*value, double ratio) {
+      NearMachine other = wanted;
+      other.*value = *(wanted.*value) * ratio;
+      return DistanceOf(wanted, other);
+    };
+    for (const double side : {1.0, -1.0}) {
+      EXPECT_NEAR(at(&NearMachine::bore_mm, std::pow(window.bore_ratio, side)), window.least_outside, 1e-9);
+      EXPECT_NEAR(at(&NearMachine::outer_mm, std::pow(window.outer_ratio, side)), window.least_outside, 1e-9);
+      EXPECT_NEAR(at(&NearMachine::stack_length_mm, std::pow(window.stack_ratio, side)), window.least_outside, 1e-9);
+    }
+    // With fewer values known the same difference weighs more.
+    NearMachine little;
+    little.slots = wanted.slots;
+    little.bore_mm = 100;
+    NearMachine other = little;
+    other.bore_mm = 100 * window.bore_ratio;
+    EXPECT_GE(DistanceOf(little, other), window.least_outside);
+  }
+}
+
 TEST(Nearest, SlotsMustBeEqual) {
   NearMachine other = NearMachineOf(InductionMotor());
   other.slots = 24;
