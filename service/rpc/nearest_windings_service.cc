@@ -1,5 +1,7 @@
 #include <algorithm>
+#include <iterator>
 #include <optional>
+#include <set>
 #include <utility>
 #include <vector>
 
@@ -70,7 +72,7 @@ plan::NearMachine NearMachineOf(const Facts& facts) {
 // than anything outside it is enough.
 absl::StatusOr<std::vector<std::string>> Nearest(Archive& archive, const Facts& wanted_facts, size_t most) {
   const plan::NearMachine wanted = NearMachineOf(wanted_facts);
-  std::vector<std::pair<double, std::string>> ranked;
+  std::set<std::pair<double, std::string>> ranked;
   for (const double units : kWindows) {
     const plan::CoreWindow window = plan::WindowOf(wanted, units);
     archive::Near near;
@@ -85,16 +87,19 @@ absl::StatusOr<std::vector<std::string>> Nearest(Archive& archive, const Facts& 
     near.stack_ratio = window.stack_ratio;
     const auto candidates = archive.Candidates(near);
     if (!candidates.ok()) return candidates.status();
-    ranked.clear();
     for (const Facts& facts : *candidates) {
       if (const auto nearness = plan::Distance(wanted, NearMachineOf(facts)))
-        ranked.emplace_back(nearness->distance, facts.name);
+        ranked.emplace(nearness->distance, facts.name);
     }
-    std::sort(ranked.begin(), ranked.end());
-    if (ranked.size() >= most && ranked[most - 1].first <= window.least_outside) break;
+    if (ranked.size() >= most &&
+        std::next(ranked.begin(), static_cast<std::ptrdiff_t>(most) - 1)->first <= window.least_outside)
+      break;
   }
   std::vector<std::string> names;
-  for (size_t i = 0; i < std::min(ranked.size(), most); ++i) names.push_back(std::move(ranked[i].second));
+  for (const auto& [distance, name] : ranked) {
+    if (names.size() == most) break;
+    names.push_back(name);
+  }
   return names;
 }
 

@@ -178,6 +178,26 @@ TEST_F(Nearest, TellsWhatDiffersAndWhatTheWindingBecomesOnTheOtherCore) {
   EXPECT_THAT(same.windings(0).differences(), IsEmpty());
 }
 
+// More of the same bore than are ranked at once, all of a longer stack, and one a hair wider that is otherwise the
+// same.
+TEST_F(Nearest, IsNotHiddenByManyOfTheSameBore) {
+  v1::WindingRecord card = Parse<v1::WindingRecord>(
+      "machine { core { slots: 12 bore_diameter { mm: 60 } outer_diameter { mm: 104 } stack_length { mm: 95 } } }");
+  for (int i = 0; i < 510; ++i) KeepForTest(archive(), absl::StrCat("long-", i), card);
+  card.mutable_machine()->mutable_core()->mutable_bore_diameter()->set_mm(60.1);
+  card.mutable_machine()->mutable_core()->mutable_stack_length()->set_mm(60);
+  KeepForTest(archive(), "like", card);
+  v1::FindNearestWindingsRequest burnt;
+  *burnt.mutable_machine() = card.machine();
+  burnt.mutable_machine()->mutable_core()->mutable_bore_diameter()->set_mm(60);
+  burnt.set_most(1);
+  EXPECT_EQ(Ok(&rpc::FindNearestWindings, burnt).windings(0).winding().name(), "windings/like");
+  burnt.set_most(20);
+  const auto more = Ok(&rpc::FindNearestWindings, burnt);
+  ASSERT_THAT(more.windings(), SizeIs(20));
+  EXPECT_EQ(more.windings(0).winding().name(), "windings/like");
+}
+
 TEST_F(Nearest, NeedsSlotsAndBoreAndScalesNothingThatIsNotRecorded) {
   v1::FindNearestWindingsRequest burnt;
   EXPECT_THAT(Refused(&rpc::FindNearestWindings, burnt),
