@@ -7,12 +7,15 @@
 //   - what is done before a holder of a server call lets go of it happens before its OnDone. The count of holders is
 //     inline in gRPC's header, so the sanitizer sees the holders of our binary let go, but not the library's: where
 //     that one is the last (a cancelled call), it is the library that read the others' counts.
+//   - what is done before a holder of a shared absl::Status lets go of it happens before the last one frees it.
 // Nothing is said that the documentation of Abseil, of gRPC's core and of its reactors does not promise.
 #include <dlfcn.h>
 
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 
+#include "absl/status/status.h"
 #include "absl/synchronization/mutex.h"
 #include "absl/time/time.h"
 #include "grpc/grpc.h"
@@ -83,6 +86,14 @@ bool CondVar::WaitWithDeadline(Mutex* mutex, Time deadline) {
   const bool expired = packaged(this, mutex, deadline);
   __tsan_acquire(mutex);
   return expired;
+}
+
+// The decrement orders both ways (acquire and release) and frees with the last.
+void Status::UnrefNonInlined(uintptr_t rep) {
+  static auto* const packaged = Packaged<void(uintptr_t)>("_ZN4absl7debian36Status15UnrefNonInlinedEm");
+  __tsan_release(reinterpret_cast<void*>(rep));
+  __tsan_acquire(reinterpret_cast<void*>(rep));
+  packaged(rep);
 }
 
 ABSL_NAMESPACE_END

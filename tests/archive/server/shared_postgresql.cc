@@ -65,7 +65,7 @@ int Stop(const std::string& file) {
     return 1;
   }
   kill(keeper, SIGTERM);
-  for (int tenths = 0; tenths < 300; ++tenths) {
+  for (int tenths = 0; tenths < 1000; ++tenths) {
     if (access(folder.c_str(), F_OK) != 0) return 0;
     usleep(100'000);
   }
