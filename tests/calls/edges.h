@@ -138,8 +138,9 @@ inline void Put(Message* holder, const FieldDescriptor* field, const Edge& edge)
     case FieldDescriptor::CPPTYPE_INT64:
       // The least and the greatest of 32 bits stand for those of 64.
       if (!repeated)
-        reflection->SetInt64(holder, field,
-                             std::abs(edge.integer) > 2000000000 ? edge.integer * (1ll << 32) : edge.integer);
+        reflection->SetInt64(
+            holder, field,
+            edge.integer > 2000000000 || edge.integer < -2000000000 ? edge.integer * (1ll << 32) : edge.integer);
       break;
     case FieldDescriptor::CPPTYPE_ENUM:
       repeated ? reflection->AddEnumValue(holder, field, edge.integer)

@@ -1,6 +1,7 @@
 #include "calls/test_archive.h"
 
 #include <map>
+#include <mutex>
 
 #include "absl/strings/match.h"
 #include "calls/archive_samples.h"
@@ -106,6 +107,10 @@ const std::shared_ptr<archive::Archive>& TestArchive() {
   return kept.archive;
 }
 
-std::unique_ptr<Message> Fresh(const Message& request) { return Freshened(request).Take(); }
+std::unique_ptr<Message> Fresh(const Message& request) {
+  static std::mutex mutex;  // what was sent before is remembered for all threads
+  const std::lock_guard<std::mutex> lock(mutex);
+  return Freshened(request).Take();
+}
 
 }  // namespace coilwright::calls

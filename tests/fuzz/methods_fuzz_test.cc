@@ -86,6 +86,7 @@ class Fuzz : public ::testing::TestWithParam<AnyMethod> {
   }
 
   void Bend(Message* request) {
+    if (places_.empty()) return;  // a message without fields
     const Place& place = places_[Below(places_.size())];
     const FieldDescriptor* field = place.back();
     Message* holder = Holder(request, place, !OneIn(3));
