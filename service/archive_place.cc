@@ -21,10 +21,11 @@ absl::StatusOr<std::string> DefaultArchiveFile() {
 
 absl::StatusOr<std::shared_ptr<archive::Archive>> OpenArchiveFile(const std::string& file) {
   if (file == "none") return nullptr;
-  if (absl::StrContains(file, "://"))
-    return absl::InvalidArgumentError(absl::StrCat(
-        "--archive: got \"", file,
-        "\", accepted: a file, or none; an archive on a database server is reached through coilwrightd and --server"));
+  // Behind the scheme a password may stand.
+  if (const size_t scheme = file.find("://"); scheme != std::string::npos)
+    return absl::InvalidArgumentError(absl::StrCat("--archive: got \"", file.substr(0, scheme),
+                                                   "://...\", accepted: a file, or none; an archive on a database "
+                                                   "server is reached through coilwrightd and --server"));
   auto open = archive::OpenSqlite(file);
   if (!open.ok()) return open.status();
   auto opened = archive::Archive::Open(*std::move(open));

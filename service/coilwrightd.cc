@@ -63,7 +63,8 @@ absl::StatusOr<Kept> OpenArchive(const std::string& flag) {
   }
   if (absl::StrContains(flag, "://")) {
     return absl::InvalidArgumentError(
-        absl::StrCat("--archive: got \"", flag, "\", accepted: a file, postgresql://USER@HOST:PORT/DATABASE, or none"));
+        absl::StrCat("--archive: got \"", flag.substr(0, flag.find("://")),
+                     "://...\", accepted: a file, postgresql://USER@HOST:PORT/DATABASE, or none"));
   }
   const absl::StatusOr<std::string> file =
       flag.empty() ? coilwright::DefaultArchiveFile() : absl::StatusOr<std::string>(flag);

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <openssl/evp.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <array>
@@ -55,7 +56,26 @@ absl::Status WholeFile::Failed(absl::string_view what) const {
   return absl::UnavailableError(absl::StrCat(path_, ": ", what, ": ", std::strerror(errno), "; nothing is left of it"));
 }
 
+// What may be replaced: an earlier file of such lines, or an empty one. An archive itself, what stands beside it,
+// devices and links are none.
+absl::Status WholeFile::MayBeReplaced() const {
+  struct stat about = {};
+  if (lstat(path_.c_str(), &about) != 0) return absl::OkStatus();  // nothing there; what else it is, opening tells
+  char first = '{';
+  if (S_ISREG(about.st_mode)) {
+    const int there = open(path_.c_str(), O_RDONLY | O_CLOEXEC);
+    const bool read_it = there >= 0 && read(there, &first, 1) >= 0;
+    if (there >= 0) close(there);
+    if (read_it && first == '{') return absl::OkStatus();
+  }
+  return absl::InvalidArgumentError(absl::StrCat(
+      path_,
+      ": is there and is no export or backup, so it is not replaced; accepted: a new name, or that of an earlier "
+      "one"));
+}
+
 absl::Status WholeFile::Open() {
+  if (absl::Status may = MayBeReplaced(); !may.ok()) return may;
   // What a shop knows of its customers is nobody else's to read.
   file_ = open(temporary_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
   if (file_ < 0) return absl::InvalidArgumentError(absl::StrCat(path_, ": cannot be made: ", std::strerror(errno)));

@@ -37,13 +37,14 @@ class WholeFile {
   ~WholeFile();
   WholeFile(const WholeFile&) = delete;
   WholeFile& operator=(const WholeFile&) = delete;
-  // INVALID_ARGUMENT where the file cannot be made, UNAVAILABLE where it cannot be written on: one line with the
-  // reason.
+  // INVALID_ARGUMENT where the file cannot be made or something else than such a file has the name, UNAVAILABLE where
+  // it cannot be written on: one line with the reason.
   absl::Status Open();
   absl::Status Write(absl::string_view bytes);
   absl::Status Finish();
 
  private:
+  absl::Status MayBeReplaced() const;
   absl::Status Failed(absl::string_view what) const;
   std::string path_, temporary_;
   int file_ = -1;

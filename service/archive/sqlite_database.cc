@@ -1,6 +1,7 @@
 #include "archive/sqlite_database.h"
 
 #include <sqlite3.h>
+#include <sys/stat.h>
 
 #include <utility>
 #include <vector>
@@ -63,7 +64,25 @@ class SqliteDatabase : public Database {
     return SqliteError(db_, sqlite3_extended_errcode(db_), file_, sql);
   }
 
-  absl::Status BeginWrite() override { return Query("BEGIN IMMEDIATE", {}).status(); }
+  // What is written to a file that has lost its name would be gone with the process.
+  absl::Status BeginWrite() override {
+    struct stat now = {};
+    if (stat(file_.c_str(), &now) != 0 || now.st_ino != inode_ || now.st_dev != device_) {
+      return absl::DataLossError(
+          absl::StrCat("the file of the archive, ", file_,
+                       ", was removed, moved or replaced while it was open, so nothing is written; end this program, "
+                       "put the file back with what stood beside it, or restore a backup"));
+    }
+    return Query("BEGIN IMMEDIATE", {}).status();
+  }
+  // The file as it is now is the one that this connection writes to.
+  absl::Status Identify() {
+    struct stat about = {};
+    if (stat(file_.c_str(), &about) != 0) return absl::UnavailableError(absl::StrCat(file_, " cannot be looked at"));
+    inode_ = about.st_ino;
+    device_ = about.st_dev;
+    return absl::OkStatus();
+  }
   absl::Status BeginRead() override { return Query("BEGIN", {}).status(); }
   absl::Status Commit() override { return Query("COMMIT", {}).status(); }
   // SQLite itself rolls back after some errors, a full disk among them.
@@ -155,6 +174,8 @@ class SqliteDatabase : public Database {
 
   sqlite3* const db_;
   const std::string file_;
+  dev_t device_ = 0;
+  ino_t inode_ = 0;
   const std::shared_ptr<const FileLock> lock_;
   absl::flat_hash_map<std::string, Statement> statements_;
 };
@@ -171,6 +192,7 @@ absl::StatusOr<std::unique_ptr<Database>> ConnectSqlite(const std::string& file,
   auto connection = std::make_unique<SqliteDatabase>(db, file, std::move(lock));
   if (code != SQLITE_OK) return SqliteError(db, sqlite3_extended_errcode(db), file, "open");
   if (absl::Status set = connection->Run(kSettings); !set.ok()) return set;
+  if (absl::Status known = connection->Identify(); !known.ok()) return known;
   return std::unique_ptr<Database>(std::move(connection));
 }
 

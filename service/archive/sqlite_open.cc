@@ -52,6 +52,12 @@ absl::Status CheckHeader(const std::string& file) {
   const int error = errno;
   close(descriptor);
   if (known && !S_ISREG(about.st_mode)) return Foreign(file, "it is no regular file");
+  // Each name would have a write-ahead log and a lock of its own.
+  if (about.st_nlink > 1) {
+    return absl::FailedPreconditionError(
+        absl::StrCat(file, " has ", about.st_nlink,
+                     " names (hard links), under which other programs could write to it unseen; keep one of them"));
+  }
   if (got < 0) return FileError(error, file, "reading");
   if (got == 0) return absl::OkStatus();  // a new file whose maker was stopped
   const bool ours = got >= static_cast<ssize_t>(kHeaderBytes) && BigEndian(header, 68, 4) == kApplicationId;

@@ -57,6 +57,26 @@ TEST_F(SqliteFile, IsMadeWhereItsMakerWasStopped) {
   EXPECT_TRUE(Open(Path("half.db")).ok());
 }
 
+TEST_F(SqliteFile, HasOneName) {
+  ASSERT_TRUE(Open(Path()).ok());
+  std::filesystem::create_hard_link(Path(), Path("second.db"));
+  ExpectRefused(Path(), absl::StatusCode::kFailedPrecondition, "2 names");
+  std::filesystem::remove(Path("second.db"));
+  EXPECT_TRUE(Open(Path()).ok());
+}
+
+TEST_F(SqliteFile, TakesNoWriteOnceItHasLostItsName) {
+  auto archive = *Open(Path());
+  ASSERT_TRUE(archive->Write(Winding("a")).ok());
+  std::filesystem::rename(Path(), Path("moved.db"));
+  EXPECT_EQ(archive->Write(Winding("b")).status().code(), absl::StatusCode::kDataLoss);
+  std::ofstream(Path()) << "another";
+  EXPECT_EQ(archive->Write(Winding("c")).status().code(), absl::StatusCode::kDataLoss);
+  std::filesystem::rename(Path("moved.db"), Path());
+  EXPECT_TRUE(archive->Write(Winding("d")).ok());
+  EXPECT_EQ(archive->Count()->windings, 2);
+}
+
 TEST_F(SqliteFile, IsHeldByOneProcess) {
   int ready[2];
   ASSERT_EQ(pipe(ready), 0);

@@ -144,7 +144,7 @@ TEST(WholeFile, IsThereWholeOrNotAtAll) {
   std::string folder = testing::TempDir() + "coilwright_whole_XXXXXX";
   ASSERT_NE(mkdtemp(&folder[0]), nullptr);
   const std::string path = folder + "/backup.jsonl";
-  std::ofstream(path) << "the one before";
+  std::ofstream(path) << "{the one before";
   {
     WholeFile file(path);
     ASSERT_TRUE(file.Open().ok());
@@ -152,7 +152,7 @@ TEST(WholeFile, IsThereWholeOrNotAtAll) {
   }
   std::stringstream text;
   text << std::ifstream(path).rdbuf();
-  EXPECT_EQ(text.str(), "the one before");
+  EXPECT_EQ(text.str(), "{the one before");
   {
     WholeFile file(path);
     ASSERT_TRUE(file.Open().ok());
@@ -168,6 +168,26 @@ TEST(WholeFile, IsThereWholeOrNotAtAll) {
   EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder), std::filesystem::directory_iterator()), 1);
   WholeFile nowhere(folder + "/no/such/folder/x");
   EXPECT_EQ(nowhere.Open().code(), absl::StatusCode::kInvalidArgument);
+  std::filesystem::remove_all(folder);
+}
+
+// An archive, its log, a device, a link: never.
+TEST(WholeFile, ReplacesOnlyItsLike) {
+  std::string folder = testing::TempDir() + "coilwright_like_XXXXXX";
+  ASSERT_NE(mkdtemp(&folder[0]), nullptr);
+  const auto opened = [](const std::string& path) { return WholeFile(path).Open().code(); };
+  std::ofstream(folder + "/a.db") << "SQLite format 3";
+  std::ofstream(folder + "/a.db.lock") << "123\n";
+  std::ofstream(folder + "/a.jsonl") << "{\"sequence\":";
+  std::ofstream(folder + "/empty").close();
+  std::filesystem::create_symlink(folder + "/a.jsonl", folder + "/link");
+  ASSERT_EQ(mkfifo((folder + "/fifo").c_str(), 0600), 0);
+  for (const char* name : {"/a.db", "/a.db.lock", "/link", "/fifo"})
+    EXPECT_EQ(opened(folder + name), absl::StatusCode::kInvalidArgument) << name;
+  EXPECT_EQ(opened("/dev/null"), absl::StatusCode::kInvalidArgument);
+  EXPECT_EQ(opened(folder), absl::StatusCode::kInvalidArgument);
+  for (const char* name : {"/a.jsonl", "/empty", "/new"})
+    EXPECT_EQ(opened(folder + name), absl::StatusCode::kOk) << name;
   std::filesystem::remove_all(folder);
 }
 
