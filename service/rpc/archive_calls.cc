@@ -25,6 +25,19 @@ absl::Status Stale(const std::string& name) {
       "with the new etag"));
 }
 
+void Clear(Message* message, const char* field) {
+  if (const auto* found = message->GetDescriptor()->FindFieldByName(field))
+    message->GetReflection()->ClearField(message, found);
+}
+
+// The message in a field; null where it has none.
+Message* Below(Message* message, const char* field) {
+  const auto* found = message->GetDescriptor()->FindFieldByName(field);
+  const bool any = found != nullptr && found->message_type() != nullptr && !found->is_repeated() &&
+                   message->GetReflection()->HasField(*message, found);
+  return any ? message->GetReflection()->MutableMessage(message, found) : nullptr;
+}
+
 }  // namespace
 
 std::string NeedText(const Reader& reader, absl::string_view field, absl::string_view accepted) {
@@ -67,8 +80,14 @@ void RefuseLarge(const Reader& reader, absl::string_view field, const Message& m
 std::string DigestOf(const Message& request) {
   const std::unique_ptr<Message> asked(request.New());
   asked->CopyFrom(request);
-  if (const auto* id = asked->GetDescriptor()->FindFieldByName("request_id"))
-    asked->GetReflection()->ClearField(asked.get(), id);
+  Clear(asked.get(), "request_id");
+  // Which revision was read is no part of what is asked: who repeats a call may have read what it made.
+  Clear(asked.get(), "etag");
+  for (const char* resource : {"winding", "job"}) {
+    Message* const changed = Below(asked.get(), resource);
+    Message* const revision = changed == nullptr ? nullptr : Below(changed, "revision");
+    if (revision != nullptr) Clear(revision, "etag");
+  }
   // The contract has no maps: equal messages have equal bytes.
   const std::string bytes = absl::StrCat(request.GetTypeName(), "\n", asked->SerializeAsString());
   unsigned char digest[EVP_MAX_MD_SIZE];

@@ -33,7 +33,7 @@ std::string ReadEtag(const Reader& reader, absl::string_view field);
 // Refuses a message of more bytes than can be kept.
 void RefuseLarge(const Reader& reader, absl::string_view field, const google::protobuf::Message& message, size_t most);
 
-// SHA-256, in hexadecimal, of what a request asks for: its type and its bytes without the request id.
+// SHA-256, in hexadecimal, of what a request asks for: its type and its bytes without the request id and the etag.
 std::string DigestOf(const google::protobuf::Message& request);
 
 // What an earlier call with this request id made; none where there was none or no id is given. ALREADY_EXISTS where

@@ -94,6 +94,10 @@ TEST_F(ArchivedWindings, ARepeatedRequestIdIsAppliedOnceAndAnswersAsItDidThen) {
   EXPECT_EQ(Ok(&rpc::CreateWinding, Create("", "one")).winding().SerializeAsString(), first.SerializeAsString());
   EXPECT_EQ(Ok(&rpc::UpdateWinding, update).winding().SerializeAsString(), second.SerializeAsString());
   EXPECT_EQ(archive().LastSequence().value(), 2);
+  // By somebody who has read the outcome meanwhile, as a command line does before it sends a change.
+  update.mutable_winding()->mutable_revision()->set_etag(second.revision().etag());
+  EXPECT_EQ(Ok(&rpc::UpdateWinding, update).winding().SerializeAsString(), second.SerializeAsString());
+  EXPECT_EQ(archive().LastSequence().value(), 2);
   // The id with another content, and with another call.
   EXPECT_EQ(Fails(&rpc::CreateWinding, Create("other", "one")).code(), absl::StatusCode::kAlreadyExists);
   update.set_request_id("one");
