@@ -44,6 +44,36 @@ void TakeFromPlan(const v1::ChosenPlan& plan, v1::JudgeReadingsRequest* request,
   }
 }
 
+int PolesOf(const v1::Nameplate& plate) { return plate.has_poles() ? plate.poles() : 2 * plate.pole_pairs(); }
+
+// What is said of the machine beside the readings must be what the job says of it: readings of another machine would
+// release this one.
+void RefuseAnotherMachine(const Reader& readings, const v1::Job& job, const v1::Machine& said) {
+  const Reader machine = readings.At("machine");
+  const Reader plate = machine.At("nameplate");
+  const v1::Nameplate& ours = job.machine().nameplate();
+  const v1::Nameplate& theirs = said.nameplate();
+  const std::string of = absl::StrCat(" as of ", job.name(), "; change the job where that is wrong");
+  if (said.kind() != 0 && job.machine().kind() != 0 && said.kind() != job.machine().kind()) {
+    machine.Wrong("kind", v1::MachineKind_Name(said.kind()),
+                  absl::StrCat(v1::MachineKind_Name(job.machine().kind()), of));
+  }
+  if (!FoldedSerial(theirs.serial_text()).empty() && !FoldedSerial(ours.serial_text()).empty() &&
+      FoldedSerial(theirs.serial_text()) != FoldedSerial(ours.serial_text())) {
+    plate.Wrong("serial_text", absl::StrCat("\"", theirs.serial_text(), "\""),
+                absl::StrCat("\"", ours.serial_text(), "\"", of));
+  }
+  if (PolesOf(theirs) != 0 && PolesOf(ours) != 0 && PolesOf(theirs) != PolesOf(ours)) {
+    plate.Wrong(theirs.has_poles() ? "poles" : "pole_pairs", absl::StrCat(PolesOf(theirs), " poles"),
+                absl::StrCat(PolesOf(ours), " poles", of));
+  }
+  // Rewound for another voltage, it is tested at that one.
+  const bool planned = job.plan().turns().changed() && theirs.rated_volts() == job.plan().turns().rated_volts();
+  if (theirs.has_rated_volts() && ours.has_rated_volts() && theirs.rated_volts() != ours.rated_volts() && !planned) {
+    plate.Wrong("rated_volts", absl::StrCat(theirs.rated_volts(), " V"), absl::StrCat(ours.rated_volts(), " V", of));
+  }
+}
+
 // Puts into the request what it leaves to the job.
 absl::Status FillFromJob(Archive& archive, const v1::Job& job, v1::JudgeReadingsRequest* request) {
   const bool machine_of_job = !request->has_machine();
@@ -93,6 +123,8 @@ absl::Status AddReadings(Archive& archive, const v1::AddReadingsRequest& request
     }
     v1::Job job;
     if (absl::Status filled = Fill(*entry, &job); !filled.ok()) return filled;
+    RefuseAnotherMachine(reader.At("readings"), job, request.readings().machine());
+    if (!errors.empty()) return standards::InvalidFields(errors);
     v1::JobReadings readings;
     *readings.mutable_request() = request.readings();
     if (absl::Status filled = FillFromJob(archive, job, readings.mutable_request()); !filled.ok()) return filled;

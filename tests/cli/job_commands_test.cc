@@ -75,8 +75,14 @@ TEST_F(Job, GoesFromIntakeToRelease) {
 }
 
 TEST_F(Job, TakesReadingsOfAFileAndKeepsThemAll) {
-  Open();
   const std::string file = COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-readings.json";
+  Open("another");
+  const Ran refused = Read("another", {file});
+  EXPECT_EQ(refused.exit_status, 2) << "the file is of another machine";
+  EXPECT_THAT(refused.err, HasSubstr("line 12: machine.nameplate.poles: got 8 poles, accepted: 10 poles"));
+  const Ran opened =
+      Do({"job", "open", COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-servo.json", "--id", "j1", "--by", "Ana"});
+  ASSERT_EQ(opened.exit_status, 0) << opened.err;
   EXPECT_THAT(Read("j1", {file}).out, HasSubstr("Rewind: the winding is at fault"));
   const Ran again = Read("j1", {"--stage", "as-received", "--megohms", "2@22C", "--replaces", "1", "--note",
                                 "leads were damp", "--taken", "2026-05-03 14:30"});

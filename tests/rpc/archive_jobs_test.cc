@@ -12,38 +12,6 @@ namespace {
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
-class ArchivedJobs : public OwnArchive {
- protected:
-  ArchivedJobs() { KeepForTest(archive(), "seamer", DemoRecord()); }
-
-  v1::Job Job(const std::string& id = "7114") {
-    v1::CreateJobRequest request;
-    request.mutable_job()->set_winding("windings/seamer");
-    request.set_job_id(id);
-    request.set_recorded_by("A. Winder");
-    return Ok(&rpc::CreateJob, request).job();
-  }
-  v1::Job Now(const std::string& name = "jobs/7114") {
-    v1::GetJobRequest request;
-    request.set_name(name);
-    return Ok(&rpc::GetJob, request).job();
-  }
-  v1::ChoosePlanRequest Choose(const v1::Job& job) {
-    auto request = Parse<v1::ChoosePlanRequest>(
-        R"(recorded_by: "A. Winder" wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 2 best: 3 })");
-    request.set_name(job.name());
-    request.set_etag(job.revision().etag());
-    return request;
-  }
-  v1::SignOffJobRequest SignOff(const v1::Job& job) {
-    auto request = Parse<v1::SignOffJobRequest>(
-        R"(person: "C. Inspector" qualification: "licensed electrician, card 4711" statement: "goes back to line 2")");
-    request.set_name(job.name());
-    request.set_etag(job.revision().etag());
-    return request;
-  }
-};
-
 // Readings of a sound assembled induction motor: three equal damped sines for the surge test (a closed form).
 v1::AddReadingsRequest Sound(const std::string& job) {
   auto request = Parse<v1::AddReadingsRequest>(
@@ -69,6 +37,45 @@ v1::AddReadingsRequest Sound(const std::string& job) {
   }
   return request;
 }
+
+class ArchivedJobs : public OwnArchive {
+ protected:
+  ArchivedJobs() { KeepForTest(archive(), "seamer", DemoRecord()); }
+
+  v1::Job Job(const std::string& id = "7114") {
+    v1::CreateJobRequest request;
+    request.mutable_job()->set_winding("windings/seamer");
+    request.set_job_id(id);
+    request.set_recorded_by("A. Winder");
+    return Ok(&rpc::CreateJob, request).job();
+  }
+  // Of the machine that Sound() reads.
+  v1::Job FanJob() {
+    auto request = Parse<v1::CreateJobRequest>(R"(job_id: "7114" recorded_by: "A. Winder")");
+    *request.mutable_job()->mutable_machine() = Sound("jobs/7114").readings().machine();
+    request.mutable_job()->mutable_machine()->mutable_nameplate()->set_serial_text("HL 3000");
+    return Ok(&rpc::CreateJob, request).job();
+  }
+  v1::Job Now(const std::string& name = "jobs/7114") {
+    v1::GetJobRequest request;
+    request.set_name(name);
+    return Ok(&rpc::GetJob, request).job();
+  }
+  v1::ChoosePlanRequest Choose(const v1::Job& job) {
+    auto request = Parse<v1::ChoosePlanRequest>(
+        R"(recorded_by: "A. Winder" wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 2 best: 3 })");
+    request.set_name(job.name());
+    request.set_etag(job.revision().etag());
+    return request;
+  }
+  v1::SignOffJobRequest SignOff(const v1::Job& job) {
+    auto request = Parse<v1::SignOffJobRequest>(
+        R"(person: "C. Inspector" qualification: "licensed electrician, card 4711" statement: "goes back to line 2")");
+    request.set_name(job.name());
+    request.set_etag(job.revision().etag());
+    return request;
+  }
+};
 
 TEST_F(ArchivedJobs, TakeTheirMachineFromTheWinding) {
   const v1::Job job = Job();
@@ -260,7 +267,7 @@ TEST_F(ArchivedJobs, ReadingsThatCannotBeJudgedAreKeptAndTyposAreNot) {
 }
 
 TEST_F(ArchivedJobs, AreReleasedOnASoundVerdictOrForAReason) {
-  v1::SignOffJobRequest sign = SignOff(Job());
+  v1::SignOffJobRequest sign = SignOff(FanJob());
   EXPECT_THAT(std::string(Fails(&rpc::SignOffJob, sign).message()), HasSubstr("no readings of the assembled machine"));
   // Readings of another stage, and ones without a turn test, do not carry a release.
   Ok(&rpc::AddReadings, MegohmsOf("jobs/7114", 2020, 900));
@@ -295,6 +302,24 @@ TEST_F(ArchivedJobs, AreReleasedOnASoundVerdictOrForAReason) {
   earlier.set_replaces(sound.name());
   Ok(&rpc::AddReadings, earlier);
   EXPECT_EQ(Fails(&rpc::SignOffJob, SignOff(job)).code(), absl::StatusCode::kFailedPrecondition);
+}
+
+TEST_F(ArchivedJobs, ReadingsOfAnotherMachineAreRefused) {
+  FanJob();
+  auto readings = Sound("jobs/7114");
+  v1::Machine* machine = readings.mutable_readings()->mutable_machine();
+  machine->mutable_nameplate()->set_serial_text("hl3000");
+  Ok(&rpc::AddReadings, readings);
+  machine->set_kind(v1::MACHINE_KIND_PERMANENT_MAGNET);
+  machine->mutable_nameplate()->set_serial_text("ANOTHER-77");
+  machine->mutable_nameplate()->set_rated_volts(190);
+  machine->mutable_nameplate()->clear_poles();
+  machine->mutable_nameplate()->set_pole_pairs(4);
+  EXPECT_THAT(Refused(&rpc::AddReadings, readings),
+              ::testing::UnorderedElementsAre("readings.machine.kind", "readings.machine.nameplate.serial_text",
+                                              "readings.machine.nameplate.pole_pairs",
+                                              "readings.machine.nameplate.rated_volts"));
+  EXPECT_EQ(archive().LastSequence().value(), 3) << "winding, job, and the readings of its own machine";
 }
 
 TEST_F(ArchivedJobs, AReleaseNeedsANameAndAQualification) {
