@@ -122,9 +122,8 @@ std::vector<NewEntry> ReadEntries(const Reader& request) {
     ReadDigest(reader);
     entry.entry.request_id = given.request_id();
     entry.entry.request_digest = given.request_digest();
-    entry.follows = entry.entry.revision - 1;
     int& last = revisions[entry.entry.name];
-    if (last > 0 && entry.entry.revision != last + 1 && !reader.HasErrorAt("")) {
+    if (last > 0 && entry.entry.revision != int64_t{last} + 1 && !reader.HasErrorAt("")) {
       reader.Wrong(revision_field, absl::StrCat("revision ", entry.entry.revision, " after revision ", last),
                    "revisions of one resource in their order, each once");
     }
