@@ -148,6 +148,8 @@ void AddArchiveSamples(const std::string& method, Requests* requests) {
     add(readings);
     readings.set_note("after a week of rain");
     *readings.mutable_readings() = Parse<v1::JudgeReadingsRequest>(absl::StrCat(kReadMachine, kReadings[0]));
+    // The machine of the job.
+    readings.mutable_readings()->mutable_machine()->mutable_nameplate()->set_rated_volts(190);
     add(readings);
   } else if (method == "GetReadings") {
     add(Parse<v1::GetReadingsRequest>(R"(name: "jobs/sample/readings/1")"));
