@@ -7,6 +7,7 @@
 #include "coilwright/v1/archive.pb.h"
 #include "rpc/archive_calls.h"
 #include "rpc/archive_times.h"
+#include "rpc/jobs.h"
 #include "rpc/kept_records.h"
 #include "rpc/readings.h"
 
@@ -66,6 +67,13 @@ void RefuseWrongReadings(const Reader& parent, absl::string_view field, const v1
     if (error.field == "stage" || absl::StartsWith(error.field, "readings")) wrong.push_back(error);
   }
   if (!wrong.empty()) parent.Add(field, standards::InvalidFields(wrong));
+}
+
+int PolesOf(const v1::Nameplate& plate) { return plate.has_poles() ? plate.poles() : 2 * plate.pole_pairs(); }
+
+bool AreUnlike(const v1::Machine& a, const v1::Machine& b) {
+  const auto differ = [](int x, int y) { return x != 0 && y != 0 && x != y; };
+  return differ(a.kind(), b.kind()) || differ(PolesOf(a.nameplate()), PolesOf(b.nameplate()));
 }
 
 }  // namespace coilwright::rpc

@@ -44,8 +44,6 @@ void TakeFromPlan(const v1::ChosenPlan& plan, v1::JudgeReadingsRequest* request,
   }
 }
 
-int PolesOf(const v1::Nameplate& plate) { return plate.has_poles() ? plate.poles() : 2 * plate.pole_pairs(); }
-
 // What is said of the machine beside the readings must be what the job says of it: readings of another machine would
 // release this one.
 void RefuseAnotherMachine(const Reader& readings, const v1::Job& job, const v1::Machine& said) {

@@ -9,6 +9,12 @@
 
 namespace coilwright::rpc {
 
+// Of the plate; 0 where it does not say.
+int PolesOf(const v1::Nameplate& plate);
+// Kind or poles are known of both and differ: two machines, whatever their serial numbers. Volts may change with a
+// rewind.
+bool AreUnlike(const v1::Machine& a, const v1::Machine& b);
+
 // The winding that a job names: NOT_FOUND, or FAILED_PRECONDITION where it is marked as deleted.
 absl::StatusOr<v1::ArchivedWinding> WindingOfJob(archive::Archive& archive, const std::string& winding);
 

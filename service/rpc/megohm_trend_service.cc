@@ -12,6 +12,7 @@
 #include "rpc/archive_calls.h"
 #include "rpc/archive_methods.h"
 #include "rpc/archive_times.h"
+#include "rpc/jobs.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
 #include "rpc/write.h"
@@ -51,8 +52,9 @@ absl::Status ForEach(Archive& archive, archive::Query query, Take take) {
 // Jobs of one machine, newest first.
 struct MachineJobs {
   std::vector<std::string> names;
-  v1::Machine machine;  // of the newest
+  v1::Machine machine;  // of the job asked for, else of the newest
   std::set<std::string> makers;
+  std::vector<std::string> unlike;         // of another machine with the same serial number
   std::map<std::string, int64_t> rewound;  // when those that rewound it first had a winding in
 
   void Rewound(int64_t micros, const std::string& job) {
@@ -73,11 +75,13 @@ absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmT
   query.kind = Kind::kJob;
   query.serial = FoldedSerial(request.serial_text());
   std::string maker;
+  MachineJobs jobs;
   if (request.has_job()) {
     const auto entry = archive.Get(request.job());
     if (!entry.ok()) return entry.status();
     v1::Job job;
     if (absl::Status filled = Fill(*entry, &job); !filled.ok()) return filled;
+    jobs.machine = job.machine();
     query.serial = FoldedSerial(job.machine().nameplate().serial_text());
     maker = FoldedMaker(job);
     if (query.serial.empty()) {
@@ -85,13 +89,16 @@ absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmT
           request.job(), " has no serial number, by which readings of one machine are told from those of others"));
     }
   }
-  MachineJobs jobs;
   const absl::Status read = ForEach<v1::Job>(archive, query, [&](const v1::Job& job) {
     // Two makers may give the same number.
     const std::string its_maker = FoldedMaker(job);
     if (!maker.empty() && !its_maker.empty() && its_maker != maker) return;
+    if (jobs.names.empty() && !request.has_job()) jobs.machine = job.machine();
+    if (AreUnlike(jobs.machine, job.machine())) {
+      jobs.unlike.push_back(job.name());
+      return;
+    }
     if (!its_maker.empty()) jobs.makers.insert(its_maker);
-    if (jobs.names.empty()) jobs.machine = job.machine();
     for (const v1::ReachedStage& reached : job.stages())
       if (IsWinding(reached.stage())) jobs.Rewound(MicrosOf(reached.time()), job.name());
     jobs.names.push_back(job.name());
@@ -273,6 +280,11 @@ absl::Status GetMegohmTrend(Archive& archive, const v1::GetMegohmTrendRequest& r
   if (jobs->makers.size() > 1) {
     response->add_notes(absl::StrCat("The jobs with this serial number are of ", jobs->makers.size(),
                                      " makers: they may be different machines. Ask by a job to follow one of them."));
+  }
+  for (const std::string& job : jobs->unlike) {
+    response->add_notes(absl::StrCat("Left out: ", job,
+                                     " has this serial number and a plate of another kind or number of poles. Ask by "
+                                     "that job to follow its machine."));
   }
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   for (const v1::RuleUse& use : judged.rule_uses()) rules.insert(use.rule());

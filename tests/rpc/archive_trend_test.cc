@@ -41,6 +41,28 @@ class MegohmTrend : public OwnArchive {
   }
 };
 
+// The maker is often not on the card; a plate of other poles or another kind tells the machines apart all the same.
+TEST_F(MegohmTrend, TwoMachinesWithOneSerialNumberAreNotOneLine) {
+  Job("servo", "0402");
+  v1::CreateJobRequest fan;
+  *fan.mutable_job()->mutable_machine() = Parse<v1::PlanRewindRequest>(kInduction).record().machine();
+  fan.mutable_job()->mutable_machine()->mutable_nameplate()->set_serial_text("0402");
+  fan.set_job_id("fan");
+  fan.set_recorded_by("A. Winder");
+  Ok(&rpc::CreateJob, fan);
+  for (int year = 2015; year < 2018; ++year) {
+    Read("servo", year, 900);
+    Read("fan", year, 20);
+  }
+  for (const std::string job : {"servo", "fan"}) {
+    const auto trend = Trend(absl::StrCat("job: \"jobs/", job, "\""));
+    ASSERT_THAT(trend.points(), SizeIs(3));
+    for (const auto& point : trend.points()) EXPECT_THAT(point.readings(), HasSubstr(job));
+    EXPECT_THAT(trend.notes(), ::testing::Contains(HasSubstr(job == "fan" ? "jobs/servo" : "jobs/fan")));
+  }
+  EXPECT_THAT(Trend("serial_text: \"0402\"").points(), SizeIs(3)) << "the machine of the newest job";
+}
+
 // 900 megohms that fall to four tenths every year meet the 5 megohms of IEEE 43-2013 (random wound below 1 kV) after
 // ln(180) / ln(2.5) = 5.667 years: a closed form.
 TEST_F(MegohmTrend, FollowsOneMachineOverItsJobsToWhereItMeetsTheMinimum) {
