@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <ctime>
 #include <set>
 #include <utility>
 #include <vector>
@@ -43,7 +44,7 @@ std::string Month(const google::protobuf::Timestamp& time) { return Day(time).su
 std::string CrossingText(const v1::TrendCrossing& crossing) {
   return absl::StrCat("likeliest ", Month(crossing.likeliest()), "; not before ", Month(crossing.earliest()),
                       crossing.has_latest() ? absl::StrCat(", not after ", Month(crossing.latest()))
-                                            : ", or never: the slope may be flat");
+                                            : "; how late at most these readings do not say");
 }
 
 void PrintPlot(const v1::GetMegohmTrendResponse& trend, Page* page) {
@@ -99,12 +100,14 @@ std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& wh
                 ? absl::StrCat("If it goes on so it falls to the least allowed, ", Figures(trend.minimum_megohms()),
                                " megohms: ", CrossingText(trend.crossing()))
                 : absl::StrCat("No forecast: ", trend.no_forecast()));
+  if (trend.has_crossing() && trend.crossing().likeliest().seconds() < std::time(nullptr))
+    page.Item("That month is past and nothing was read since: measure before anything rests on it.");
   if (trend.has_fit()) {
     const v1::TrendFit& fit = trend.fit();
     page.Facts({{"slope", SlopeText(fit.ratio_per_year())},
                 {"scatter", absl::StrCat("a factor of ", Figures(fit.scatter_ratio(), 3), " about the line")},
                 {"fitted", absl::StrCat(fit.points(), " readings over ", Figures(fit.years(), 2), " years")},
-                {"the line now", absl::StrCat(Figures(fit.megohms_at_last(), 3), " megohms at the last reading")}});
+                {"line ends at", absl::StrCat(Figures(fit.megohms_at_last(), 3), " megohms at the last reading")}});
   }
   PrintPlot(trend, &page);
   page.Heading("Readings, all corrected the same way");

@@ -163,6 +163,7 @@ TEST_F(Trend, ForetellsWhereTheReadingsCarryIt) {
   const Ran told = Do({"job", "trend", "y0"});
   // 400 falls to 5 in 2 x log2(80) = 12.6 years: late in 2022 or about the turn of the year.
   EXPECT_THAT(told.out, AllOf(HasSubstr("falls to the least allowed, 5 megohms: likeliest 202"),
+                              HasSubstr("That month is past and nothing was read since"),
                               HasSubstr("29 % less every year"), HasSubstr("9 readings over 8 years"),
                               HasSubstr("o reading; . line through them; - least allowed, 5"), HasSubstr(" 2014")));
   for (absl::string_view line : absl::StrSplit(told.out, '\n')) EXPECT_LE(Width(line), kPageWidth) << line;
