@@ -27,6 +27,7 @@ std::string Size(int64_t bytes) {
 
 struct Written {
   int64_t entries = 0, bytes = 0;
+  int64_t held = 0;  // by the archive; more than came where some are lost in it
   google::protobuf::Timestamp moment;
 };
 
@@ -46,6 +47,7 @@ absl::StatusOr<Written> ExportTo(Session& session, const std::function<absl::Sta
     }
     written.entries += page.entries_size();
     written.moment = page.snapshot_time();
+    written.held = page.total_entries();
     if (page.total_entries() > 0) {
       progress.Tell(static_cast<double>(written.entries) / static_cast<double>(page.total_entries()), written.entries);
     }
@@ -63,7 +65,14 @@ absl::Status ExportToFile(Session& session, const std::string& path, bool closin
     return file.Write(line);
   });
   if (!written.ok()) return written.status();
+  const std::string of_all = written->entries == written->held ? "" : absl::StrCat(" of ", written->held);
   if (closing_line) {
+    if (!of_all.empty()) {
+      return absl::DataLossError(
+          absl::StrCat(path, ": no backup: ", written->entries, of_all,
+                       " entries are left in the archive, the others are lost in it; "
+                       "coilwright archive export takes what is left, an earlier backup may hold the others"));
+    }
     const std::string line = ClosingLineText({written->entries, checksum.Hex()});
     if (absl::Status closed = file.Write(line); !closed.ok()) return closed;
     written->bytes += static_cast<int64_t>(line.size());
@@ -71,7 +80,7 @@ absl::Status ExportToFile(Session& session, const std::string& path, bool closin
   if (absl::Status finished = file.Finish(); !finished.ok()) return finished;
   session.out = session.json
                     ? absl::StrCat("{\n \"entries\": ", written->entries, ",\n \"bytes\": ", written->bytes, "\n}\n")
-                    : absl::StrCat(path, ": ", written->entries, " entries, ", Size(written->bytes), ", as of ",
+                    : absl::StrCat(path, ": ", written->entries, of_all, " entries, ", Size(written->bytes), ", as of ",
                                    Moment(written->moment), "\n");
   return absl::OkStatus();
 }

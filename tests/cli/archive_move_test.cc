@@ -12,6 +12,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_replace.h"
 #include "absl/strings/str_split.h"
+#include "archive/raw_sqlite.h"
 #include "archive_folder.h"
 #include "json.h"
 
@@ -102,6 +103,17 @@ TEST_F(Moving, ABackupIsRestoredIntoAnEmptyArchive) {
   EXPECT_EQ(Do({"archive", "export", "-"}, "", "new.db").out, Do({"archive", "export", "-"}).out);
   // It imports too.
   EXPECT_THAT(Do({"archive", "import", file}, "", "new.db").out, HasSubstr("0 entries added, 6 there already"));
+}
+
+// A revision taken out of the file behind the archive's back.
+TEST_F(Moving, ABackupOfLessThanTheArchiveHoldsIsNone) {
+  FillArchive();
+  archive::RawSqlite(Path("shop.db")).Run("DELETE FROM entry WHERE sequence = 1");
+  const Ran refused = Do({"archive", "backup", Path("backup.jsonl")});
+  EXPECT_EQ(refused.exit_status, 4);
+  EXPECT_THAT(refused.err, HasSubstr("5 of 6 entries are left"));
+  EXPECT_FALSE(std::filesystem::exists(Path("backup.jsonl")));
+  EXPECT_THAT(Do({"archive", "export", Path("left.jsonl")}).out, HasSubstr("5 of 6 entries"));
 }
 
 TEST_F(Moving, ADamagedBackupWritesNothing) {
