@@ -218,6 +218,21 @@ absl::Status ImportFrom(Session& session, std::istream& in, const std::string& s
                                 done->passed_over(), " were there already; the same again goes on where this ended"));
 }
 
+// Reads a backup to its end: its entries, or what is wrong with it. The file is at its beginning before and after.
+absl::StatusOr<int64_t> Verify(Session& session, std::ifstream& file, const std::string& path) {
+  EntryReader reader(file, path);
+  absl::Status verified =
+      ReadAll(session, reader, SizeOfFile(path), "verify", [](v1::ArchiveEntry&&, int) { return absl::OkStatus(); });
+  if (!verified.ok()) return verified;
+  if (!reader.closed()) {
+    return absl::InvalidArgumentError(absl::StrCat(
+        path, ": no closing line at its end: cut short, or an export (coilwright archive import takes that)"));
+  }
+  file.clear();
+  file.seekg(0);
+  return reader.entries();
+}
+
 absl::Status Import(Session& session) {
   if (absl::Status words =
           ExpectWords(session.arguments, 1, 1, "a FILE that archive export or archive backup wrote, or -");
@@ -228,6 +243,10 @@ absl::Status Import(Session& session) {
   if (path != "-") file.open(path, std::ios::binary);
   if (path != "-" && !file) return absl::InvalidArgumentError(absl::StrCat(path, ": cannot be opened"));
   const std::string shown = path == "-" ? "standard input" : path;
+  // A damaged backup is refused before anything of it is written.
+  if (path != "-" && EndsInClosingLine(file)) {
+    if (const auto verified = Verify(session, file, path); !verified.ok()) return verified.status();
+  }
   v1::ImportEntriesResponse done;
   if (absl::Status imported =
           ImportFrom(session, path == "-" ? session.in : file, shown, SizeOfFile(path), "import", &done);
@@ -247,18 +266,8 @@ absl::Status Restore(Session& session) {
   std::ifstream file(path, std::ios::binary);
   if (!file) return absl::InvalidArgumentError(absl::StrCat(path, ": cannot be opened"));
   const int64_t size = SizeOfFile(path);
-  int64_t entries = 0;
-  {
-    EntryReader reader(file, path);
-    absl::Status verified =
-        ReadAll(session, reader, size, "verify", [](v1::ArchiveEntry&&, int) { return absl::OkStatus(); });
-    if (!verified.ok()) return verified;
-    if (!reader.closed()) {
-      return absl::InvalidArgumentError(absl::StrCat(
-          path, ": no closing line at its end: cut short, or an export (coilwright archive import takes that)"));
-    }
-    entries = reader.entries();
-  }
+  const absl::StatusOr<int64_t> entries = Verify(session, file, path);
+  if (!entries.ok()) return entries.status();
   v1::GetArchiveResponse archive;
   if (absl::Status called = session.Call(v1::GetArchiveRequest(), &archive); !called.ok()) return called;
   if (archive.entries() > 0) {
@@ -267,16 +276,14 @@ absl::Status Restore(Session& session) {
         " entries, and a backup is restored into an empty one; coilwright archive import adds what is missing, also "
         "after a restore that was interrupted"));
   }
-  file.clear();
-  file.seekg(0);
   v1::ImportEntriesResponse done;
   if (absl::Status imported = ImportFrom(session, file, path, size, "restore", &done); !imported.ok()) return imported;
-  if (done.added() + done.passed_over() != entries) {
-    return absl::UnavailableError(absl::StrCat(path, ": ", entries, " entries verified, but ",
+  if (done.added() + done.passed_over() != *entries) {
+    return absl::UnavailableError(absl::StrCat(path, ": ", *entries, " entries verified, but ",
                                                done.added() + done.passed_over(),
                                                " restored: the file or the archive was changed meanwhile"));
   }
-  session.out = session.json ? ToJson(done) : absl::StrCat(path, ": verified, ", entries, " entries restored\n");
+  session.out = session.json ? ToJson(done) : absl::StrCat(path, ": verified, ", *entries, " entries restored\n");
   return absl::OkStatus();
 }
 
@@ -320,7 +327,9 @@ std::vector<Command> ArchiveMoveCommands() {
        {},
        Import,
        "Entries that are there already are passed over, so that an import that was interrupted is simply run again. An "
-       "entry that contradicts what is there is refused and named by its line; those before it are taken."},
+       "entry that contradicts what is there is refused and named by its line; those before it are taken. A backup in "
+       "a "
+       "FILE is verified before anything of it is written."},
       {"archive backup",
        "an export with a checksum, while the archive is in use",
        "FILE",

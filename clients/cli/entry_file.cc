@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -152,6 +153,20 @@ bool EntryReader::ReadLine() {
   }
   bytes_ += static_cast<int64_t>(text_.size()) + (feed_ ? 1 : 0);
   return feed_ || !text_.empty();
+}
+
+bool EndsInClosingLine(std::istream& file) {
+  constexpr std::streamoff kTail = 256;  // a closing line is shorter
+  file.seekg(0, std::ios::end);
+  const std::streamoff size = file.tellg();
+  file.seekg(std::max<std::streamoff>(0, size - kTail));
+  std::string tail(static_cast<size_t>(kTail), '\0');
+  file.read(&tail[0], kTail);
+  tail.resize(static_cast<size_t>(file.gcount()));
+  file.clear();
+  file.seekg(0);
+  if (absl::EndsWith(tail, "\n")) tail.pop_back();
+  return absl::StartsWith(absl::string_view(tail).substr(tail.rfind('\n') + 1), kClosing);
 }
 
 absl::StatusOr<bool> EntryReader::Next(v1::ArchiveEntry* entry) {

@@ -50,6 +50,9 @@ class WholeFile {
   int file_ = -1;
 };
 
+// Whether the last line of a file is a closing line, right or not; the file is at its beginning before and after.
+bool EndsInClosingLine(std::istream& file);
+
 struct ClosingLine {
   int64_t entries = 0;
   std::string sha256;

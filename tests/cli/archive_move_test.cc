@@ -130,6 +130,9 @@ TEST_F(Moving, ADamagedBackupWritesNothing) {
   const size_t at = damaged.find("Label applicator");
   damaged[at] = 'l';
   refused(damaged, "line 7: the file is damaged");
+  // Nor does an import of it.
+  ExpectOneLine(Do({"archive", "import", Path("damaged.jsonl")}, "", "new.db"), 2, "line 7: the file is damaged");
+  EXPECT_EQ(Count("new.db").entries(), 0);
   damaged = whole;
   damaged[whole.size() - 10] ^= 1;
   refused(damaged, "line 7: the file is damaged");
