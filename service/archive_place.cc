@@ -1,6 +1,8 @@
 #include "archive_place.h"
 
 #include <cstdlib>
+#include <filesystem>
+#include <system_error>
 
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
@@ -17,6 +19,19 @@ absl::StatusOr<std::string> DefaultArchiveFile() {
   return absl::InvalidArgumentError(
       "--archive: not given, and neither XDG_DATA_HOME nor HOME says where the archive stands; accepted: a file, or "
       "none");
+}
+
+bool ArchiveFileIsThere(const std::string& file) {
+  std::error_code error;
+  for (const char* part : {"", "-wal"}) {
+    const std::string path = file + part;
+    const auto kind = std::filesystem::status(path, error).type();
+    // What else it is, opening tells.
+    if (kind == std::filesystem::file_type::regular ? std::filesystem::file_size(path, error) > 0
+                                                    : kind != std::filesystem::file_type::not_found)
+      return true;
+  }
+  return false;
 }
 
 absl::StatusOr<std::shared_ptr<archive::Archive>> OpenArchiveFile(const std::string& file) {

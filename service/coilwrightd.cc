@@ -45,21 +45,35 @@ bool IsLoopback(const std::string& host) {
 
 struct Kept {
   std::shared_ptr<coilwright::archive::Archive> archive;  // null for none
-  std::string place;
+  std::string says;                                       // where it is, and how much is in it
 };
+
+// A file that was lost, emptied or mistyped is seen by how little is in it.
+absl::StatusOr<Kept> Told(std::shared_ptr<coilwright::archive::Archive> archive, const std::string& place) {
+  Kept kept;
+  if (archive == nullptr) return kept;
+  const auto size = archive->Count();
+  if (!size.ok()) return size.status();
+  kept.archive = std::move(archive);
+  kept.says = absl::StrCat(
+      "coilwrightd keeps its archive in ", place, ": ",
+      size->entries == 0 ? std::string("new, nothing in it yet")
+                         : absl::StrCat(size->entries, size->entries == 1 ? " entry, " : " entries, ", size->windings,
+                                        " windings and ", size->jobs, " jobs"));
+  return kept;
+}
 
 // The archive that a flag names, or that of the user.
 absl::StatusOr<Kept> OpenArchive(const std::string& flag) {
-  Kept kept;
   if (absl::StartsWith(flag, "postgresql://")) {
     auto open = coilwright::archive::OpenPostgresql(flag);
     if (!open.ok()) return open.status();
     auto opened = coilwright::archive::Archive::Open(*std::move(open));
     if (!opened.ok()) return opened.status();
     // What stands before the "@" may hold a password.
-    kept.place = absl::StrCat("postgresql://", flag.substr(std::max(flag.rfind('@') + 1, sizeof "postgresql://" - 1)));
-    kept.archive = *std::move(opened);
-    return kept;
+    return Told(*std::move(opened),
+                absl::StrCat("postgresql://",
+                             flag.substr(std::max(flag.rfind('@') + 1, sizeof "postgresql://" - 1))));
   }
   if (absl::StrContains(flag, "://")) {
     return absl::InvalidArgumentError(
@@ -71,9 +85,7 @@ absl::StatusOr<Kept> OpenArchive(const std::string& flag) {
   if (!file.ok()) return file.status();
   auto opened = coilwright::OpenArchiveFile(*file);
   if (!opened.ok()) return opened.status();
-  kept.archive = *std::move(opened);
-  kept.place = *file;
-  return kept;
+  return Told(*std::move(opened), *file);
 }
 
 int Refuse(const absl::Status& status) {
@@ -148,12 +160,11 @@ int main(int argc, char** argv) {
   auto kept = OpenArchive(absl::GetFlag(FLAGS_archive));
   if (!kept.ok()) return Refuse(kept.status());
   options.archive = std::move(kept->archive);
-  const bool keeps = options.archive != nullptr;
   auto server = coilwright::StartWithSettings(std::move(options), absl::GetFlag(FLAGS_settings));
   if (!server.ok()) return Refuse(server.status());
   starting = false;
   std::printf("coilwrightd listening on %s:%d\n", host.c_str(), (*server)->port());
-  if (keeps) std::printf("coilwrightd keeps its archive in %s\n", kept->place.c_str());
+  if (!kept->says.empty()) std::printf("%s\n", kept->says.c_str());
   std::fflush(stdout);
 
   int signal = 0;

@@ -270,6 +270,7 @@ absl::Status Restore(Session& session) {
   const int64_t size = SizeOfFile(path);
   const absl::StatusOr<int64_t> entries = Verify(session, file, path);
   if (!entries.ok()) return entries.status();
+  session.connection.MayMakeArchive();
   v1::GetArchiveResponse archive;
   if (absl::Status called = session.Call(v1::GetArchiveRequest(), &archive); !called.ok()) return called;
   if (archive.entries() > 0) {

@@ -78,6 +78,7 @@ struct ServiceFiles {
   std::string settings;  // "" for none
   bool keeps_archive = false;
   std::string archive;  // where it keeps one: as --archive says, "" for the default file
+  bool may_make_archive = false;  // where there is none yet
 };
 using SettledService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const ServiceFiles& files)>;
 

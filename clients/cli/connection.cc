@@ -43,9 +43,11 @@ grpc::Status UnaryCall(const std::shared_ptr<grpc::Channel>& channel, const std:
   return grpc::Status::OK;
 }
 
-bool NeedsArchive(const google::protobuf::MethodDescriptor& method) {
+OwnArchive ArchiveFor(const google::protobuf::MethodDescriptor& method) {
   const std::string& service = method.service()->name();
-  return service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService";
+  const std::string& name = method.name();
+  return {service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService",
+          name == "CreateWinding" || name == "CreateJob" || name == "ImportEntries"};
 }
 
 // The method of the contract that takes this request; every method has a request type of its own.
@@ -127,7 +129,7 @@ absl::Status Connection::Write(google::protobuf::Message* request, google::proto
   const auto* method = MethodOf(*request);
   if (method == nullptr) return NoMethodTakes(*request);
   // A service of our own that does not start will not start later.
-  if (const auto channel = Channel(NeedsArchive(*method)); !channel.ok()) return channel.status();
+  if (const auto channel = Channel(ArchiveFor(*method)); !channel.ok()) return channel.status();
   const auto* id_field = request->GetDescriptor()->FindFieldByName("request_id");
   std::string id;
   if (id_field != nullptr) {
@@ -158,18 +160,19 @@ absl::Status Connection::Write(google::protobuf::Message* request, google::proto
                                                   id, " writes it once, however often"));
 }
 
-absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(bool keeps_archive) {
-  if (server_.empty() && (channel_ == nullptr || (keeps_archive && !keeps_archive_))) {
+absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(OwnArchive archive) {
+  archive.may_make = archive.may_make || may_make_archive_;
+  if (server_.empty() && (channel_ == nullptr || (archive.kept && !keeps_archive_))) {
     channel_ = nullptr;
-    keeps_archive_ = keeps_archive;
-    auto own = own_service_(keeps_archive);
+    keeps_archive_ = archive.kept;
+    auto own = own_service_(archive);
     // Another command has the archive of this user for the length of a call; a server or a long one keeps it.
     for (int i = 0; i < 50 && !own.ok() && absl::StrContains(own.status().message(), " is held by "); ++i) {
       std::this_thread::sleep_for(std::chrono::milliseconds(100));
-      own = own_service_(keeps_archive);
+      own = own_service_(archive);
     }
-    // Wrong settings are the caller's to put right.
-    if (!own.ok() && absl::IsInvalidArgument(own.status())) return own.status();
+    // Wrong settings and a wrong name of the archive are the caller's to put right.
+    if (absl::IsInvalidArgument(own.status()) || absl::IsNotFound(own.status())) return own.status();
     if (!own.ok()) return absl::UnavailableError(own.status().message());
     channel_ = *std::move(own);
   } else if (channel_ == nullptr) {
@@ -199,7 +202,7 @@ absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
 absl::Status Connection::CallFor(double seconds, const google::protobuf::MethodDescriptor& method,
                                  const google::protobuf::Message& request, google::protobuf::Message* answer,
                                  const FieldNamer& name) {
-  if (const auto channel = Channel(NeedsArchive(method)); !channel.ok()) return channel.status();
+  if (const auto channel = Channel(ArchiveFor(method)); !channel.ok()) return channel.status();
   const auto patience =
       std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(seconds));
   std::string bytes;

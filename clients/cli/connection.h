@@ -13,7 +13,11 @@ namespace coilwright::cli {
 
 // Starts a service in this process, with or without an archive, in place of one started before, and gives a channel to
 // it.
-using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(bool keeps_archive)>;
+struct OwnArchive {
+  bool kept = false;
+  bool may_make = false;  // where there is none yet
+};
+using OwnService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const OwnArchive& archive)>;
 
 // What a person calls a field of the request: the flag that set it, the line of the file it stands in, or its path.
 using FieldNamer = std::function<std::string(const std::string& field)>;
@@ -41,10 +45,14 @@ class Connection {
   absl::Status Write(google::protobuf::Message* request, google::protobuf::Message* answer, const FieldNamer& name);
 
   // For a stream: the channel all calls use, opened on first use.
-  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel(bool keeps_archive = false);
+  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel() { return Channel({}); }
+  // Lets this command make an archive where its service in this process finds none. Methods that write something new
+  // into one may do so by themselves; whoever only reads or changes has mistyped the name of the file.
+  void MayMakeArchive() { may_make_archive_ = true; }
   const std::string& server() const { return server_; }
 
  private:
+  absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel(OwnArchive archive);
   absl::Status CallFor(double seconds, const google::protobuf::MethodDescriptor& method,
                        const google::protobuf::Message& request, google::protobuf::Message* answer,
                        const FieldNamer& name);
@@ -54,6 +62,7 @@ class Connection {
   OwnService own_service_;
   std::shared_ptr<grpc::Channel> channel_;
   bool keeps_archive_ = false;
+  bool may_make_archive_ = false;
 };
 
 // An error of the service as text, one line per wrong field: "--volts (rated_volts): got 0 V, accepted: ...".

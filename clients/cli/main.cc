@@ -6,10 +6,13 @@
 #include <string>
 #include <vector>
 
+#include "absl/strings/match.h"
+#include "absl/strings/str_cat.h"
 #include "archive_place.h"
 #include "command.h"
 #include "progress.h"
 #include "settings_file.h"
+#include "text.h"
 
 int main(int argc, char** argv) {
   using coilwright::rpc::Server;
@@ -32,8 +35,15 @@ int main(int argc, char** argv) {
       const absl::StatusOr<std::string> file =
           files.archive.empty() ? coilwright::DefaultArchiveFile() : absl::StatusOr<std::string>(files.archive);
       if (!file.ok()) return file.status();
+      const bool there = *file == "none" || absl::StrContains(*file, "://") || coilwright::ArchiveFileIsThere(*file);
+      if (!there && !files.may_make_archive) {
+        return absl::NotFoundError(absl::StrCat(
+            "there is no archive in ", *file,
+            "; archive save, plan --save, check --save, job open, archive import and archive restore make one"));
+      }
       auto archive = coilwright::OpenArchiveFile(*file);
       if (!archive.ok()) return archive.status();
+      if (!there) std::cerr << "coilwright: new archive " << coilwright::cli::Printable(*file) << "\n";
       options.archive = *std::move(archive);
     }
     auto started = coilwright::StartWithSettings(std::move(options), files.settings);

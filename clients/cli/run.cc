@@ -219,8 +219,8 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
     if (arguments->Has(own) && arguments->Text(own).empty())
       return absl::InvalidArgumentError(absl::StrCat("--", own, ": got nothing, accepted: a file"));
   }
-  Connection connection(arguments->Text("server"), deadline_seconds, [&](bool keeps_archive) {
-    return own_service({arguments->Text("settings"), keeps_archive, arguments->Text("archive")});
+  Connection connection(arguments->Text("server"), deadline_seconds, [&](const OwnArchive& archive) {
+    return own_service({arguments->Text("settings"), archive.kept, arguments->Text("archive"), archive.may_make});
   });
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out, err};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;

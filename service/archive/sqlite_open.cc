@@ -39,12 +39,26 @@ absl::Status Damaged(const std::string& file, absl::string_view why) {
   return absl::DataLossError(absl::StrCat(file, " is damaged (", why, "): ", kDamaged));
 }
 
+uint64_t LogBytes(const std::string& file) {
+  struct stat log = {};
+  return stat(absl::StrCat(file, "-wal").c_str(), &log) == 0 ? static_cast<uint64_t>(log.st_size) : 0;
+}
+
+// A file has its first page before it has a log: where only the log is left, the file was emptied or taken away. SQLite
+// would throw the log away and begin anew.
+absl::Status CheckNoLog(const std::string& file) {
+  const uint64_t bytes = LogBytes(file);
+  if (bytes == 0) return absl::OkStatus();
+  return Damaged(file, absl::StrCat("it is empty or gone, but ", file, "-wal beside it holds ", bytes,
+                                    " bytes of it; nothing was changed"));
+}
+
 // What can be told from the first bytes and the size (SQLite file format, "The Database Header"): no more is read, so
 // that a large archive opens as quickly as a small one. SQLite itself would take a file that was cut short, and fail
 // later.
 absl::Status CheckHeader(const std::string& file) {
   const int descriptor = open(file.c_str(), O_RDWR | O_CLOEXEC);
-  if (descriptor < 0) return errno == ENOENT ? absl::OkStatus() : FileError(errno, file, "opening");
+  if (descriptor < 0) return errno == ENOENT ? CheckNoLog(file) : FileError(errno, file, "opening");
   struct stat about = {};
   std::string header(kBytesRead, '\0');
   const bool known = fstat(descriptor, &about) == 0;
@@ -59,7 +73,7 @@ absl::Status CheckHeader(const std::string& file) {
                      " names (hard links), under which other programs could write to it unseen; keep one of them"));
   }
   if (got < 0) return FileError(error, file, "reading");
-  if (got == 0) return absl::OkStatus();  // a new file whose maker was stopped
+  if (got == 0) return CheckNoLog(file);  // a new file whose maker was stopped
   const bool ours = got >= static_cast<ssize_t>(kHeaderBytes) && BigEndian(header, 68, 4) == kApplicationId;
   if (!absl::StartsWith(header, std::string("SQLite format 3\0", 16))) {
     return ours ? Damaged(file, "its header is overwritten")
@@ -75,10 +89,8 @@ absl::Status CheckHeader(const std::string& file) {
     return Damaged(file, "its header gives an impossible page size");
   const uint64_t pages = BigEndian(header, 28, 4);
   const uint64_t bytes = static_cast<uint64_t>(about.st_size);
-  struct stat log = {};
-  const bool log_waits = stat(absl::StrCat(file, "-wal").c_str(), &log) == 0 && log.st_size > 0;
   // A log beside the file may hold the pages that are missing from it; SQLite then looks there first.
-  if (!log_waits && pages * page_bytes > bytes) {
+  if (LogBytes(file) == 0 && pages * page_bytes > bytes) {
     return Damaged(file,
                    absl::StrCat("it was cut short: ", bytes, " bytes where its header says ", pages * page_bytes));
   }

@@ -91,6 +91,21 @@ TEST_F(Damage, OfTheHeader) {
   ExpectDamaged(OpenSqlite(Bad()).status());
 }
 
+// SQLite would throw the log away and begin anew.
+TEST_F(Damage, OfAFileThatWasEmptiedBesideItsLog) {
+  Overwrite(0, "");
+  const std::string log = Bad() + "-wal";
+  for (const bool gone : {false, true}) {
+    std::ofstream(log, std::ios::binary) << std::string(4096, 'x');
+    gone ? std::filesystem::remove(Bad()) : (std::filesystem::resize_file(Bad(), 0), true);
+    ExpectDamaged(OpenSqlite(Bad()).status());
+    EXPECT_EQ(std::filesystem::file_size(log), 4096u) << "nothing is thrown away";
+    EXPECT_EQ(std::filesystem::exists(Bad()), !gone);
+    std::filesystem::remove(log);
+  }
+  EXPECT_TRUE(OpenSqlite(Bad()).ok()) << "without a log it is a new one";
+}
+
 TEST_F(Damage, OfAFileThatWasCutShort) {
   Overwrite(0, "");
   ASSERT_TRUE(ReadsAll());

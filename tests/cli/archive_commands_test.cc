@@ -54,6 +54,47 @@ TEST_F(Archive, SavesShowsAndPlansAgain) {
   for (absl::string_view line : absl::StrSplit(shown.out, '\n')) EXPECT_LE(Width(line), kPageWidth) << line;
 }
 
+// A mistyped name is not answered by an empty archive, and what makes one says so.
+TEST_F(Archive, IsMadeOnlyByWhatWritesSomethingNew) {
+  const std::string path = folder() + "/typo.db";
+  for (const bool emptied : {false, true}) {
+    if (emptied) File("typo.db", "");
+    for (const std::vector<std::string>& words : std::vector<std::vector<std::string>>{
+             {"archive", "find"},
+             {"archive", "show", "motor"},
+             {"archive", "history", "motor"},
+             {"archive", "compare", "a", "b"},
+             {"archive", "near", "--slots", "12", "--bore", "60mm"},
+             {"archive", "change", "motor", "--set", "title=x", "--by", "Bo"},
+             {"archive", "set-aside", "motor", "--by", "Bo"},
+             {"archive", "status"},
+             {"archive", "export", folder() + "/out.jsonl"},
+             {"archive", "backup", folder() + "/out.jsonl"},
+             {"job", "find"},
+             {"job", "show", "j"},
+             {"job", "history", "j"},
+             {"job", "trend", "--serial", "X"},
+             {"job", "stage", "j", "treated", "--by", "Bo"},
+             {"call", "ArchiveService/GetArchive", "--data", "{}"}}) {
+      ExpectOneLine(Do(words, "", "typo.db"), 3, "there is no archive in " + path + "; archive save, ");
+      EXPECT_EQ(std::filesystem::exists(path), emptied) << words[1];
+      EXPECT_FALSE(std::filesystem::exists(path + ".lock") || std::filesystem::exists(folder() + "/out.jsonl"));
+    }
+  }
+  const std::string made = "coilwright: new archive " + path + "\n";
+  const Ran saved = Do({"archive", "save", "-", "--by", "Ana", "--id", "one"}, Template("pm"), "typo.db");
+  EXPECT_EQ(saved.exit_status, 0);
+  EXPECT_EQ(saved.err, made);
+  EXPECT_EQ(Do({"archive", "save", "-", "--by", "Ana", "--id", "two"}, Template("pm"), "typo.db").err, "");
+  EXPECT_THAT(Do({"archive", "find"}, "", "typo.db").out, HasSubstr("2 found"));
+  const std::string backup = folder() + "/backup.jsonl";
+  ASSERT_EQ(Do({"archive", "backup", backup}, "", "typo.db").exit_status, 0);
+  EXPECT_THAT(Do({"archive", "restore", backup}, "", "second.db").err, HasSubstr("new archive "));
+  EXPECT_THAT(Do({"archive", "import", backup}, "", "third.db").err, HasSubstr("new archive "));
+  EXPECT_EQ(Do({"plan", "-"}, Template("pm"), "fourth.db").err, "");
+  EXPECT_FALSE(std::filesystem::exists(folder() + "/fourth.db")) << "a plan that is not saved needs none";
+}
+
 TEST_F(Archive, SavesFromPlanAndCheck) {
   const Ran plan = Do({"plan", "-", "--save", "--by", "Ana", "--id", "planned"}, Template("pm"));
   EXPECT_EQ(plan.exit_status, 0) << plan.err;

@@ -67,7 +67,7 @@ TEST(Connection, SaysThatNobodyListens) {
 }
 
 TEST(Connection, SaysThatItsOwnServiceDidNotStart) {
-  Connection connection("", 5, [](bool) { return absl::InternalError("out of threads"); });
+  Connection connection("", 5, [](const OwnArchive&) { return absl::InternalError("out of threads"); });
   v1::ListRulesResponse answer;
   const absl::Status status = connection.Call(v1::ListRulesRequest(), &answer, ByFlag());
   EXPECT_EQ(status.message(), "out of threads");

@@ -69,14 +69,16 @@ TEST(DaemonArchive, StandsAfterARestartWithEverythingInIt) {
   {
     Kept kept(file.path());
     ASSERT_GT(kept.port(), 0);
-    EXPECT_EQ(kept.says(), "coilwrightd keeps its archive in " + file.path());
+    EXPECT_EQ(kept.says(), "coilwrightd keeps its archive in " + file.path() + ": new, nothing in it yet");
     ASSERT_TRUE(kept.Call("CreateWinding", create, &created).ok());
     ASSERT_TRUE(kept.Call("CreateJob", create_job, &job).ok());
     ASSERT_TRUE(kept.Call("AddReadings", MegohmsOf("jobs/7114", 2020, 300), &readings).ok());
     kept.daemon().Signal(SIGTERM);
     EXPECT_EQ(kept.daemon().Wait(), 0);
   }
+  // How much there is tells a file that was lost from the one of yesterday.
   Kept kept(file.path());
+  EXPECT_EQ(kept.says(), "coilwrightd keeps its archive in " + file.path() + ": 3 entries, 1 windings and 1 jobs");
   v1::CreateWindingResponse again;
   ASSERT_TRUE(kept.Call("CreateWinding", create, &again).ok()) << "the same request id";
   EXPECT_EQ(again.SerializeAsString(), created.SerializeAsString());
