@@ -6,6 +6,7 @@
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
+#include "archive_paging.h"
 #include "archive_text.h"
 #include "coilwright/v1/archive_service.pb.h"
 #include "command.h"
@@ -45,6 +46,7 @@ absl::StatusOr<Written> ExportTo(Session& session, const std::function<absl::Sta
       if (absl::Status taken = take(line); !taken.ok()) return taken;
       written.bytes += static_cast<int64_t>(line.size());
     }
+    TellDamaged(session, page.damaged());
     written.entries += page.entries_size();
     written.moment = page.snapshot_time();
     written.held = page.total_entries();
@@ -68,10 +70,10 @@ absl::Status ExportToFile(Session& session, const std::string& path, bool closin
   const std::string of_all = written->entries == written->held ? "" : absl::StrCat(" of ", written->held);
   if (closing_line) {
     if (!of_all.empty()) {
-      return absl::DataLossError(
-          absl::StrCat(path, ": no backup: ", written->entries, of_all,
-                       " entries are left in the archive, the others are lost in it; "
-                       "coilwright archive export takes what is left, an earlier backup may hold the others"));
+      return absl::DataLossError(absl::StrCat(
+          path, ": no backup: ", written->entries, of_all,
+          " entries are left in the archive, the others are lost in it; "
+          "coilwright archive export takes what is left, and importing an earlier backup puts right what it holds"));
     }
     const std::string line = ClosingLineText({written->entries, checksum.Hex()});
     if (absl::Status closed = file.Write(line); !closed.ok()) return closed;

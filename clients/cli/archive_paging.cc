@@ -1,5 +1,9 @@
 #include "archive_paging.h"
 
+#include <ostream>
+
+#include "text.h"
+
 namespace coilwright::cli {
 
 std::vector<Flag> PagingFlags() {
@@ -11,6 +15,13 @@ std::string FoundText(int shown, const std::string& next_page_token) {
   if (next_page_token.empty()) return absl::StrCat("\n", shown, " found\n");
   return absl::StrCat("\n", shown, " shown, there are more: --most ", 4 * shown, ", or the same with --page ",
                       next_page_token, "\n");
+}
+
+void TellDamaged(Session& session, const google::protobuf::RepeatedPtrField<std::string>& damaged) {
+  for (const std::string& entry : damaged) {
+    session.aside << "coilwright: damaged in the archive and left out: " << Printable(entry)
+                  << "; coilwright archive import of a backup that holds it puts it right\n";
+  }
 }
 
 absl::StatusOr<int> MostWanted(const Arguments& arguments) {

@@ -16,6 +16,9 @@ std::vector<Flag> PagingFlags();
 // "3 found", or how to go on.
 std::string FoundText(int shown, const std::string& next_page_token);
 
+// Tells beside the answer what is damaged in the archive and left out of it.
+void TellDamaged(Session& session, const google::protobuf::RepeatedPtrField<std::string>& damaged);
+
 // What --most says, 50 where it does not stand.
 absl::StatusOr<int> MostWanted(const Arguments& arguments);
 
@@ -30,6 +33,7 @@ absl::Status ReadPages(Session& session, Request* request, Answer* all, Size siz
     request->set_page_size(std::min(kLargestPage, *most - (all->*size)()));
     Answer page;
     if (absl::Status called = session.Call(*request, &page); !called.ok()) return called;
+    TellDamaged(session, page.damaged());
     all->MergeFrom(page);
     all->set_next_page_token(page.next_page_token());
     request->set_page_token(page.next_page_token());

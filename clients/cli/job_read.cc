@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "absl/strings/str_cat.h"
+#include "archive_paging.h"
 #include "archive_text.h"
 #include "request.h"
 
@@ -33,6 +34,7 @@ absl::Status AllReadings(Session& session, const std::string& job, v1::Stage sta
     if (absl::Status called = session.Call(request, &page); !called.ok()) return called;
     request.set_page_token(page.next_page_token());
     page.clear_next_page_token();
+    TellDamaged(session, page.damaged());
     all->MergeFrom(page);
   } while (!request.page_token().empty());
   return absl::OkStatus();

@@ -18,6 +18,11 @@ constexpr char kInsertEntry[] =
     "INSERT INTO entry (sequence, kind, name, revision, deleted, create_micros, recorded_micros, request_id, "
     "request_digest, checksum, payload, resource) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)";
 
+// The one place where an entry is written over: with what it was, where it is damaged.
+constexpr char kReplaceEntry[] =
+    "UPDATE entry SET kind = $2, name = $3, revision = $4, deleted = $5, create_micros = $6, recorded_micros = $7, "
+    "request_id = $8, request_digest = $9, checksum = $10, payload = $11 WHERE sequence = $1";
+
 int64_t NowMicros() {
   return std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::system_clock::now().time_since_epoch())
       .count();
@@ -28,9 +33,7 @@ absl::StatusOr<std::optional<Entry>> EntryWhere(Database& db, absl::string_view 
   auto rows = db.Query(absl::StrCat("SELECT ", kEntryColumns, " FROM entry e WHERE ", condition), values);
   if (!rows.ok()) return rows.status();
   if (rows->empty()) return std::nullopt;
-  absl::StatusOr<Entry> entry = EntryOf(std::move((*rows)[0]));
-  if (!entry.ok()) return entry.status();
-  return std::optional<Entry>(*std::move(entry));
+  return std::optional<Entry>(EntryOf(std::move((*rows)[0])));
 }
 
 // All but the sequence.
@@ -138,7 +141,9 @@ absl::Status Apply::Write(const NewEntry& made, absl::StatusOr<Entry>& answer) {
   absl::StatusOr<std::optional<Entry>> before = MadeBy(made.entry.request_id);
   if (!before.ok()) return before.status();
   if (before->has_value()) {
-    if ((*before)->request_digest == made.entry.request_digest) {
+    if ((*before)->damaged) {
+      answer = CheckWhole(**before);
+    } else if ((*before)->request_digest == made.entry.request_digest) {
       answer = **std::move(before);
     } else {
       answer = absl::AlreadyExistsError(
@@ -176,7 +181,12 @@ absl::Status Apply::Import(const NewEntry& made, absl::StatusOr<Entry>& answer, 
   if (entry.revision <= current->revision) {
     const auto there = EntryWhere(*db_, "e.resource = $1 AND e.revision = $2", {current->id, int64_t{entry.revision}});
     if (!there.ok()) return there.status();
-    if (there->has_value() && Same(**there, entry)) {
+    if (there->has_value() && (*there)->damaged) {
+      entry.sequence = (*there)->sequence;
+      if (absl::Status right = PutRight(entry, made.facts, *current); !right.ok()) return right;
+      answer = std::move(entry);
+      added = true;
+    } else if (there->has_value() && Same(**there, entry)) {
       answer = **there;
     } else {
       answer = absl::AlreadyExistsError(absl::StrCat(told, " is in the archive and differs from the one to import"));
@@ -226,6 +236,14 @@ absl::Status Apply::Append(Entry& entry, const Facts& given, const Current& curr
   grown_[static_cast<size_t>(entry.kind)] += (entry.deleted ? 0 : 1) - before;
   if (foreseen_) Remember(entry, id);
   return absl::OkStatus();
+}
+
+absl::Status Apply::PutRight(const Entry& entry, const Facts& given, const Current& current) {
+  if (absl::Status kept = db_->Later(kReplaceEntry, ValuesOf(entry)); !kept.ok()) return kept;
+  if (entry.revision != current.revision) return absl::OkStatus();
+  Facts facts = given;
+  if (entry.kind == Kind::kReadings) facts.parent = JobOf(entry.name);
+  return Index(current.id, entry, facts, current);
 }
 
 void Apply::Remember(const Entry& entry, int64_t id) {

@@ -56,6 +56,8 @@ class Apply {
   absl::StatusOr<std::optional<Entry>> MadeBy(const std::string& request_id);
   absl::Status MayFollow(const NewEntry& made, Entry& entry, Current& current, absl::Status& refused);
   absl::StatusOr<int64_t> NextNumber(const std::string& job);
+  // Writes over a damaged entry at its sequence.
+  absl::Status PutRight(const Entry& entry, const Facts& facts, const Current& current);
   absl::Status Append(Entry& entry, const Facts& facts, const Current& current);
   absl::Status Index(int64_t id, const Entry& entry, const Facts& facts, const Current& current);
   void Remember(const Entry& entry, int64_t id);

@@ -21,9 +21,7 @@ absl::StatusOr<std::vector<Entry>> Entries(Database& db, absl::string_view rest,
   std::vector<Entry> entries;
   entries.reserve(rows->size());
   for (Row& row : *rows) {
-    absl::StatusOr<Entry> entry = EntryOf(std::move(row));
-    if (!entry.ok()) return entry.status();
-    entries.push_back(*std::move(entry));
+    entries.push_back(EntryOf(std::move(row)));
   }
   return entries;
 }
@@ -44,7 +42,10 @@ absl::StatusOr<Entry> Read(Database& db, const std::string& name, std::optional<
                                      {name, int64_t{*revision}})
                            : Entries(db, "JOIN resource r ON r.sequence = e.sequence WHERE r.name = $1", {name});
   if (!entries.ok()) return entries.status();
-  if (!entries->empty()) return std::move((*entries)[0]);
+  if (!entries->empty()) {
+    if (absl::Status whole = CheckWhole((*entries)[0]); !whole.ok()) return whole;
+    return std::move((*entries)[0]);
+  }
   if (!revision.has_value()) return NotThere(name);
   const absl::StatusOr<bool> exists = Exists(db, name);
   if (!exists.ok()) return exists.status();
@@ -132,6 +133,7 @@ absl::StatusOr<std::optional<Entry>> Archive::MadeBy(const std::string& request_
     absl::StatusOr<std::vector<Entry>> entries = Entries(db, "WHERE e.request_id = $1", {request_id});
     if (!entries.ok()) return entries.status();
     if (entries->empty()) return std::nullopt;
+    if (absl::Status whole = CheckWhole((*entries)[0]); !whole.ok()) return whole;
     return std::optional<Entry>(std::move((*entries)[0]));
   });
 }

@@ -59,14 +59,15 @@ class Archive {
   // what it needs is not there, FAILED_PRECONDITION where that is deleted.
   absl::StatusOr<Entry> Write(NewEntry entry);
   // All or none, as they were in another archive; `follows` and `number` are not read. Entries that are there are
-  // passed over where they are the same, ALREADY_EXISTS where they differ, or where a request id belongs to another
-  // entry. FAILED_PRECONDITION where an entry does not follow the current revision, or is not the next readings of its
-  // job.
+  // passed over where they are the same, put right where they are damaged, ALREADY_EXISTS where they differ, or where a
+  // request id belongs to another entry. FAILED_PRECONDITION where an entry does not follow the current revision, or is
+  // not the next readings of its job.
   absl::StatusOr<Imported> Import(std::vector<NewEntry> entries);
 
   // The entry that a request id made, if any.
   absl::StatusOr<std::optional<Entry>> MadeBy(const std::string& request_id);
-  // The current revision, or the one given. NOT_FOUND.
+  // The current revision, or the one given. NOT_FOUND, DATA_LOSS where it is damaged. The calls below that give several
+  // mark damaged ones.
   absl::StatusOr<Entry> Get(const std::string& name, std::optional<int> revision = std::nullopt);
   // All revisions from the one before `before` down, newest first. NOT_FOUND.
   absl::StatusOr<std::vector<Entry>> History(const std::string& name, std::optional<int> before, int most);

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "absl/status/status.h"
 #include "archive/facts.h"
 
 namespace coilwright::archive {
@@ -22,7 +23,14 @@ struct Entry {
   int64_t recorded_micros = 0;  // of this one
   std::string request_id, request_digest;
   std::string payload;  // the message of the contract, as bytes that this room does not read
+  // Read back and not as it was written: nothing of it but the sequence is to be relied on.
+  bool damaged = false;
 };
+
+// DATA_LOSS for a damaged entry, with what to do.
+absl::Status CheckWhole(const Entry& entry);
+// "revision 3 of windings/x (entry 12)", for people; what is no text in it is escaped.
+std::string Described(const Entry& entry);
 
 // What is to be appended. Sequence, and where they are zero the two times, are given by the archive.
 struct NewEntry {

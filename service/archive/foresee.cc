@@ -48,10 +48,9 @@ absl::Status Apply::Foresee(const std::vector<const NewEntry*>& all) {
                            {ArrayOf(requests)});
     if (!rows.ok()) return rows.status();
     for (Row& row : *rows) {
-      absl::StatusOr<Entry> entry = EntryOf(std::move(row));
-      if (!entry.ok()) return entry.status();
-      std::string request = entry->request_id;
-      made_by_[request] = *std::move(entry);
+      Entry entry = EntryOf(std::move(row));
+      std::string request = entry.request_id;
+      made_by_[request] = std::move(entry);
     }
   }
   if (!jobs.empty()) {

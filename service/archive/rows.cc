@@ -3,6 +3,7 @@
 #include <utility>
 #include <vector>
 
+#include "absl/strings/escaping.h"
 #include "absl/strings/str_cat.h"
 
 namespace coilwright::archive {
@@ -75,7 +76,7 @@ const char* const kEntryColumns =
     "e.sequence, e.kind, e.name, e.revision, e.deleted, e.create_micros, e.recorded_micros, e.request_id, "
     "e.request_digest, e.checksum, e.payload";
 
-absl::StatusOr<Entry> EntryOf(Row row) {
+Entry EntryOf(Row row) {
   Entry entry;
   entry.sequence = Int(row[0]);
   entry.kind = static_cast<Kind>(Int(row[1]));
@@ -87,13 +88,21 @@ absl::StatusOr<Entry> EntryOf(Row row) {
   entry.request_id = Text(row[7]);
   entry.request_digest = Text(row[8]);
   if (auto* payload = std::get_if<Blob>(&row[10])) entry.payload = std::move(payload->bytes);
-  if (Int(row[9]) != ChecksumOf(entry)) {
-    return absl::DataLossError(
-        absl::StrCat("entry ", entry.sequence, " (", entry.name, ", revision ", entry.revision,
-                     ") is not as it was written: the disk or a foreign program changed it; restore a "
-                     "backup with coilwright archive restore"));
-  }
+  entry.damaged = Int(row[9]) != ChecksumOf(entry);
   return entry;
+}
+
+std::string Described(const Entry& entry) {
+  return absl::StrCat("revision ", entry.revision, " of ", absl::Utf8SafeCHexEscape(entry.name), " (entry ",
+                      entry.sequence, ")");
+}
+
+absl::Status CheckWhole(const Entry& entry) {
+  if (!entry.damaged) return absl::OkStatus();
+  return absl::DataLossError(
+      absl::StrCat(Described(entry),
+                   " is not as it was written: the disk or a foreign program changed it; importing a backup or an "
+                   "export that holds it puts it right (coilwright archive import)"));
 }
 
 std::vector<Value> ValuesOf(const Entry& entry) {

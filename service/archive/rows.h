@@ -4,7 +4,6 @@
 #include <optional>
 #include <string>
 
-#include "absl/status/statusor.h"
 #include "archive/database.h"
 #include "archive/entry.h"
 #include "archive/facts.h"
@@ -31,8 +30,8 @@ Value ValueOrNull(const std::optional<T>& number) {
 
 // What EntryOf reads, from a table or alias `e`.
 extern const char* const kEntryColumns;
-// DATA_LOSS where the row is not what was written: stores check their structure, not every byte of a value.
-absl::StatusOr<Entry> EntryOf(Row row);
+// Marked as damaged where the row is not what was written: stores check their structure, not every byte of a value.
+Entry EntryOf(Row row);
 // In the order of kEntryColumns.
 std::vector<Value> ValuesOf(const Entry& entry);
 

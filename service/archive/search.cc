@@ -160,9 +160,7 @@ absl::StatusOr<Found> Search(Database& db, const Query& query) {
   for (Row& row : *rows) {
     if (found.entries.size() == static_cast<size_t>(query.most)) break;
     const int64_t last = Int(row.back());
-    absl::StatusOr<Entry> entry = EntryOf(std::move(row));
-    if (!entry.ok()) return entry.status();
-    found.entries.push_back(*std::move(entry));
+    found.entries.push_back(EntryOf(std::move(row)));
     found.next = last;
   }
   if (rows->size() <= found.entries.size()) found.next = 0;

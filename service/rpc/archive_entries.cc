@@ -23,6 +23,7 @@ using google::protobuf::Message;
 constexpr Range kCoreMm = {1, 5000, "mm"};
 
 absl::Status Parse(const Entry& entry, Message* out) {
+  if (absl::Status whole = archive::CheckWhole(entry); !whole.ok()) return whole;
   if (out->ParseFromString(entry.payload)) return absl::OkStatus();
   return absl::DataLossError(absl::StrCat("the archive holds ", entry.name, ", revision ", entry.revision,
                                           ", in a form that cannot be read; export what can be and restore a backup"));

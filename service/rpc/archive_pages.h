@@ -35,6 +35,10 @@ absl::Status FillPage(archive::Archive& archive, archive::Query query, const std
     const auto found = archive.Find(query);
     if (!found.ok()) return found.status();
     for (const archive::Entry& entry : found->entries) {
+      if (entry.damaged) {
+        response->add_damaged(archive::Described(entry));
+        continue;
+      }
       if (absl::Status added = add(entry); !added.ok()) return added;
     }
     left -= static_cast<int>(found->entries.size());
@@ -64,10 +68,14 @@ absl::Status FillHistory(archive::Archive& archive, const Request& request, arch
     // A deleted one has a history too: none at all is no resource.
     if (entries->empty() && !from) return absl::NotFoundError(absl::StrCat("there is no ", name));
     for (const archive::Entry& entry : *entries) {
+      from = entry.revision;
+      if (entry.damaged) {
+        response->add_damaged(archive::Described(entry));
+        continue;
+      }
       Resource resource;
       if (absl::Status filled = Fill(entry, &resource); !filled.ok()) return filled;
       *response->add_revisions() = std::move(*resource.mutable_revision());
-      from = entry.revision;
     }
     if (entries->empty() || *from <= 1) return absl::OkStatus();
     left -= static_cast<int>(entries->size());

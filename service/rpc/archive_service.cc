@@ -91,8 +91,12 @@ absl::Status ExportEntries(Archive& archive, const v1::ExportEntriesRequest& req
   const auto entries = archive.Log(place.after, place.up_to, page_bytes);
   if (!entries.ok()) return entries.status();
   for (const Entry& entry : *entries) {
-    if (absl::Status exported = Export(entry, response->add_entries()); !exported.ok()) return exported;
     place.after = entry.sequence;
+    if (entry.damaged) {
+      response->add_damaged(archive::Described(entry));
+      continue;
+    }
+    if (absl::Status exported = Export(entry, response->add_entries()); !exported.ok()) return exported;
   }
   if (place.after < place.up_to) response->set_next_page_token(TokenOf(place));
   return absl::OkStatus();

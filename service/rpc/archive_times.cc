@@ -1,5 +1,6 @@
 #include "rpc/archive_times.h"
 
+#include <algorithm>
 #include <chrono>
 
 #include "absl/strings/str_cat.h"
@@ -32,7 +33,9 @@ void WriteTime(int64_t micros, google::protobuf::Timestamp* out) {
   out->set_nanos(static_cast<int>(rest * 1000));
 }
 
-int64_t MicrosOf(const google::protobuf::Timestamp& time) { return time.seconds() * kMicros + time.nanos() / 1000; }
+int64_t MicrosOf(const google::protobuf::Timestamp& time) {
+  return std::clamp<int64_t>(time.seconds(), kFirstSecond, kLastSecond) * kMicros + time.nanos() / 1000;
+}
 
 std::optional<int64_t> ReadTime(const Reader& parent, absl::string_view field) {
   if (!parent.Has(field)) return std::nullopt;

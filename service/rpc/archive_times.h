@@ -11,6 +11,7 @@ namespace coilwright::rpc {
 // Microseconds since 1970, UTC: what an archive keeps of a time.
 int64_t NowMicros();
 void WriteTime(int64_t micros, google::protobuf::Timestamp* out);
+// A time outside of the years 0001 to 9999, which ReadTime refuses, counts as their end.
 int64_t MicrosOf(const google::protobuf::Timestamp& time);
 
 // A time of the years 0001 to 9999; absent where it is absent or wrong.

@@ -153,6 +153,10 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
   std::vector<Found> found;
   for (const std::string& name : *names) {
     const auto entry = archive.Get(name);
+    if (absl::IsDataLoss(entry.status())) {
+      response->add_cautions(absl::StrCat("Left out: ", entry.status().message()));
+      continue;
+    }
     if (!entry.ok()) return entry.status();
     Found one;
     if (absl::Status filled = Fill(*entry, &one.winding); !filled.ok()) return filled;

@@ -116,6 +116,29 @@ TEST_F(Moving, ABackupOfLessThanTheArchiveHoldsIsNone) {
   EXPECT_THAT(Do({"archive", "export", Path("left.jsonl")}).out, HasSubstr("5 of 6 entries"));
 }
 
+// One entry that the disk changed: everything else goes on, no backup passes for whole, and an earlier one puts it
+// right.
+TEST_F(Moving, ADamagedEntryIsToldOfAndPutRightByAnEarlierBackup) {
+  FillArchive();
+  const std::string before = Do({"archive", "export", "-"}).out;
+  ASSERT_EQ(Do({"archive", "backup", Path("good.jsonl")}).exit_status, 0);
+  archive::RawSqlite(Path("shop.db")).Run("UPDATE entry SET payload = x'0a0b' WHERE sequence = 2");
+  const Ran found = Do({"archive", "find", "--set-aside"});
+  EXPECT_THAT(found.out, AllOf(HasSubstr("other"), HasSubstr("1 found")));
+  EXPECT_THAT(found.err, HasSubstr("damaged in the archive and left out: revision 2 of windings/motor (entry 2)"));
+  EXPECT_EQ(Do({"archive", "show", "other"}).exit_status, 0);
+  EXPECT_EQ(Do({"archive", "show", "motor@1"}).exit_status, 0);
+  EXPECT_THAT(Do({"archive", "show", "motor"}).err, HasSubstr("is not as it was written"));
+  EXPECT_THAT(Do({"archive", "history", "motor"}).err, HasSubstr("revision 2 of windings/motor"));
+  const Ran exported = Do({"archive", "export", Path("left.jsonl")});
+  EXPECT_THAT(exported.out, HasSubstr("5 of 6 entries"));
+  EXPECT_THAT(exported.err, HasSubstr("revision 2 of windings/motor"));
+  EXPECT_THAT(Do({"archive", "backup", Path("new.jsonl")}).err, HasSubstr("no backup: 5 of 6"));
+  EXPECT_THAT(Do({"archive", "import", Path("good.jsonl")}).out, HasSubstr("1 entries added, 5 there already"));
+  EXPECT_EQ(Do({"archive", "export", "-"}).out, before);
+  EXPECT_EQ(Do({"archive", "backup", Path("new.jsonl")}).exit_status, 0);
+}
+
 TEST_F(Moving, ADamagedBackupWritesNothing) {
   FillArchive();
   const std::string file = Path("backup.jsonl");
