@@ -106,7 +106,7 @@ std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& wh
     const v1::TrendFit& fit = trend.fit();
     page.Facts({{"slope", SlopeText(fit.ratio_per_year())},
                 {"scatter", absl::StrCat("a factor of ", Figures(fit.scatter_ratio(), 3), " about the line")},
-                {"fitted", absl::StrCat(fit.points(), " readings over ", Figures(fit.years(), 2), " years")},
+                {"fitted", absl::StrCat(fit.points(), " visits over ", Figures(fit.years(), 2), " years")},
                 {"line ends at", absl::StrCat(Figures(fit.megohms_at_last(), 3), " megohms at the last reading")}});
   }
   PrintPlot(trend, &page);
