@@ -290,7 +290,7 @@ absl::Status GetMegohmTrend(Archive& archive, const v1::GetMegohmTrendRequest& r
                                      "that job to follow its machine."));
   }
   for (const std::string& job : jobs->deleted)
-    response->add_notes(absl::StrCat("Left out: ", job, " is marked as deleted; undelete it to follow it too."));
+    response->add_notes(absl::StrCat("Left out: ", job, " is marked as deleted."));
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   for (const v1::RuleUse& use : judged.rule_uses()) rules.insert(use.rule());
   for (const absl::string_view rule : trend->rules) rules.insert(Str(rule));

@@ -181,10 +181,10 @@ TEST_F(Job, ADayIsShownAsADay) {
   EXPECT_THAT(Read("j1", {"--stage", "as-received", "--megohms", "850@22C", "--taken", "2019-05-06 08:15"}).out,
               HasSubstr("taken  2019-05-06 08:15 by Ana"));
   const std::string shown = Do({"job", "show", "j1"}).out;
-  EXPECT_THAT(shown, AllOf(HasSubstr("opened        2019-05-02\n"), HasSubstr("2019-05-04  as received"),
+  EXPECT_THAT(shown, AllOf(HasSubstr("opened    2019-05-02\n"), HasSubstr("2019-05-04  as received"),
                            HasSubstr("2019-05-05        Ana"), HasSubstr("2019-05-06 08:15")));
   ExpectOneLine(Do({"job", "stage", "j1", "treated", "--time", "1818-05-04", "--by", "Ana"}), 2,
-                "--time: got a time in 1818, accepted: 1900 or later");
+                "--time (time.seconds): got a time in 1818, accepted: 1900 or later");
   ExpectOneLine(Read("j1", {"--stage", "as-received", "--megohms", "850@22C", "--replaces", "1"}), 2, "--note");
 }
 
