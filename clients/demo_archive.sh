@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # bash clients/demo_archive.sh [FILE]
-# Loads the invented archive of the Harbour Lane cannery (clients/demo/archive: 45 recorded windings, 14 jobs, nine years of
+# Loads the invented archive of the Harbour Lane cannery (clients/demo/archive: 45 recorded windings, 15 jobs, nine years of
 # readings) into FILE, a file in a temporary folder that is taken away again where none is given, and shows what it is for.
 # Installs and builds what is missing first. COILWRIGHT names a program built elsewhere.
 set -euo pipefail
@@ -40,17 +40,24 @@ echo "demo: loading $(rows windings.tsv | wc -l) windings and $(rows jobs.tsv | 
 while IFS=$'\t' read -r winding taken_down by _; do
   keep archive save "$demo/windings/$winding.json" --id "$winding" --taken-down "$taken_down" --by "$by" --request-id "demo-$winding"
 done < <(rows windings.tsv)
-while IFS=$'\t' read -r job winding title customer by; do
-  keep job open --id "$job" --winding "$winding" --title "$title" --customer "$customer" --by "$by" --request-id "demo-$job"
+while IFS=$'\t' read -r job winding title customer opened by; do
+  keep job open --id "$job" --winding "$winding" --title "$title" --customer "$customer" --opened "$opened" --by "$by" --request-id "demo-$job"
 done < <(rows jobs.tsv)
 number=0
 while IFS=$'\t' read -r job when stage readings by; do
   number=$((number + 1))
-  if [[ $readings == - ]]; then
-    keep job stage "$job" "$stage" --time "$when" --by "$by" --request-id "demo-step-$number"
+  at=()
+  # shellcheck disable=SC2086  # the words of the command, as the list has them
+  if [[ $stage == plan ]]; then
+    keep job plan "$job" $readings --by "$by" --request-id "demo-step-$number"
+  elif [[ $stage == sign-off ]]; then
+    keep job sign-off "$job" --person "$by" --qualification "$readings" --request-id "demo-step-$number"
+  elif [[ $readings == - ]]; then
+    [[ $when == now ]] || at=(--time "$when")
+    keep job stage "$job" "$stage" "${at[@]}" --by "$by" --request-id "demo-step-$number"
   else
-    # shellcheck disable=SC2086  # the words of the command, as the list has them
-    keep job readings "$job" $readings --stage "$stage" --taken "$when" --by "$by" --request-id "demo-step-$number"
+    [[ $when == now ]] || at=(--taken "$when")
+    keep job readings "$job" $readings --stage "$stage" "${at[@]}" --by "$by" --request-id "demo-step-$number"
   fi
 done < <(rows steps.tsv)
 
@@ -66,6 +73,9 @@ show archive compare exhaust-fan-1 exhaust-fan-2
 show job trend retort-pump-1-rounds --stages in-service
 show job trend sea-water-pump-rounds --stages in-service
 show job trend lid-feeder-rounds --stages in-service
+# One job from intake to release.
+show job show exhaust-fan-2-rewind
+show job history exhaust-fan-2-rewind
 # Two of the records do not explain what was measured: one counted over two coils, one gauged over the film.
 show archive find --verdict explained
 show archive show effluent-pump

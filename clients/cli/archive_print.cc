@@ -227,10 +227,11 @@ std::string PrintWindings(const v1::ListWindingsResponse& list, const Units& uni
                {"plate", {}},
                {absl::StrCat("bore / outside / stack, ", units.Name(Quantity::kLengthMm)), Align::kRight},
                {"check", {}},
-               {"kept", {}}});
+               {"taken down", {}}});
   for (const v1::WindingSummary& winding : list.windings()) {
     table.Add({ShortName(winding.name()), SlotsAndPoles(winding), PlateText(winding), CoreText(winding, units),
-               winding.revision().deleted() ? "SET ASIDE" : CheckWord(winding.verdict()), Day(winding.create_time())});
+               winding.revision().deleted() ? "SET ASIDE" : CheckWord(winding.verdict()),
+               Day(winding.has_taken_down_time() ? winding.taken_down_time() : winding.create_time())});
     const std::string words = PlateWords(winding);
     table.Note(absl::StrCat(winding.title(), winding.title().empty() || words.empty() ? "" : "; ", words));
   }

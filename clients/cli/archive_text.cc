@@ -114,7 +114,7 @@ absl::StatusOr<Named> ReadName(absl::string_view text, const std::vector<std::st
 
 std::string ShortName(absl::string_view name) { return std::string(name.substr(name.find('/') + 1)); }
 
-absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time) {
+absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time, bool* day_only) {
   absl::Time read;
   std::string error;
   const std::string given(absl::StripAsciiWhitespace(text));
@@ -126,6 +126,7 @@ absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time)
     return Got(text, "a day such as 2017-05-03, or a time such as \"2017-05-03 14:30\" or 2017-05-03T14:30:00Z");
   }
   if (day) read += absl::Hours(12);
+  if (day_only != nullptr) *day_only = day;
   if (read == absl::InfiniteFuture() || read == absl::InfinitePast()) return Got(text, "a day of the calendar");
   const int64_t micros = absl::ToUnixMicros(read);
   const int64_t rest = ((micros % 1000000) + 1000000) % 1000000;
@@ -134,9 +135,10 @@ absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time)
   return absl::OkStatus();
 }
 
-absl::Status ReadTimeFlag(const Arguments& arguments, absl::string_view flag, google::protobuf::Timestamp* time) {
+absl::Status ReadTimeFlag(const Arguments& arguments, absl::string_view flag, google::protobuf::Timestamp* time,
+                          bool* day_only) {
   if (!arguments.Has(flag)) return absl::OkStatus();
-  const absl::Status read = ReadTime(arguments.Text(flag), time);
+  const absl::Status read = ReadTime(arguments.Text(flag), time, day_only);
   return read.ok() ? read : absl::Status(read.code(), absl::StrCat("--", flag, ": ", read.message()));
 }
 
@@ -146,6 +148,8 @@ std::string Moment(const google::protobuf::Timestamp& time) {
 }
 
 std::string Day(const google::protobuf::Timestamp& time) { return Moment(time).substr(0, 10); }
+
+std::string When(const google::protobuf::Timestamp& time, bool day_only) { return day_only ? Day(time) : Moment(time); }
 
 absl::Status InWordsOfCommands(const absl::Status& status) {
   return absl::Status(

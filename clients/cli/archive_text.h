@@ -25,13 +25,16 @@ absl::StatusOr<Named> ReadName(absl::string_view text, const std::vector<std::st
 std::string ShortName(absl::string_view name);
 
 // A day, "2017-05-03", a time of the clock here, "2017-05-03 14:30", or RFC 3339. A day alone is its noon, so that it
-// stays that day in other zones.
-absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time);
+// stays that day in other zones; `day_only` then says so.
+absl::Status ReadTime(absl::string_view text, google::protobuf::Timestamp* time, bool* day_only = nullptr);
 // The same of a flag, left alone where it does not stand.
-absl::Status ReadTimeFlag(const Arguments& arguments, absl::string_view flag, google::protobuf::Timestamp* time);
+absl::Status ReadTimeFlag(const Arguments& arguments, absl::string_view flag, google::protobuf::Timestamp* time,
+                          bool* day_only = nullptr);
 // "2026-11-28 14:30" by the clock here; "2026-11-28"; "" where there is none.
 std::string Moment(const google::protobuf::Timestamp& time);
 std::string Day(const google::protobuf::Timestamp& time);
+// One or the other: a time of which only the day was told has no hour.
+std::string When(const google::protobuf::Timestamp& time, bool day_only);
 
 // An error of the service with what it says to do in the words of this program: its flags and commands.
 absl::Status InWordsOfCommands(const absl::Status& status);

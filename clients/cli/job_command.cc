@@ -64,6 +64,10 @@ absl::Status Open(Session& session) {
       *request.mutable_job()->mutable_machine() = got.winding().record().machine();
     }
   }
+  if (arguments.Has("opened")) {
+    if (absl::Status read = ReadTimeFlag(arguments, "opened", request.mutable_job()->mutable_opened_time()); !read.ok())
+      return read;
+  }
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::CreateJobResponse answer;
   if (absl::Status written = session.connection.Write(&request, &answer, name); !written.ok())
@@ -76,6 +80,7 @@ absl::Status Open(Session& session) {
     Page page;
     page.Title(answer.job().name());
     page.Facts({{"opened", answer.job().title()},
+                {"came in", Day(answer.job().opened_time())},
                 {"machine", PlateText(answer.job().machine().nameplate())},
                 {"on its plate", PlateWords(answer.job().machine().nameplate())},
                 {"winding", answer.job().winding()},
@@ -128,7 +133,7 @@ absl::Status Show(Session& session) {
   }
   v1::ListReadingsResponse readings;
   if (absl::Status read = AllReadings(session, named->name, v1::STAGE_UNSPECIFIED, &readings); !read.ok()) return read;
-  session.out = PrintJob(answer.job(), readings, session.units);
+  session.out = PrintJob(answer, readings, session.units);
   return absl::OkStatus();
 }
 
@@ -136,7 +141,7 @@ absl::Status Change(Session& session) {
   const Arguments& arguments = session.arguments;
   if (absl::Status words = ExpectWords(arguments, 1, 1, absl::StrCat(kJobName, ", and --set PATH=VALUE")); !words.ok())
     return words;
-  if (!arguments.Has("set"))
+  if (!arguments.Has("set") && !arguments.Has("opened"))
     return absl::InvalidArgumentError("missing: --set PATH=VALUE, such as --set \"title=Retort pump, line 1\"");
   if (arguments.Text("by").empty()) return absl::InvalidArgumentError("missing: --by PERSON, who changes it");
   const auto job = LatestJob(session, arguments.words()[0]);
@@ -154,14 +159,19 @@ absl::Status Change(Session& session) {
     }
     request.mutable_update_mask()->add_paths(*path);
   }
+  if (arguments.Has("opened")) {
+    if (absl::Status read = ReadTimeFlag(arguments, "opened", request.mutable_job()->mutable_opened_time()); !read.ok())
+      return read;
+    request.mutable_update_mask()->add_paths("opened_time");
+  }
   request.mutable_job()->clear_revision();
   request.mutable_job()->mutable_revision()->set_etag(job->revision().etag());
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::UpdateJobResponse answer;
   if (absl::Status written = session.Write(&request, &answer); !written.ok()) return InWordsOfCommands(written);
-  session.out = session.json
-                    ? ToJson(answer)
-                    : absl::StrCat(answer.job().name(), "\n  revision ", answer.job().revision().number(), "\n");
+  session.out = session.json ? ToJson(answer)
+                             : absl::StrCat(answer.job().name(), "\n  revision  ", answer.job().revision().number(),
+                                            ", ", answer.job().revision().what(), "\n");
   return absl::OkStatus();
 }
 
@@ -194,6 +204,7 @@ std::vector<Command> JobCommands() {
       {"serial", "TEXT", "job.machine.nameplate.serial_text", "serial number of this machine, as on its plate"},
       {"customer", "TEXT", "job.customer_reference", "free text; no person need be named"},
       {"note", "TEXT", "job.note", "what else is known"},
+      {"opened", "DATE", "job.opened_time", "day it came in, where that is not today: 2017-05-03", true},
       {"id", "ID", "job_id", "its name in the archive, jobs/ID; made up where left out"},
       {"by", "PERSON", "recorded_by", "who takes it in; needed"},
       {"request-id", "ID", "request_id", "the same call sent again with the same id is applied once"},
@@ -205,6 +216,7 @@ std::vector<Command> JobCommands() {
   for (const Flag& flag : PagingFlags()) find.push_back(flag);
   const std::vector<Flag> change = {
       {"set", "PATH=VALUE...", "job", "title, customer_reference, note, winding, machine....; again for more", true},
+      {"opened", "DATE", "job.opened_time", "day it came in: 2017-05-03", true},
       {"by", "PERSON", "job.revision.recorded_by", "who changes it; needed"},
       {"reason", "TEXT", "job.revision.reason", "why"},
       {"etag", "ETAG", "job.revision.etag", "only if it is still that; read by itself where left out"},

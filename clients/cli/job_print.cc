@@ -36,7 +36,7 @@ std::string VerdictText(const v1::SignOff& release) {
 std::string LatestStage(const v1::Job& job) {
   if (job.stages().empty()) return "none yet";
   const v1::ReachedStage& stage = job.stages(job.stages_size() - 1);
-  return absl::StrCat(EnumText(stage.stage()), ", ", Moment(stage.time()), " by ", stage.by());
+  return absl::StrCat(EnumText(stage.stage()), ", ", When(stage.time(), stage.day_only()), " by ", stage.by());
 }
 
 void PrintChosenPlan(const v1::ChosenPlan& plan, const Units& units, Page* page) {
@@ -51,8 +51,8 @@ void PrintChosenPlan(const v1::ChosenPlan& plan, const Units& units, Page* page)
 void PrintReadingsList(const v1::ListReadingsResponse& readings, Page* page) {
   Table table({{"readings", Table::Align::kRight}, {"stage", {}}, {"taken", {}}, {"by", {}}, {"verdict", {}}});
   for (const v1::JobReadings& r : readings.readings()) {
-    table.Add({r.name().substr(r.name().rfind('/') + 1), EnumText(r.request().stage()), Moment(r.taken_time()),
-               r.taken_by(), VerdictOf(r)});
+    table.Add({r.name().substr(r.name().rfind('/') + 1), EnumText(r.request().stage()),
+               When(r.taken_time(), r.taken_day_only()), r.taken_by(), VerdictOf(r)});
     std::vector<std::string> notes;
     if (!r.replaces().empty()) notes.push_back(absl::StrCat("in place of ", r.replaces()));
     if (!r.note().empty()) notes.push_back(r.note());
@@ -61,22 +61,24 @@ void PrintReadingsList(const v1::ListReadingsResponse& readings, Page* page) {
   page->Add(table);
 }
 
-std::string PrintJob(const v1::Job& job, const v1::ListReadingsResponse& readings, const Units& units) {
+std::string PrintJob(const v1::GetJobResponse& answer, const v1::ListReadingsResponse& readings, const Units& units) {
+  const v1::Job& job = answer.job();
   Page page;
   page.Title(Titled(job));
   if (job.revision().deleted()) page.Item("SET ASIDE: lists leave it out", "!");
+  for (const std::string& caution : answer.cautions()) page.Item(caution, "!");
   const v1::Nameplate& plate = job.machine().nameplate();
   page.Facts({{"machine", PlateText(plate)},
               {"on its plate", PlateWords(plate)},
               {"winding", job.winding()},
               {"customer", job.customer_reference()},
               {"note", job.note()},
-              {"opened", Moment(job.create_time())},
+              {"opened", job.has_opened_time() ? Day(job.opened_time()) : Moment(job.create_time())},
               {"revision", RevisionText(job.revision())}});
   page.Heading(job.stages().empty() ? "Stages: none yet" : "Stages");
   Table stages({{"", {}}, {"", {}}, {"", {}}, {"", {}}});
   for (const v1::ReachedStage& stage : job.stages())
-    stages.Add({Moment(stage.time()), EnumText(stage.stage()), stage.by(), stage.note()});
+    stages.Add({When(stage.time(), stage.day_only()), EnumText(stage.stage()), stage.by(), stage.note()});
   page.Add(stages);
   if (job.has_plan()) PrintChosenPlan(job.plan(), units, &page);
   page.Heading(readings.readings().empty() ? "Readings: none yet" : "Readings");
@@ -87,8 +89,18 @@ std::string PrintJob(const v1::Job& job, const v1::ListReadingsResponse& reading
                 {"by", absl::StrCat(release.person(), ", ", release.qualification())},
                 {"statement", release.statement()},
                 {"verdict", VerdictText(release)},
-                {"of readings", release.readings()}});
+                {"of readings", release.readings()},
+                {"despite that", release.despite_verdict()}});
   }
+  if (!answer.later_readings().empty()) page.Heading("Read after the release");
+  Table later({{"readings", Table::Align::kRight}, {"stage", {}}, {"taken", {}}, {"verdict", {}}});
+  for (const v1::LaterReadings& one : answer.later_readings()) {
+    later.Add({one.readings().substr(one.readings().rfind('/') + 1), EnumText(one.stage()),
+               When(one.taken_time(), one.taken_day_only()),
+               one.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? absl::StrCat("not judged: ", one.summary())
+                                                                : one.summary()});
+  }
+  page.Add(later);
   return page.text();
 }
 
@@ -98,8 +110,8 @@ std::string PrintJobs(const v1::ListJobsResponse& list) {
   for (const v1::Job& job : list.jobs()) {
     const std::string stage = job.stages().empty() ? "-" : EnumText(job.stages(job.stages_size() - 1).stage());
     table.Add({ShortName(job.name()), job.revision().deleted() ? "SET ASIDE" : stage,
-               PlateText(job.machine().nameplate()), ShortName(job.winding()), Day(job.create_time()),
-               job.customer_reference()});
+               PlateText(job.machine().nameplate()), ShortName(job.winding()),
+               Day(job.has_opened_time() ? job.opened_time() : job.create_time()), job.customer_reference()});
     const std::string words = PlateWords(job.machine().nameplate());
     table.Note(absl::StrCat(job.title(), job.title().empty() || words.empty() ? "" : "; ", words));
   }
@@ -110,9 +122,10 @@ std::string PrintJobs(const v1::ListJobsResponse& list) {
 std::string PrintReadings(const v1::JobReadings& readings) {
   Page page;
   page.Title(readings.name());
-  page.Facts({{"taken", absl::StrCat(Moment(readings.taken_time()), " by ", readings.taken_by())},
-              {"in place of", readings.replaces()},
-              {"note", readings.note()}});
+  page.Facts(
+      {{"taken", absl::StrCat(When(readings.taken_time(), readings.taken_day_only()), " by ", readings.taken_by())},
+       {"in place of", readings.replaces()},
+       {"note", readings.note()}});
   page.Blank();
   if (readings.has_verdicts())
     return absl::StrCat(page.text(), PrintJudgement(readings.request(), readings.verdicts()));

@@ -9,8 +9,8 @@
 
 namespace coilwright::cli {
 
-// A job with its stages, plan, readings and releases; `readings` are all of it.
-std::string PrintJob(const v1::Job& job, const v1::ListReadingsResponse& readings, const Units& units);
+// A job with its cautions, stages, plan, readings and releases; `readings` are all of it.
+std::string PrintJob(const v1::GetJobResponse& answer, const v1::ListReadingsResponse& readings, const Units& units);
 std::string PrintJobs(const v1::ListJobsResponse& list);
 // The plan chosen.
 void PrintChosenPlan(const v1::ChosenPlan& plan, const Units& units, Page* page);

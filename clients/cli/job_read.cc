@@ -1,8 +1,6 @@
 #include "job_read.h"
 
 #include <algorithm>
-#include <cmath>
-#include <map>
 #include <tuple>
 #include <vector>
 
@@ -40,40 +38,6 @@ absl::Status AllReadings(Session& session, const std::string& job, v1::Stage sta
   return absl::OkStatus();
 }
 
-namespace {
-
-double Seconds(const google::protobuf::Timestamp& time) {
-  return static_cast<double>(time.seconds()) + 1e-9 * time.nanos();
-}
-
-// What each revision brought, as far as the job still shows it. Stages, plan and releases do not say which revision
-// they came with: it is the one made nearest to them, where that is near at all.
-std::map<int, std::string> Brought(const v1::Job& job, const v1::ListJobRevisionsResponse& revisions) {
-  std::map<int, std::string> brought;
-  const auto put = [&](const google::protobuf::Timestamp& time, const std::string& what) {
-    constexpr double kNear = 5;
-    const v1::Revision* nearest = nullptr;
-    double least = kNear;
-    for (const v1::Revision& revision : revisions.revisions()) {
-      const double off = std::abs(Seconds(revision.time()) - Seconds(time));
-      if (off > least || revision.deleted()) continue;
-      least = off;
-      nearest = &revision;
-    }
-    if (nearest != nullptr) brought[nearest->number()] = what;
-  };
-  for (const v1::ReachedStage& stage : job.stages()) put(stage.time(), absl::StrCat("stage ", EnumText(stage.stage())));
-  if (job.has_plan()) put(job.plan().time(), absl::StrCat("plan chosen, way ", job.plan().way()));
-  for (const v1::SignOff& release : job.sign_offs()) put(release.time(), "released");
-  for (const v1::Revision& revision : revisions.revisions()) {
-    if (revision.number() == 1) brought[1] = "opened";
-    if (revision.deleted()) brought[revision.number()] = "set aside";
-  }
-  return brought;
-}
-
-}  // namespace
-
 std::string PrintJobHistory(const v1::Job& job, const v1::ListJobRevisionsResponse& revisions,
                             const v1::ListReadingsResponse& readings) {
   struct Happened {
@@ -81,9 +45,8 @@ std::string PrintJobHistory(const v1::Job& job, const v1::ListJobRevisionsRespon
     std::string what, by, detail;
   };
   std::vector<Happened> all;
-  std::map<int, std::string> brought = Brought(job, revisions);
   for (const v1::Revision& revision : revisions.revisions()) {
-    const std::string what = brought[revision.number()];
+    const std::string& what = revision.what();
     all.push_back({revision.time(), absl::StrCat("revision ", revision.number()), revision.recorded_by(),
                    absl::StrCat(what, what.empty() || revision.reason().empty() ? "" : ": ", revision.reason())});
   }

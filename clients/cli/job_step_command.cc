@@ -34,7 +34,10 @@ absl::Status Stage(Session& session) {
     return absl::Status(set.code(), absl::StrCat("STAGE: ", set.message()));
   if (session.arguments.Text("by").empty()) return absl::InvalidArgumentError("missing: --by PERSON, who says so");
   if (session.arguments.Has("time")) {
-    if (absl::Status read = ReadTimeFlag(session.arguments, "time", request.mutable_time()); !read.ok()) return read;
+    bool day_only = false;
+    if (absl::Status read = ReadTimeFlag(session.arguments, "time", request.mutable_time(), &day_only); !read.ok())
+      return read;
+    request.set_day_only(day_only);
   }
   if (absl::Status read = Follow(session, &request); !read.ok()) return read;
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
@@ -60,6 +63,7 @@ absl::Status Plan(Session& session) {
   }
   Page page;
   page.Title(answer.job().name());
+  for (const std::string& caution : answer.cautions()) page.Item(caution, "!");
   PrintChosenPlan(answer.job().plan(), session.units, &page);
   session.out = page.text();
   return absl::OkStatus();
@@ -136,7 +140,10 @@ absl::Status Readings(Session& session) {
         absl::StrCat("missing: --stage, at which they were taken; ", SetField(&any, "stage", "").message()));
   }
   if (arguments.Has("taken")) {
-    if (absl::Status read = ReadTimeFlag(arguments, "taken", request.mutable_taken_time()); !read.ok()) return read;
+    bool day_only = false;
+    if (absl::Status read = ReadTimeFlag(arguments, "taken", request.mutable_taken_time(), &day_only); !read.ok())
+      return read;
+    request.set_taken_day_only(day_only);
   }
   if (!request.replaces().empty() && request.replaces().find_first_not_of("0123456789") == std::string::npos)
     request.set_replaces(absl::StrCat(named->name, "/readings/", request.replaces()));
@@ -201,7 +208,7 @@ std::vector<Command> JobStepCommands() {
       {"stage", "STAGE", "readings.stage", "as-received, wound-before-treatment, treated, assembled, ...; needed"},
       {"by", "PERSON", "taken_by", "who took them; needed"},
       {"taken", "TIME", "taken_time", "when, where that is not now: \"2026-05-03 14:30\"", true},
-      {"replaces", "N", "replaces", "number of earlier readings that these stand for; say why in --note"},
+      {"replaces", "N", "replaces", "number of earlier readings of that stage that these stand for; --note says why"},
       {"note", "TEXT", "note", "what else is known"},
       request_id,
       {"rotor", "", "readings.rotor_fitted", "a rotor is in the stator"},
@@ -238,11 +245,14 @@ std::vector<Command> JobStepCommands() {
            {{"person", "PERSON", "person", "who releases it; needed"},
             {"qualification", "TEXT", "qualification", "what qualifies the person, in their words; needed"},
             {"statement", "TEXT", "statement", "what the person states"},
-            {"despite", "TEXT", "despite_verdict", "why it is released although it was not found sound"},
+            {"despite", "TEXT", "despite_verdict",
+             "why it is released although it was not found sound, or nothing was read since the release before"},
             etag,
             request_id},
            SignOff,
            "Refused unless the latest readings of the assembled machine find the winding sound, or --despite says why. "
+           "That is "
+           "needed as well where readings taken later find a fault, and for one more release with nothing read since. "
            "Who may "
            "release a machine is decided by local codes, not here."}};
 }

@@ -7,6 +7,7 @@
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
+#include "absl/strings/str_replace.h"
 #include "archive_text.h"
 #include "coilwright/v1/job_service.pb.h"
 #include "command.h"
@@ -106,7 +107,7 @@ std::string Print(const v1::GetMegohmTrendResponse& trend, const std::string& wh
     const v1::TrendFit& fit = trend.fit();
     page.Facts({{"slope", SlopeText(fit.ratio_per_year())},
                 {"scatter", absl::StrCat("a factor of ", Figures(fit.scatter_ratio(), 3), " about the line")},
-                {"fitted", absl::StrCat(fit.points(), " readings over ", Figures(fit.years(), 2), " years")},
+                {"fitted", absl::StrCat(fit.points(), " visits over ", Figures(fit.years(), 2), " years")},
                 {"line ends at", absl::StrCat(Figures(fit.megohms_at_last(), 3), " megohms at the last reading")}});
   }
   PrintPlot(trend, &page);
@@ -150,7 +151,11 @@ absl::Status Trend(Session& session) {
   }
   if (absl::Status filled = FillRequest(arguments, &request); !filled.ok()) return filled;
   v1::GetMegohmTrendResponse answer;
-  if (absl::Status called = session.Call(request, &answer); !called.ok()) return called;
+  if (absl::Status called = session.Call(request, &answer); !called.ok()) return InWordsOfCommands(called);
+  if (!session.json) {
+    for (std::string& note : *answer.mutable_notes())
+      note = absl::StrReplaceAll(note, {{"is marked as deleted", "is set aside"}});
+  }
   session.out = session.json ? ToJson(answer) : Print(answer, whose);
   return absl::OkStatus();
 }

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <utility>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
@@ -17,14 +19,14 @@ namespace {
 
 // megohm_trend.csv, read once.
 struct Figures {
-  double least_readings, least_fit_years, least_years, most_scatter, most_ahead_in_spans;
+  double least_readings, least_fit_years, least_years, most_scatter, most_ahead_in_spans, uncertainty_assumed;
 };
 const Figures& Carries() {
   static const auto& figures = *new Figures([] {
     const standards::Table table(standards::EmbeddedTable("megohm_trend"));
     const auto of = [&](absl::string_view name) { return NamedNumber(table, name); };
-    return Figures{of("least_readings"), of("least_fit_years"), of("least_years"), of("most_scatter"),
-                   of("most_ahead_in_spans")};
+    return Figures{of("least_readings"), of("least_fit_years"),     of("least_years"),
+                   of("most_scatter"),   of("most_ahead_in_spans"), of("uncertainty_assumed")};
   }());
   return figures;
 }
@@ -39,6 +41,23 @@ double Exp(double x) { return std::exp(std::clamp(x, -kMostLogarithm, kMostLogar
 // Neither a lower bound nor an earth fault.
 bool Fitted(const TrendReading& reading) {
   return !reading.at_least && reading.megohms_40c >= Settings().earth_fault_below_megohms;
+}
+
+// Which readings stand for their visits: the lowest of each. A value stands before a bound at the same megohms.
+std::vector<bool> LowestOfVisits(const std::vector<TrendReading>& readings) {
+  std::map<int, size_t> lowest;
+  std::vector<bool> stands(readings.size(), true);
+  for (size_t i = 0; i < readings.size(); ++i) {
+    if (readings[i].visit < 0) continue;
+    const auto [at, first] = lowest.emplace(readings[i].visit, i);
+    if (first) continue;
+    const TrendReading& other = readings[at->second];
+    const bool lower = std::make_pair(readings[i].megohms_40c, readings[i].at_least) <
+                       std::make_pair(other.megohms_40c, other.at_least);
+    stands[lower ? at->second : i] = false;
+    if (lower) at->second = i;
+  }
+  return stands;
 }
 
 // The line through (years, ln megohms), about the middle of the readings.
@@ -68,7 +87,8 @@ std::optional<Line> LineThrough(const TrendCase& c, const std::vector<TrendPoint
     ++line.points;
     line.mean_years += reading.years;
     line.mean_log += std::log(reading.megohms_40c);
-    of_instruments += reading.uncertainty_ratio * reading.uncertainty_ratio / 4;
+    const double uncertainty = reading.uncertainty_ratio.value_or(Carries().uncertainty_assumed);
+    of_instruments += uncertainty * uncertainty / 4;
   }
   if (line.points < Carries().least_readings || line.last - line.first < Carries().least_fit_years) return std::nullopt;
   line.mean_years /= line.points;
@@ -182,17 +202,15 @@ absl::Status Check(const TrendCase& c) {
     const std::string path = absl::StrCat("readings[", i, "].");
     check.Within(path + "years", c.readings[i].years, 1800, 2300, "years");
     check.Within(path + "megohms_40c", c.readings[i].megohms_40c, 0, kMostMegohms, "megohms");
-    check.Within(path + "uncertainty_ratio", c.readings[i].uncertainty_ratio, 0, 0.5, "");
+    check.Within(path + "uncertainty_ratio", c.readings[i].uncertainty_ratio.value_or(0.0), 0, 0.5, "");
   }
   check.Above("minimum_megohms", c.minimum_megohms, 0, kMostMegohms, "megohms");
   check.Within("confidence", c.confidence, 0.5, 0.999, "");
   return check.status();
 }
 
-}  // namespace
-
-absl::StatusOr<Trend> FollowTrend(const TrendCase& c) {
-  if (absl::Status status = Check(c); !status.ok()) return status;
+// Every reading a visit.
+Trend FollowVisits(const TrendCase& c) {
   Trend trend;
   trend.rules = {rules::megohm_trend_line, rules::megohm_trend_carries};
   bool bounds = false, earth_fault = false;
@@ -236,11 +254,38 @@ absl::StatusOr<Trend> FollowTrend(const TrendCase& c) {
   if (bounds && line) {
     trend.notes.push_back("Lower bounds are not fitted, so that the line leans on the lower readings of the machine.");
   }
+  const auto assumed = [&](const TrendReading& r) { return Fitted(r) && !r.uncertainty_ratio; };
+  if (line && std::any_of(c.readings.begin(), c.readings.end(), assumed)) {
+    trend.notes.push_back(
+        absl::StrFormat("Where no uncertainty of the instrument is stated, %g %% is assumed: the line is not taken to "
+                        "be surer than that.",
+                        100 * Carries().uncertainty_assumed));
+  }
   if (earth_fault) trend.notes.push_back("An earth fault is found and put right; it is no point of a line.");
   if (line) {
     trend.notes.push_back(
         "A rewind, or cleaning and drying, starts another line: leave the readings before it out where there was one.");
   }
+  return trend;
+}
+
+}  // namespace
+
+absl::StatusOr<Trend> FollowTrend(const TrendCase& given) {
+  if (absl::Status status = Check(given); !status.ok()) return status;
+  const std::vector<bool> stands = LowestOfVisits(given.readings);
+  TrendCase c{{}, given.minimum_megohms, given.confidence};
+  for (size_t i = 0; i < stands.size(); ++i) {
+    if (stands[i]) c.readings.push_back(given.readings[i]);
+  }
+  Trend trend = FollowVisits(c);
+  if (c.readings.size() == stands.size()) return trend;
+  std::vector<TrendPoint> points;
+  for (size_t i = 0, next = 0; i < stands.size(); ++i) {
+    points.push_back(stands[i] ? std::move(trend.points[next++]) : TrendPoint{false, "not the lowest of its visit"});
+  }
+  trend.points = std::move(points);
+  trend.notes.push_back("Readings of one visit are one point of the line: the lowest of them.");
   return trend;
 }
 

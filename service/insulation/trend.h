@@ -14,8 +14,9 @@ namespace coilwright::insulation {
 struct TrendReading {
   double years = 0;  // when, counted in years: 2017.25; 1800 to 2300
   double megohms_40c = 0;
-  bool at_least = false;         // a lower bound: the instrument showed "more than"
-  double uncertainty_ratio = 0;  // expanded (k = 2), 0..0.5
+  bool at_least = false;                                   // a lower bound: the instrument showed "more than"
+  std::optional<double> uncertainty_ratio = std::nullopt;  // expanded (k = 2), 0..0.5; absent: one is assumed
+  int visit = -1;  // readings of one visit have the same, from 0; -1: a visit of its own
 };
 
 struct TrendCase {
@@ -54,10 +55,13 @@ struct Trend {
   std::vector<absl::string_view> rules;
 };
 
+// Of one visit, where phases are read one by one, the lowest reading counts and the others are left out: three phases
+// on one day are no three readings over time.
+//
 // Ordinary least squares of ln(megohms) over time, every reading that is no lower bound and above 0 counting the same;
 // the band of the slope by Student's t. The scatter is that about the line, but never less than what the instruments
-// alone make (half their expanded uncertainty, root mean square): three readings that fall in line by chance prove
-// nothing.
+// alone make (half their expanded uncertainty, root mean square; that of an ordinary megohm meter where none is stated,
+// and a note says so): three readings that fall in line by chance prove nothing.
 //
 // Crossing: where the line meets the minimum. Earliest and latest are where the confidence band of the line meets it
 // (Fieller's limits of the ratio), not that of a single next reading: the question is when the winding as such has come

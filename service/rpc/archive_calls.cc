@@ -2,11 +2,13 @@
 
 #include <openssl/evp.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "absl/strings/ascii.h"
 #include "absl/strings/escaping.h"
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -125,6 +127,13 @@ absl::StatusOr<Entry> CurrentFor(Archive& archive, const std::string& name, cons
   }
   if (etag != EtagOf(name, current->revision)) return Stale(name);
   return current;
+}
+
+std::string Changed(const google::protobuf::FieldMask& mask) {
+  constexpr int kTold = 5;
+  const int told = std::min(mask.paths_size(), kTold);
+  return absl::StrCat("changed: ", absl::StrJoin(mask.paths().begin(), mask.paths().begin() + told, ", "),
+                      mask.paths_size() > told ? absl::StrCat(" and ", mask.paths_size() - told, " more") : "");
 }
 
 }  // namespace coilwright::rpc

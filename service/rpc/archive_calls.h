@@ -8,6 +8,7 @@
 #include "absl/status/status.h"
 #include "absl/status/statusor.h"
 #include "archive/archive.h"
+#include "google/protobuf/field_mask.pb.h"
 #include "rpc/archive_entries.h"
 #include "rpc/archive_names.h"
 #include "rpc/reader.h"
@@ -66,7 +67,10 @@ enum class State { kLive, kDeleted };
 absl::StatusOr<archive::Entry> CurrentFor(archive::Archive& archive, const std::string& name, const std::string& etag,
                                           State wanted);
 
-// The first revision of a resource.
+// "changed: title, note": what a mask names, a few of them.
+std::string Changed(const google::protobuf::FieldMask& mask);
+
+// The first revision of a resource. What it did stands in its revision.what.
 template <typename Resource>
 archive::NewEntry FirstEntryOf(const std::string& name, const Author& author, Resource resource) {
   resource.mutable_revision()->set_recorded_by(author.recorded_by);
@@ -84,7 +88,8 @@ archive::NewEntry NextEntryOf(const archive::Entry& current, const Author& autho
   return entry;
 }
 
-// Appends the revision that `change` makes of the current one: it is given the resource and returns an absl::Status.
+// Appends the revision that `change` makes of the current one: it is given the resource, sets its revision.what, and
+// returns an absl::Status.
 template <typename Request, typename Resource, typename Change>
 absl::Status ChangeOnce(archive::Archive& archive, const Request& request, const std::string& name,
                         const std::string& etag, const Author& author, Change change, Resource* out) {
@@ -93,6 +98,7 @@ absl::Status ChangeOnce(archive::Archive& archive, const Request& request, const
     if (!current.ok()) return current.status();
     Resource resource;
     if (absl::Status filled = Fill(*current, &resource); !filled.ok()) return filled;
+    resource.mutable_revision()->clear_what();
     if (absl::Status changed = change(resource); !changed.ok()) return changed;
     return NextEntryOf(*current, author, std::move(resource));
   };
@@ -115,6 +121,7 @@ absl::Status MarkOnce(archive::Archive& archive, const Request& request, archive
     if (!current.ok()) return current.status();
     Resource resource;
     if (absl::Status filled = Fill(*current, &resource); !filled.ok()) return filled;
+    resource.mutable_revision()->set_what(deleted ? "set aside" : "brought back");
     return NextEntryOf(*current, author, std::move(resource), deleted);
   };
   return WriteOnce(archive, request, make, out);

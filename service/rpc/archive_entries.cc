@@ -196,6 +196,7 @@ void Write(const v1::ArchivedWinding& winding, v1::WindingSummary* out) {
   out->set_verdict(winding.check().verdict());
   *out->mutable_revision() = winding.revision();
   *out->mutable_create_time() = winding.create_time();
+  if (winding.has_taken_down_time()) *out->mutable_taken_down_time() = winding.taken_down_time();
 }
 
 }  // namespace coilwright::rpc

@@ -50,6 +50,23 @@ absl::Status FillPage(archive::Archive& archive, archive::Query query, const std
   return absl::OkStatus();
 }
 
+// What a query finds, all of it, an entry at a time; `take` says whether to go on.
+template <typename Resource, typename Take>
+absl::Status ForEach(archive::Archive& archive, archive::Query query, Take take) {
+  query.most = 10;
+  do {
+    const auto found = archive.Find(query);
+    if (!found.ok()) return found.status();
+    for (const archive::Entry& entry : found->entries) {
+      Resource resource;
+      if (absl::Status filled = Fill(entry, &resource); !filled.ok()) return filled;
+      if (!take(resource)) return absl::OkStatus();
+    }
+    query.after = found->next;
+  } while (query.after != 0);
+  return absl::OkStatus();
+}
+
 // The history of a resource, newest first.
 template <typename Resource, typename Request, typename Response>
 absl::Status FillHistory(archive::Archive& archive, const Request& request, archive::Kind kind, Response* response) {

@@ -4,6 +4,8 @@
 #include <chrono>
 
 #include "absl/strings/str_cat.h"
+#include "absl/time/civil_time.h"
+#include "absl/time/time.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -12,6 +14,7 @@ namespace {
 constexpr int64_t kFirstSecond = -62135596800;
 constexpr int64_t kLastSecond = 253402300799;
 constexpr int64_t kMicros = 1000000;
+constexpr int kFirstYear = 1900;
 constexpr int64_t kDayMicros = 86400 * kMicros;
 
 }  // namespace
@@ -48,11 +51,26 @@ std::optional<int64_t> ReadTime(const Reader& parent, absl::string_view field) {
   return MicrosOf(time);
 }
 
-std::optional<int64_t> ReadPastTime(const Reader& parent, absl::string_view field) {
+void RefuseTooEarly(const Reader& parent, absl::string_view field, int64_t micros, const v1::Machine& machine) {
+  // A year begins earlier in other zones.
+  const auto day = absl::ToCivilDay(absl::FromUnixMicros(micros + kDayMicros), absl::UTCTimeZone());
+  const int built = machine.nameplate().has_built_year() ? machine.nameplate().built_year() : 0;
+  const int first = std::max(kFirstYear, built);
+  if (day.year() >= first) return;
+  parent.Wrong(absl::StrCat(field, ".seconds"), absl::StrCat("a time in ", absl::FormatCivilTime(absl::CivilYear(day))),
+               first == built ? absl::StrCat(first, ", when the machine was built, or later")
+                              : absl::StrCat(first, " or later"));
+}
+
+std::optional<int64_t> ReadPastTime(const Reader& parent, absl::string_view field, const v1::Machine& machine) {
   const std::optional<int64_t> micros = ReadTime(parent, field);
-  if (!micros || *micros <= NowMicros() + kDayMicros) return micros;
-  parent.Wrong(absl::StrCat(field, ".seconds"), "a time that is still to come", "one that has been");
-  return std::nullopt;
+  if (!micros) return std::nullopt;
+  if (*micros > NowMicros() + kDayMicros) {
+    parent.Wrong(absl::StrCat(field, ".seconds"), "a time that is still to come", "one that has been");
+  } else {
+    RefuseTooEarly(parent, field, *micros, machine);
+  }
+  return parent.HasErrorAt(field) ? std::nullopt : micros;
 }
 
 }  // namespace coilwright::rpc

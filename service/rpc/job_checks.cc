@@ -24,6 +24,7 @@ void ReadJob(const Reader& job) {
   const auto& message = static_cast<const v1::Job&>(job.message());
   job.Text("title");
   job.Text("customer_reference", 500);
+  ReadTime(job, "opened_time");
   job.Text("note", kMostNoteBytes);
   if (!message.winding().empty()) ReadName(job, "winding", archive::Kind::kWinding);
   RefuseWrongValues(job, "machine", message.machine());
@@ -70,6 +71,14 @@ void RefuseWrongReadings(const Reader& parent, absl::string_view field, const v1
 }
 
 int PolesOf(const v1::Nameplate& plate) { return plate.has_poles() ? plate.poles() : 2 * plate.pole_pairs(); }
+
+bool IsWinding(v1::Stage stage) {
+  return stage == v1::STAGE_WOUND_STAR_OPEN || stage == v1::STAGE_WOUND_BEFORE_TREATMENT || stage == v1::STAGE_TREATED;
+}
+
+absl::Status MarkedAsDeleted(absl::string_view name) {
+  return absl::FailedPreconditionError(absl::StrCat(name, " is marked as deleted: undelete it first"));
+}
 
 bool AreUnlike(const v1::Machine& a, const v1::Machine& b) {
   const auto differ = [](int x, int y) { return x != 0 && y != 0 && x != y; };

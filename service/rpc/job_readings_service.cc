@@ -7,6 +7,7 @@
 #include "rpc/archive_pages.h"
 #include "rpc/archive_times.h"
 #include "rpc/job_checks.h"
+#include "rpc/job_resistance.h"
 #include "rpc/jobs.h"
 #include "rpc/methods.h"
 #include "rpc/status.h"
@@ -19,6 +20,32 @@ using archive::Entry;
 using archive::Kind;
 using archive::NewEntry;
 using Errors = std::vector<standards::FieldError>;
+
+// Readings stand for others of the same stage, which none stand for yet.
+absl::Status MayReplace(Archive& archive, const std::string& job, const v1::AddReadingsRequest& request) {
+  if (request.replaces().empty()) return absl::OkStatus();
+  const auto entry = archive.Get(request.replaces());
+  if (!entry.ok()) return entry.status();
+  v1::JobReadings replaced;
+  if (absl::Status filled = Fill(*entry, &replaced); !filled.ok()) return filled;
+  if (replaced.request().stage() != request.readings().stage()) {
+    return absl::FailedPreconditionError(absl::StrCat(replaced.name(), " is of stage ",
+                                                      StageWords(replaced.request().stage()), ", these are of ",
+                                                      StageWords(request.readings().stage())));
+  }
+  archive::Query query;
+  query.kind = Kind::kReadings;
+  query.parent = job;
+  query.stage = request.readings().stage();
+  std::string by;
+  const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& other) {
+    if (other.replaces() == replaced.name()) by = other.name();
+    return by.empty();
+  });
+  if (!read.ok() || by.empty()) return read;
+  return absl::FailedPreconditionError(
+      absl::StrCat(by, " stands for ", replaced.name(), " already: these can stand for ", by));
+}
 
 // From here on the winding in the machine is the one that was planned.
 bool IsNewWinding(v1::Stage stage) { return stage >= v1::STAGE_WOUND_STAR_OPEN; }
@@ -85,6 +112,7 @@ absl::Status FillFromJob(Archive& archive, const v1::Job& job, v1::JudgeReadings
     if (absl::Status filled = Fill(*entry, &winding); !filled.ok()) return filled;
     if (winding.record().has_winding()) *request->mutable_winding() = winding.record().winding();
     if (planned) TakeFromPlan(job.plan(), request, machine_of_job);
+    ExpectAsRecorded(archive, job, winding, request);
   }
   // The first resistance of an option is that at 20 C.
   if (planned && !request->has_expected_line_to_line_ohms() && job.plan().option().resistance_size() > 0)
@@ -108,19 +136,18 @@ absl::Status AddReadings(Archive& archive, const v1::AddReadingsRequest& request
     const std::string replaces = ReadName(reader, "replaces", Kind::kReadings);
     if (!replaces.empty() && !name.empty() && JobOf(replaces) != name)
       reader.Wrong("replaces", absl::StrCat("\"", replaces, "\""), absl::StrCat("earlier readings of ", name));
+    if (request.note().empty()) reader.Missing("note", "why these stand for the earlier ones");
   }
   ReadRequestId(reader);
   if (!errors.empty()) return standards::InvalidFields(errors);
   const auto make = [&]() -> absl::StatusOr<NewEntry> {
     const auto entry = archive.Get(name);
     if (!entry.ok()) return entry.status();
-    if (entry->deleted)
-      return absl::FailedPreconditionError(absl::StrCat(name, " is marked as deleted: undelete it first"));
-    if (!request.replaces().empty()) {
-      if (const auto replaced = archive.Get(request.replaces()); !replaced.ok()) return replaced.status();
-    }
+    if (entry->deleted) return MarkedAsDeleted(name);
+    if (absl::Status replaced = MayReplace(archive, name, request); !replaced.ok()) return replaced;
     v1::Job job;
     if (absl::Status filled = Fill(*entry, &job); !filled.ok()) return filled;
+    if (taken) RefuseTooEarly(reader, "taken_time", *taken, job.machine());
     RefuseAnotherMachine(reader.At("readings"), job, request.readings().machine());
     if (!errors.empty()) return standards::InvalidFields(errors);
     v1::JobReadings readings;
@@ -131,6 +158,7 @@ absl::Status AddReadings(Archive& archive, const v1::AddReadingsRequest& request
       *readings.mutable_judging_refused() = DetailsOf(judged);
     }
     WriteTime(taken.value_or(NowMicros()), readings.mutable_taken_time());
+    readings.set_taken_day_only(request.taken_day_only() && taken);
     readings.set_taken_by(request.taken_by());
     readings.set_replaces(request.replaces());
     readings.set_note(request.note());

@@ -1,10 +1,13 @@
+#include <limits>
 #include <optional>
 #include <set>
+#include <utility>
 #include <vector>
 
 #include "absl/strings/str_cat.h"
 #include "rpc/archive_calls.h"
 #include "rpc/archive_methods.h"
+#include "rpc/archive_pages.h"
 #include "rpc/archive_times.h"
 #include "rpc/job_checks.h"
 #include "rpc/jobs.h"
@@ -88,9 +91,16 @@ absl::Status ChoosePlan(Archive& archive, const v1::ChoosePlanRequest& request, 
     }
     const auto winding = WindingOfJob(archive, job.winding());
     if (!winding.ok()) return winding.status();
+    job.mutable_revision()->set_what(absl::StrCat("plan chosen: way ", way));
     return Choose(request, *winding, way, (job.clear_plan(), job.mutable_plan()));
   };
-  return ChangeOnce(archive, request, name, etag, author, change, response->mutable_job());
+  absl::Status chosen = ChangeOnce(archive, request, name, etag, author, change, response->mutable_job());
+  if (!chosen.ok()) return chosen;
+  const auto winding = archive.Get(response->job().winding());
+  if (!winding.ok()) return winding.status();
+  for (std::string& caution : PlanCautions(response->job(), winding->revision))
+    response->add_cautions(std::move(caution));
+  return absl::OkStatus();
 }
 
 absl::StatusOr<std::optional<v1::JobReadings>> LatestAssembled(Archive& archive, const std::string& job) {
@@ -98,24 +108,44 @@ absl::StatusOr<std::optional<v1::JobReadings>> LatestAssembled(Archive& archive,
   query.kind = Kind::kReadings;
   query.parent = job;
   query.stage = v1::STAGE_ASSEMBLED;
-  query.most = 2;
   std::optional<v1::JobReadings> latest;
   std::set<std::string> replaced;
   // Newest first: what stands for another is met before it.
-  do {
-    const auto found = archive.Find(query);
-    if (!found.ok()) return found.status();
-    for (const archive::Entry& entry : found->entries) {
-      v1::JobReadings readings;
-      if (absl::Status filled = Fill(entry, &readings); !filled.ok()) return filled;
-      if (!readings.replaces().empty()) replaced.insert(readings.replaces());
-      if (replaced.count(readings.name()) > 0) continue;
-      if (!latest || MicrosOf(readings.taken_time()) > MicrosOf(latest->taken_time())) latest = std::move(readings);
-    }
-    query.after = found->next;
-  } while (query.after != 0);
+  const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& readings) {
+    if (!readings.replaces().empty()) replaced.insert(readings.replaces());
+    if (replaced.count(readings.name()) > 0) return true;
+    if (!latest || MicrosOf(readings.taken_time()) > MicrosOf(latest->taken_time())) latest = readings;
+    return true;
+  });
+  if (!read.ok()) return read;
   return latest;
 }
+
+namespace {
+
+// Why the machine may not be released without a reason; "" where it may.
+absl::StatusOr<std::string> WhyNot(Archive& archive, const v1::Job& job, const std::optional<v1::JobReadings>& latest) {
+  if (!latest) return "there are no readings of the assembled machine";
+  if (!latest->has_verdicts())
+    return absl::StrCat(latest->name(), " could not be judged: ", latest->judging_refused().message());
+  if (latest->verdicts().verdict() != v1::WINDING_VERDICT_SOUND) {
+    return absl::StrCat("the verdict of ", latest->name(), " is ",
+                        v1::WindingVerdict_Name(latest->verdicts().verdict()), ": ", latest->verdicts().summary());
+  }
+  const auto later = ReadAfter(archive, job.name(), std::numeric_limits<int64_t>::min());
+  if (!later.ok()) return later.status();
+  for (const v1::LaterReadings& one : *later) {
+    if (FindsFault(one.verdict()) && MicrosOf(one.taken_time()) > MicrosOf(latest->taken_time()))
+      return absl::StrCat(one.readings(), ", taken after ", latest->name(), ", found: ", one.summary());
+  }
+  if (job.sign_offs().empty()) return "";
+  const v1::SignOff& before = *job.sign_offs().rbegin();
+  const auto since = ReadAfter(archive, job.name(), MicrosOf(before.time()));
+  if (!since.ok()) return since.status();
+  return since->empty() ? absl::StrCat("it was released by ", before.person(), " and nothing was read since") : "";
+}
+
+}  // namespace
 
 absl::Status SignOffJob(Archive& archive, const v1::SignOffJobRequest& request, v1::SignOffJobResponse* response) {
   Errors errors;
@@ -132,18 +162,15 @@ absl::Status SignOffJob(Archive& archive, const v1::SignOffJobRequest& request, 
     const auto latest = LatestAssembled(archive, name);
     if (!latest.ok()) return latest.status();
     const v1::WindingVerdict verdict = *latest ? (*latest)->verdicts().verdict() : v1::WINDING_VERDICT_UNSPECIFIED;
-    if (verdict != v1::WINDING_VERDICT_SOUND && despite.empty()) {
-      const std::string why =
-          !*latest ? std::string("there are no readings of the assembled machine")
-          : !(*latest)->has_verdicts()
-              ? absl::StrCat((*latest)->name(), " could not be judged: ", (*latest)->judging_refused().message())
-              : absl::StrCat("the verdict of ", (*latest)->name(), " is ", v1::WindingVerdict_Name(verdict), ": ",
-                             (*latest)->verdicts().summary());
+    const auto why = WhyNot(archive, job, *latest);
+    if (!why.ok()) return why.status();
+    if (!why->empty() && despite.empty()) {
       return absl::FailedPreconditionError(
-          absl::StrCat(why, "; it is released on a sound verdict, or where despite_verdict says why all the same"));
+          absl::StrCat(*why, "; it is released on a sound verdict, or where despite_verdict says why all the same"));
     }
     if (job.sign_offs_size() >= kMostSignOffs)
       return absl::FailedPreconditionError(absl::StrCat(name, " has ", kMostSignOffs, " releases; no job has more"));
+    job.mutable_revision()->set_what("released");
     v1::SignOff* sign_off = job.add_sign_offs();
     sign_off->set_person(person);
     sign_off->set_qualification(request.qualification());

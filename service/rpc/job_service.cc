@@ -29,8 +29,7 @@ void RefuseSet(const Reader& job, absl::string_view field, bool set, absl::strin
 absl::StatusOr<v1::ArchivedWinding> WindingOfJob(Archive& archive, const std::string& winding) {
   const auto entry = archive.Get(winding);
   if (!entry.ok()) return entry.status();
-  if (entry->deleted)
-    return absl::FailedPreconditionError(absl::StrCat(winding, " is marked as deleted: undelete it first"));
+  if (entry->deleted) return MarkedAsDeleted(winding);
   v1::ArchivedWinding filled;
   if (absl::Status status = Fill(*entry, &filled); !status.ok()) return status;
   return filled;
@@ -41,6 +40,7 @@ absl::Status CreateJob(Archive& archive, const v1::CreateJobRequest& request, v1
   const Reader reader(request, "", &errors);
   const Reader given = reader.At("job");
   ReadJob(given);
+  ReadPastTime(given, "opened_time", request.job().machine());
   RefuseSet(given, "stages", !request.job().stages().empty(), "ReachStage");
   RefuseSet(given, "plan", request.job().has_plan(), "ChoosePlan");
   RefuseSet(given, "sign_offs", !request.job().sign_offs().empty(), "SignOffJob");
@@ -53,11 +53,15 @@ absl::Status CreateJob(Archive& archive, const v1::CreateJobRequest& request, v1
   const auto make = [&]() -> absl::StatusOr<NewEntry> {
     v1::Job job = request.job();
     job.clear_revision();
+    job.mutable_revision()->set_what("opened");
+    if (job.has_opened_time()) WriteTime(MicrosOf(job.opened_time()), job.mutable_opened_time());
     if (!job.winding().empty()) {
       const auto winding = WindingOfJob(archive, job.winding());
       if (!winding.ok()) return winding.status();
       if (!job.has_machine()) *job.mutable_machine() = winding->record().machine();
     }
+    if (job.has_opened_time()) RefuseTooEarly(given, "opened_time", MicrosOf(job.opened_time()), job.machine());
+    if (!errors.empty()) return standards::InvalidFields(errors);
     NewEntry entry = FirstEntryOf(name, author, std::move(job));
     entry.needs = request.job().winding();
     return entry;
@@ -66,7 +70,13 @@ absl::Status CreateJob(Archive& archive, const v1::CreateJobRequest& request, v1
 }
 
 absl::Status GetJob(Archive& archive, const v1::GetJobRequest& request, v1::GetJobResponse* response) {
-  return GetResource(archive, request, Kind::kJob, response->mutable_job());
+  if (absl::Status got = GetResource(archive, request, Kind::kJob, response->mutable_job()); !got.ok()) return got;
+  if (request.has_revision()) {
+    const auto latest = archive.Get(request.name());
+    if (!latest.ok()) return latest.status();
+    if (latest->revision != request.revision()) return absl::OkStatus();
+  }
+  return AddCautions(archive, response);
 }
 
 absl::Status ListJobs(Archive& archive, const v1::ListJobsRequest& request, v1::ListJobsResponse* response) {
@@ -102,9 +112,11 @@ absl::Status UpdateJob(Archive& archive, const v1::UpdateJobRequest& request, v1
   const std::string etag = ReadEtag(given.At("revision"), "etag");
   const Author author = ReadAuthor(given.At("revision"));
   ReadJob(given);
+  ReadPastTime(given, "opened_time");
   ReadRequestId(reader);
-  const auto mask = {absl::string_view("title"), absl::string_view("machine"), absl::string_view("winding"),
-                     absl::string_view("customer_reference"), absl::string_view("note")};
+  const auto mask = {absl::string_view("title"),   absl::string_view("machine"),
+                     absl::string_view("winding"), absl::string_view("customer_reference"),
+                     absl::string_view("note"),    absl::string_view("opened_time")};
   v1::Job unused;
   ApplyMask(reader, mask, request.job(), &unused);
   if (!errors.empty()) return standards::InvalidFields(errors);
@@ -112,8 +124,14 @@ absl::Status UpdateJob(Archive& archive, const v1::UpdateJobRequest& request, v1
     const std::string before = job.winding();
     ApplyMask(reader, mask, request.job(), &job);
     RefuseWrongValues(given, "machine", job.machine());
+    if (job.has_opened_time()) {
+      WriteTime(MicrosOf(job.opened_time()), job.mutable_opened_time());
+      RefuseTooEarly(given, "opened_time", MicrosOf(job.opened_time()), job.machine());
+    }
     if (!errors.empty()) return standards::InvalidFields(errors);
+    job.mutable_revision()->set_what(Changed(request.update_mask()));
     if (job.winding() == before) return absl::OkStatus();
+    if (job.has_plan()) job.mutable_revision()->mutable_what()->append("; plan taken off");
     job.clear_plan();
     return job.winding().empty() ? absl::OkStatus() : WindingOfJob(archive, job.winding()).status();
   };
@@ -148,11 +166,15 @@ absl::Status ReachStage(Archive& archive, const v1::ReachStageRequest& request, 
     if (job.stages_size() >= kMostStages)
       return absl::FailedPreconditionError(
           absl::StrCat(name, " has come to ", kMostStages, " stages; no job has more"));
+    if (time) RefuseTooEarly(reader, "time", *time, job.machine());
+    if (!errors.empty()) return standards::InvalidFields(errors);
+    job.mutable_revision()->set_what(absl::StrCat("stage ", StageWords(request.stage())));
     v1::ReachedStage* reached = job.add_stages();
     reached->set_stage(request.stage());
     WriteTime(time.value_or(NowMicros()), reached->mutable_time());
     reached->set_by(author.recorded_by);
     reached->set_note(note);
+    reached->set_day_only(request.day_only() && time);
     return absl::OkStatus();
   };
   return ChangeOnce(archive, request, name, etag, author, change, response->mutable_job());

@@ -11,6 +11,7 @@
 #include "insulation/trend.h"
 #include "rpc/archive_calls.h"
 #include "rpc/archive_methods.h"
+#include "rpc/archive_pages.h"
 #include "rpc/archive_times.h"
 #include "rpc/jobs.h"
 #include "rpc/methods.h"
@@ -32,29 +33,13 @@ constexpr double kMicrosPerYear = 365.2425 * 86400e6;
 double YearsOf(int64_t micros) { return 1970 + static_cast<double>(micros) / kMicrosPerYear; }
 int64_t MicrosOfYears(double years) { return std::llround((years - 1970) * kMicrosPerYear); }
 
-// What a query finds, all of it, an entry at a time.
-template <typename Resource, typename Take>
-absl::Status ForEach(Archive& archive, archive::Query query, Take take) {
-  query.most = 10;
-  do {
-    const auto found = archive.Find(query);
-    if (!found.ok()) return found.status();
-    for (const archive::Entry& entry : found->entries) {
-      Resource resource;
-      if (absl::Status filled = Fill(entry, &resource); !filled.ok()) return filled;
-      take(resource);
-    }
-    query.after = found->next;
-  } while (query.after != 0);
-  return absl::OkStatus();
-}
-
 // Jobs of one machine, newest first.
 struct MachineJobs {
   std::vector<std::string> names;
   v1::Machine machine;  // of the job asked for, else of the newest
   std::set<std::string> makers;
   std::vector<std::string> unlike;         // of another machine with the same serial number
+  std::vector<std::string> deleted;        // marked as deleted
   std::map<std::string, int64_t> rewound;  // when those that rewound it first had a winding in
 
   void Rewound(int64_t micros, const std::string& job) {
@@ -63,22 +48,19 @@ struct MachineJobs {
   }
 };
 
-// A new winding is in the machine, or being put in.
-bool IsWinding(v1::Stage stage) {
-  return stage == v1::STAGE_WOUND_STAR_OPEN || stage == v1::STAGE_WOUND_BEFORE_TREATMENT || stage == v1::STAGE_TREATED;
-}
-
 std::string FoldedMaker(const v1::Job& job) { return absl::AsciiStrToLower(job.machine().nameplate().maker_text()); }
 
 absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmTrendRequest& request) {
   archive::Query query;
   query.kind = Kind::kJob;
+  query.deleted_too = true;
   query.serial = FoldedSerial(request.serial_text());
   std::string maker;
   MachineJobs jobs;
   if (request.has_job()) {
     const auto entry = archive.Get(request.job());
     if (!entry.ok()) return entry.status();
+    if (entry->deleted) return MarkedAsDeleted(request.job());
     v1::Job job;
     if (absl::Status filled = Fill(*entry, &job); !filled.ok()) return filled;
     jobs.machine = job.machine();
@@ -92,18 +74,24 @@ absl::StatusOr<MachineJobs> JobsOfMachine(Archive& archive, const v1::GetMegohmT
   const absl::Status read = ForEach<v1::Job>(archive, query, [&](const v1::Job& job) {
     // Two makers may give the same number.
     const std::string its_maker = FoldedMaker(job);
-    if (!maker.empty() && !its_maker.empty() && its_maker != maker) return;
+    if (!maker.empty() && !its_maker.empty() && its_maker != maker) return true;
+    if (job.revision().deleted()) {
+      jobs.deleted.push_back(job.name());
+      return true;
+    }
     if (jobs.names.empty() && !request.has_job()) jobs.machine = job.machine();
     if (AreUnlike(jobs.machine, job.machine())) {
       jobs.unlike.push_back(job.name());
-      return;
+      return true;
     }
     if (!its_maker.empty()) jobs.makers.insert(its_maker);
     for (const v1::ReachedStage& reached : job.stages())
       if (IsWinding(reached.stage())) jobs.Rewound(MicrosOf(reached.time()), job.name());
     jobs.names.push_back(job.name());
+    return true;
   });
   if (!read.ok()) return read;
+  if (jobs.names.empty() && !jobs.deleted.empty()) return MarkedAsDeleted(jobs.deleted.front());
   if (jobs.names.empty())
     return absl::NotFoundError(absl::StrCat("there is no job with the serial number \"", request.serial_text(), "\""));
   return jobs;
@@ -126,7 +114,7 @@ absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const std::set<i
     const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& set) {
       if (!set.replaces().empty()) replaced.insert(set.replaces());
       if (IsWinding(set.request().stage())) jobs.Rewound(MicrosOf(set.taken_time()), job);
-      if (!stages.empty() && stages.count(set.request().stage()) == 0) return;
+      if (!stages.empty() && stages.count(set.request().stage()) == 0) return true;
       for (const v1::Reading& reading : set.request().readings()) {
         if (!reading.has_megohms() || taken.size() > kMostPoints) continue;
         Taken one{{}, reading.megohms(), set.request().winding_kind()};
@@ -138,6 +126,7 @@ absl::StatusOr<std::vector<Taken>> ReadingsOf(Archive& archive, const std::set<i
           *one.reading.mutable_instrument() = reading.instrument();
         taken.push_back(std::move(one));
       }
+      return true;
     });
     if (!read.ok()) return read;
   }
@@ -163,11 +152,24 @@ std::string OfAnotherWinding(const v1::TrendPoint& point, const MachineJobs& job
   return "";
 }
 
+// Readings of one day at one stage are of one visit, whether they were written down together or not.
+class Visits {
+ public:
+  int Of(const v1::TrendPoint& point) {
+    const int64_t day = point.taken_time().seconds() / 86400;
+    return visits_.emplace(std::make_pair(day, point.stage()), static_cast<int>(visits_.size())).first->second;
+  }
+
+ private:
+  std::map<std::pair<int64_t, int>, int> visits_;
+};
+
 // Every reading by itself through the call that judges megohms, so that it is corrected and refused as there.
 absl::Status Correct(const v1::GetMegohmTrendRequest& request, const MachineJobs& jobs, std::vector<Taken>* taken,
                      std::vector<std::pair<size_t, insulation::TrendReading>>* fit, std::set<std::string>* rules,
                      v1::JudgeMegohmsResponse* last) {
   const v1::Nameplate& plate = jobs.machine.nameplate();
+  Visits visits;
   for (size_t i = 0; i < taken->size(); ++i) {
     Taken& one = (*taken)[i];
     v1::JudgeMegohmsRequest ask;
@@ -194,9 +196,10 @@ absl::Status Correct(const v1::GetMegohmTrendRequest& request, const MachineJobs
     } else if (years < 1800 || years > 2300) {
       one.point.set_reason("taken outside the years 1800 to 2300");
     } else {
+      std::optional<double> uncertainty;
+      if (one.reading.instrument().has_uncertainty_ratio()) uncertainty = one.reading.instrument().uncertainty_ratio();
       fit->push_back(
-          {i,
-           {years, judged.corrected_megohms_40c(), judged.at_least(), one.reading.instrument().uncertainty_ratio()}});
+          {i, {years, judged.corrected_megohms_40c(), judged.at_least(), uncertainty, visits.Of(one.point)}});
     }
     for (const v1::RuleUse& use : judged.rule_uses()) rules->insert(use.rule());
     *last = std::move(answer);
@@ -286,6 +289,8 @@ absl::Status GetMegohmTrend(Archive& archive, const v1::GetMegohmTrendRequest& r
                                      " has this serial number and a plate of another kind or number of poles. Ask by "
                                      "that job to follow its machine."));
   }
+  for (const std::string& job : jobs->deleted)
+    response->add_notes(absl::StrCat("Left out: ", job, " is marked as deleted."));
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   for (const v1::RuleUse& use : judged.rule_uses()) rules.insert(use.rule());
   for (const absl::string_view rule : trend->rules) rules.insert(Str(rule));

@@ -185,6 +185,7 @@ testing::JudgeCase ReadJudgeCase(const Reader& reader) {
     c.poles = *poles;
     if (*poles % 2 != 0) plate.Wrong("poles", absl::StrCat(*poles), "an even number, 2 to 200");
   }
+  c.expected_ohms_as_measured = reader.Flag("expected_as_measured").value_or(false);
   c.plate_volts_per_krpm = ReadVoltageConstant(plate, "voltage_constant");
   c.magnets = reader.Enum<testing::MagnetMaterial>("magnet_material");
   c.magnet_percent_per_kelvin = reader.Number("magnet_percent_per_kelvin", {-0.35, 0, "%/K"});

@@ -56,7 +56,7 @@ absl::Status CreateWinding(Archive& archive, const v1::CreateWindingRequest& req
   RefuseWrongValues(reader, "record", request.record());
   const std::string name = ReadNewName(reader, "winding_id", Kind::kWinding);
   const Author author = ReadAuthor(reader);
-  const std::optional<int64_t> taken_down = ReadPastTime(reader, "taken_down_time");
+  const std::optional<int64_t> taken_down = ReadPastTime(reader, "taken_down_time", request.record().machine());
   ReadRequestId(reader);
   if (!errors.empty()) return standards::InvalidFields(errors);
   const auto make = [&]() -> absl::StatusOr<NewEntry> {
@@ -64,6 +64,7 @@ absl::Status CreateWinding(Archive& archive, const v1::CreateWindingRequest& req
     *winding.mutable_record() = request.record();
     if (taken_down) WriteTime(*taken_down, winding.mutable_taken_down_time());
     CheckForArchive(request.moment(), &winding);
+    winding.mutable_revision()->set_what("recorded");
     return FirstEntryOf(name, author, std::move(winding));
   };
   return WriteOnce(archive, request, make, response->mutable_winding());
@@ -99,7 +100,7 @@ absl::Status UpdateWinding(Archive& archive, const v1::UpdateWindingRequest& req
   const std::string name = ReadName(given, "name", Kind::kWinding);
   const std::string etag = ReadEtag(given.At("revision"), "etag");
   const Author author = ReadAuthor(given.At("revision"));
-  ReadPastTime(given, "taken_down_time");
+  ReadPastTime(given, "taken_down_time", request.winding().record().machine());
   RefuseWrongValues(given, "record", request.winding().record());
   ReadRequestId(reader);
   v1::ArchivedWinding unused;
@@ -113,6 +114,7 @@ absl::Status UpdateWinding(Archive& archive, const v1::UpdateWindingRequest& req
     RefuseWrongValues(given, "record", winding.record());
     if (!errors.empty()) return standards::InvalidFields(errors);
     CheckForArchive(request.moment(), &winding);
+    winding.mutable_revision()->set_what(Changed(request.update_mask()));
     return absl::OkStatus();
   };
   return ChangeOnce(archive, request, name, etag, author, change, response->mutable_winding());

@@ -28,6 +28,7 @@ absl::StatusOr<JudgedReading> Judge(const ReadingContext& x, const LineResistanc
   c.unbalance_percent = x.c.programme.resistance_unbalance_percent;
   c.concentric = x.c.concentric;
   c.expected_line_to_line_ohms_20c = x.expected_ohms;
+  c.expected_as_measured = x.c.expected_ohms_as_measured;
   c.shop_margin_ratio = x.c.shop_margin_ratio;
   c.parallel_circuits = x.c.parallel_circuits;
   c.coils_per_phase = x.c.coils_per_phase;

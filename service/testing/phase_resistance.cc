@@ -179,6 +179,23 @@ void PointToConnection(double ratio, JudgedTest& test) {
   }
 }
 
+// Turns do not change by themselves: what differs from the winding's own record is first the reading or the machine.
+void PointFromTheRecord(double ratio, JudgedTest& test) {
+  test.reason = absl::StrFormat("%.3g times what was recorded of this winding", ratio);
+  test.suspect = Suspect::kReading;
+  PointToConnection(ratio, test);
+  test.points_to.push_back(ratio < 1
+                               ? "a winding colder than stated, turns shorted alike, or another machine or winding "
+                                 "than the one that was recorded"
+                               : "a winding warmer than stated, a joint or contact, an open circuit, or another "
+                                 "machine or winding than the one that was recorded");
+}
+
+// Share of the value: of instrument and temperature, k = 2.
+double ShareOf(const LineResistances& r, double zero_kelvin) {
+  return std::hypot(UncertaintyOf(r), r.celsius_uncertainty / (zero_kelvin + r.winding_celsius));
+}
+
 void JudgeExpected(const ResistanceCase& c, const LineResistances& r, double zero_kelvin, PhaseResistance& out) {
   if (!c.expected_line_to_line_ohms_20c || !out.mean_line_to_line_ohms_20c) return;
   const standards::Band& band = *c.expected_line_to_line_ohms_20c;
@@ -189,16 +206,19 @@ void JudgeExpected(const ResistanceCase& c, const LineResistances& r, double zer
   test.unit = "ohms";
   test.corrected_to = "20 C";
   test.corrected = value;
-  test.limit = Within(band.low, band.high, "ohms", "mean line to line at 20 C", rules::electric_resistance);
+  const absl::string_view rule =
+      c.expected_as_measured ? rules::testing_resistance_as_recorded : rules::electric_resistance;
+  test.limit = Within(band.low, band.high, "ohms", "mean line to line at 20 C", rule);
   test.limit.corrected = true;
   test.limit.corrected_to = "20 C";
-  test.rules = {standards::Constants(c.preset, c.metal).rule, rules::electric_resistance};
-  const double temperature_ratio = r.celsius_uncertainty / (zero_kelvin + r.winding_celsius);
-  Decide(value, {value * std::hypot(UncertaintyOf(r), temperature_ratio), c.shop_margin_ratio}, test);
+  test.rules = {standards::Constants(c.preset, c.metal).rule, rule};
+  Decide(value, {value * ShareOf(r, zero_kelvin), c.shop_margin_ratio}, test);
+  const double middle = band.nominal >= band.low && band.nominal > 0 ? band.nominal : (band.low + band.high) / 2;
   if (test.verdict == Verdict::kPass) {
-    test.reason = "turns, wire and connection give the expected value";
+    test.reason = c.expected_as_measured ? "as it was recorded" : "turns, wire and connection give the expected value";
+  } else if (c.expected_as_measured) {
+    PointFromTheRecord(value / middle, test);
   } else {
-    const double middle = band.nominal >= band.low && band.nominal > 0 ? band.nominal : (band.low + band.high) / 2;
     test.reason = absl::StrFormat("%+.1f %% from the middle of the band", 100 * (value / middle - 1));
     test.suspect = Suspect::kWrongTurns;
     PointToConnection(value / middle, test);
@@ -210,6 +230,27 @@ void JudgeExpected(const ResistanceCase& c, const LineResistances& r, double zer
 }
 
 }  // namespace
+
+std::optional<standards::Band> ExpectedAsMeasured(const LineResistances& measured,
+                                                  const std::vector<LineResistances>& again, bool same_machine,
+                                                  standards::Metal metal, standards::ConductorPreset preset) {
+  double sum = 0;
+  int read = 0;
+  for (size_t i = 0; i < 3; ++i) {
+    if (measured.open[i]) return std::nullopt;
+    sum += measured.ohms[i].value_or(0.0);
+    read += measured.ohms[i].has_value();
+  }
+  const auto to_20 = standards::ResistanceRatio(preset, metal, measured.winding_celsius, 20);
+  if (read == 0 || !to_20.ok()) return std::nullopt;
+  const double zero_kelvin = standards::Constants(preset, metal).zero_resistance_kelvin;
+  double of_reading = 0;
+  for (const LineResistances& r : again) of_reading = std::max(of_reading, ShareOf(r, zero_kelvin));
+  const double share = std::hypot(ShareOf(measured, zero_kelvin), of_reading) + of_reading +
+                       (same_machine ? 0 : Setting("recorded_resistance_of_another"));
+  const double ohms = sum / read * *to_20;
+  return standards::Band{ohms * std::max(1 - share, 0.01), ohms, ohms * (1 + share)};
+}
 
 absl::StatusOr<PhaseResistance> JudgeResistance(const ResistanceCase& c, const LineResistances& r) {
   if (absl::Status status = Check(c, r); !status.ok()) return status;

@@ -30,6 +30,7 @@ struct ResistanceCase {
   double unbalance_percent = 2;  // limit
   bool concentric = false;       // phases of unequal mean turn: the limit may be exceeded
   std::optional<standards::Band> expected_line_to_line_ohms_20c;
+  bool expected_as_measured = false;  // the band is of ExpectedAsMeasured, and not predicted
   double shop_margin_ratio = 0;
   // For the size of a fault; what is not known leaves it in shares of a phase.
   std::optional<int> parallel_circuits, coils_per_phase;
@@ -67,6 +68,16 @@ struct PhaseResistance {
   JudgedTest balance;
   std::optional<JudgedTest> expected;  // where a band was given
 };
+
+// Line to line at 20 C, of a winding that was measured before and is read again: the mean of what was measured, wide
+// enough that the same winding passes at its guard band. Half width: the root sum of squares of both uncertainties (of
+// instrument and temperature, k = 2; the greatest of `again`), that of `again` once more, which the guard band takes
+// off, and a share of the value where the machine need not be the one that was measured
+// (recorded_resistance_of_another in programme_settings.csv). Absent where nothing was measured, a pair was open, or
+// the preset does not cover the temperature.
+std::optional<standards::Band> ExpectedAsMeasured(const LineResistances& measured,
+                                                  const std::vector<LineResistances>& again, bool same_machine,
+                                                  standards::Metal metal, standards::ConductorPreset preset);
 
 // Phase values of star or delta, all values to 20 C (and the phases to 25 C) by the preset's constant, the unbalance
 // 100 * greatest deviation from the mean / mean against its limit, the mean against the expected band, and the single

@@ -43,6 +43,7 @@ struct JudgeCase {
   std::optional<double> turns_per_coil;
   std::optional<MagnetMaterial> magnets;
   std::optional<double> magnet_percent_per_kelvin;
+  bool expected_ohms_as_measured = false;      // of an earlier reading of this winding, not predicted
   std::optional<double> plate_volts_per_krpm;  // line-to-line rms; used where no band is expected
   bool fanless = false;
   std::optional<double> air_celsius, relative_humidity_percent;

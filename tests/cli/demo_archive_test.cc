@@ -112,11 +112,18 @@ TEST(DemoArchive, IsLoadedAndShownByOneCommand) {
   char part[4096];
   for (size_t n; (n = std::fread(part, 1, sizeof part, pipe)) > 0;) out.append(part, n);
   EXPECT_EQ(pclose(pipe), 0) << out;
-  EXPECT_THAT(out, HasSubstr("demo: loading 45 windings and 14 jobs"));
+  EXPECT_THAT(out, HasSubstr("demo: loading 45 windings and 15 jobs"));
   EXPECT_THAT(out, HasSubstr("1. windings/seamer-head-1"));
   EXPECT_THAT(out, HasSubstr("it falls to the least allowed, 5 megohms: likeliest 2031"));
   EXPECT_THAT(out, HasSubstr("No forecast: the slope does not differ from zero"));
   EXPECT_THAT(out, HasSubstr("No forecast: fewer than 3 readings with a value of their own"));
+  // One job went all the way, on a sound verdict.
+  const size_t job = out.find("job show exhaust-fan-2-rewind"), history = out.find("job history exhaust-fan-2-rewind");
+  ASSERT_NE(history, std::string::npos);
+  EXPECT_THAT(out.substr(job, history - job),
+              AllOf(HasSubstr("Plan chosen: way 1"), HasSubstr("Released"),
+                    HasSubstr("Oda Penwarden, licensed electrician, card 0419"), HasSubstr("verdict      sound")));
+  EXPECT_THAT(out.substr(history), AllOf(HasSubstr("plan chosen: way 1"), HasSubstr("released")));
   // The two slips and no other.
   const size_t slips = out.find("archive find --verdict explained");
   ASSERT_NE(slips, std::string::npos);

@@ -141,6 +141,53 @@ TEST_F(Job, NamesWhatIsWrong) {
   ExpectOneLine(Do({"job", "plan", "j1", "--way", "999", "--by", "Bo"}), 2, "--way");
 }
 
+TEST_F(Job, TellsWhatNoLongerHolds) {
+  Open();
+  EXPECT_EQ(Do({"job", "plan", "j1", "--by", "Bo"}).exit_status, 0);
+  EXPECT_EQ(Do({"archive", "change", "motor", "--set", "note=card 12", "--by", "Bo", "--reason", "found the card"})
+                .exit_status,
+            0);
+  const std::string earlier = "! The plan is of revision 1 of windings/motor, which is at revision 2 now";
+  EXPECT_THAT(Do({"job", "show", "j1"}).out, HasSubstr(earlier));
+  Save("other");
+  EXPECT_THAT(Do({"job", "change", "j1", "--set", "winding=other", "--by", "Bo"}).out,
+              HasSubstr("revision  3, changed: winding; plan taken off\n"));
+  EXPECT_THAT(Do({"job", "show", "j1"}).out, Not(HasSubstr(earlier)));
+  // Released for a reason, read again after it, and released again.
+  const std::vector<std::string> release = {"job", "sign-off", "j1", "--person", "Bo", "--qualification", "card 4711"};
+  std::vector<std::string> despite = release;
+  despite.insert(despite.end(), {"--despite", "for scrap"});
+  EXPECT_EQ(Do(despite).exit_status, 0);
+  EXPECT_EQ(Read("j1", {"--stage", "in-service", "--megohms", "0.01@22C", "--taken", "2026-05-03"}).exit_status, 0);
+  const std::string shown = Do({"job", "show", "j1"}).out;
+  EXPECT_THAT(shown, AllOf(HasSubstr("! After its release jobs/j1/readings/1 found: "),
+                           HasSubstr("Read after the release"), HasSubstr("despite that  for scrap")));
+  EXPECT_THAT(Do({"job", "history", "j1"}).out,
+              AllOf(HasSubstr("released: for scrap"), HasSubstr("changed: winding; plan taken off"),
+                    HasSubstr("plan chosen: way 1"), HasSubstr("opened")));
+}
+
+TEST_F(Job, ADayIsShownAsADay) {
+  Save("motor");
+  EXPECT_EQ(
+      Do({"job", "open", "--winding", "motor", "--id", "j1", "--opened", "2019-05-03", "--by", "Ana"}).exit_status, 0);
+  EXPECT_THAT(Do({"job", "find"}).out, HasSubstr("2019-05-03"));
+  EXPECT_THAT(Do({"job", "change", "j1", "--opened", "2019-05-02", "--by", "Ana"}).out,
+              HasSubstr("changed: opened_time"));
+  EXPECT_THAT(Do({"job", "stage", "j1", "as-received", "--time", "2019-05-04", "--by", "Ana"}).out,
+              HasSubstr("as received, 2019-05-04 by Ana"));
+  EXPECT_THAT(Read("j1", {"--stage", "as-received", "--megohms", "850@22C", "--taken", "2019-05-05"}).out,
+              HasSubstr("taken  2019-05-05 by Ana"));
+  EXPECT_THAT(Read("j1", {"--stage", "as-received", "--megohms", "850@22C", "--taken", "2019-05-06 08:15"}).out,
+              HasSubstr("taken  2019-05-06 08:15 by Ana"));
+  const std::string shown = Do({"job", "show", "j1"}).out;
+  EXPECT_THAT(shown, AllOf(HasSubstr("opened    2019-05-02\n"), HasSubstr("2019-05-04  as received"),
+                           HasSubstr("2019-05-05        Ana"), HasSubstr("2019-05-06 08:15")));
+  ExpectOneLine(Do({"job", "stage", "j1", "treated", "--time", "1818-05-04", "--by", "Ana"}), 2,
+                "--time (time.seconds): got a time in 1818, accepted: 1900 or later");
+  ExpectOneLine(Read("j1", {"--stage", "as-received", "--megohms", "850@22C", "--replaces", "1"}), 2, "--note");
+}
+
 // A machine whose insulation falls to a half every two years, read every year: 2^-0.5 = 0.707 a year, closed form.
 class Trend : public Job {
  protected:
@@ -164,7 +211,7 @@ TEST_F(Trend, ForetellsWhereTheReadingsCarryIt) {
   // 400 falls to 5 in 2 x log2(80) = 12.6 years: late in 2022 or about the turn of the year.
   EXPECT_THAT(told.out, AllOf(HasSubstr("falls to the least allowed, 5 megohms: likeliest 202"),
                               HasSubstr("That month is past and nothing was read since"),
-                              HasSubstr("29 % less every year"), HasSubstr("9 readings over 8 years"),
+                              HasSubstr("29 % less every year"), HasSubstr("9 visits over 8 years"),
                               HasSubstr("o reading; . line through them; - least allowed, 5"), HasSubstr(" 2014")));
   for (absl::string_view line : absl::StrSplit(told.out, '\n')) EXPECT_LE(Width(line), kPageWidth) << line;
   // As many marks as readings, none of them lost behind another.
@@ -182,6 +229,8 @@ TEST_F(Trend, GivesNoDateWhereTheyDoNot) {
   const Ran told = Do({"job", "trend", "y0"});
   EXPECT_EQ(told.exit_status, 0) << told.err;
   EXPECT_THAT(told.out, AllOf(HasSubstr("No forecast: "), Not(HasSubstr("likeliest"))));
+  EXPECT_EQ(Do({"archive", "set-aside", "jobs/y0", "--by", "Bo"}).exit_status, 0);
+  ExpectOneLine(Do({"job", "trend", "y0"}), 3, "jobs/y0 is set aside; coilwright archive bring-back");
   Open("none");
   ExpectOneLine(Do({"job", "trend", "--serial", "nobody"}), 3, "nobody");
 }

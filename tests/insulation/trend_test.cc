@@ -24,8 +24,9 @@ namespace {
 using ::testing::Contains;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
-// Readings that fall by `ratio` a year from 2015 on, with scatter as a standard deviation of ln.
+// Readings that fall by `ratio` a year from 2015 on, with scatter as a standard deviation of ln, of exact instruments.
 TrendCase Falling(double first, double ratio, int count, double step, double scatter, unsigned seed) {
   std::mt19937 random(seed);
   std::normal_distribution<double> normal;
@@ -33,7 +34,8 @@ TrendCase Falling(double first, double ratio, int count, double step, double sca
   c.minimum_megohms = 5;
   for (int i = 0; i < count; ++i) {
     const double years = i * step;
-    c.readings.push_back({2015 + years, first * std::pow(ratio, years) * std::exp(scatter * normal(random))});
+    c.readings.push_back(
+        {2015 + years, first * std::pow(ratio, years) * std::exp(scatter * normal(random)), false, 0.0});
   }
   return c;
 }
@@ -113,7 +115,7 @@ TEST(Trend, OfTheCertifiedRegression) {
       {10.2, 11.1},   {117.6, 118.3}, {228.9, 229.2}, {668.4, 669.1}, {449.2, 448.9}, {0.2, 0.5}};
   TrendCase c;
   c.minimum_megohms = 0.5;
-  for (const auto& [y, x] : kPairs) c.readings.push_back({1900 + x / 10, std::exp(y / 100)});
+  for (const auto& [y, x] : kPairs) c.readings.push_back({1900 + x / 10, std::exp(y / 100), false, 0.0});
   const Trend trend = Of(c);
   ASSERT_TRUE(trend.fit.has_value());
   const standards::Band& ratio = trend.fit->ratio_per_year;
@@ -241,6 +243,50 @@ TEST(Trend, InstrumentsSetTheLeastScatter) {
               4.30265 * 0.1 / std::sqrt(5.0), 1e-6);
 }
 
+// Three exact readings, as of a card: 160, 80, 40 megohms a year apart. Half of the 10 % assumed is the scatter, and by
+// hand the slope is known to 12.7062 x 0.05 / sqrt(2) each way: a halving may as well be a third more or less.
+TEST(Trend, WithoutAStatedUncertaintyOneIsAssumed) {
+  TrendCase c = Falling(160, 0.5, 3, 1, 0, 5);
+  EXPECT_NEAR(std::log(Of(c).fit->scatter_ratio), 0, 1e-6) << "stated as none";
+  EXPECT_THAT(Of(c).notes, Not(Contains(HasSubstr("assumed"))));
+  for (TrendReading& r : c.readings) r.uncertainty_ratio.reset();
+  const Trend trend = Of(c);
+  EXPECT_NEAR(std::log(trend.fit->scatter_ratio), 0.05, 1e-9);
+  EXPECT_NEAR(std::log(trend.fit->ratio_per_year.high / 0.5), 12.7062 * 0.05 / std::sqrt(2.0), 1e-5);
+  EXPECT_THAT(trend.notes, Contains(HasSubstr("10 % is assumed")));
+}
+
+// Three phases read on each of two days are two visits and no line; of a third the lowest counts.
+TEST(Trend, PhasesOfOneVisitAreOnePoint) {
+  TrendCase c;
+  c.minimum_megohms = 5;
+  for (int visit = 0; visit < 2; ++visit) {
+    for (const double megohms : {400.0, 300.0, 350.0})
+      c.readings.push_back({2015.0 + visit, megohms * std::pow(0.5, visit), false, 0.0, visit});
+  }
+  Trend trend = Of(c);
+  EXPECT_FALSE(trend.fit.has_value());
+  EXPECT_THAT(trend.no_forecast, HasSubstr("fewer than 3"));
+  EXPECT_THAT(trend.points[0].reason, HasSubstr("lowest of its visit"));
+  EXPECT_TRUE(trend.points[1].fitted);
+  EXPECT_THAT(trend.notes, Contains(HasSubstr("one point of the line: the lowest")));
+  c.readings.push_back({2017, 75, false, 0.0, 2});
+  c.readings.push_back({2017, 75, true, 0.0, 2});
+  trend = Of(c);
+  EXPECT_EQ(trend.fit->points, 3);
+  EXPECT_NEAR(trend.fit->ratio_per_year.nominal, 0.5, 1e-12);
+  EXPECT_NEAR(trend.fit->megohms_at_last, 75, 1e-9);
+  EXPECT_TRUE(trend.points[6].fitted) << "a value before a bound at the same megohms";
+  // A dead phase is what the winding is now, in whatever order the three were written down.
+  c.readings.push_back({2017, 0, false, 0.0, 2});
+  c.readings.push_back({2017, 900, false, 0.0, 2});
+  EXPECT_THAT(Of(c).no_forecast, HasSubstr("already below"));
+  // A phase beyond the scale says nothing against a lower one.
+  c.readings.resize(7);
+  c.readings.push_back({2017, 100000, true, 0.0, 2});
+  EXPECT_THAT(Of(c).points[7].reason, HasSubstr("lowest of its visit"));
+}
+
 TEST(Trend, AnEarthFaultIsNoPointOfTheLine) {
   TrendCase c = Falling(160, std::sqrt(0.5), 6, 1, 0.02, 5);
   c.readings.insert(c.readings.begin() + 2, {2016.5, 0});
@@ -277,7 +323,7 @@ TEST(Trend, OfAnythingIsFinite) {
     const double spread = std::pow(10, within(-3, 2));
     for (int k = static_cast<int>(within(0, 7)); k > 0; --k) {
       c.readings.push_back({1900 + within(0, spread), within(0, 1) < 0.05 ? 0 : std::pow(10, within(-12, 9)),
-                            within(0, 1) < 0.2, within(0, 0.5)});
+                            within(0, 1) < 0.2, within(0, 0.5), static_cast<int>(within(-2, 4))});
     }
     const Trend trend = Of(c);
     EXPECT_EQ(trend.points.size(), c.readings.size());

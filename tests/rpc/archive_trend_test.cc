@@ -34,6 +34,7 @@ class MegohmTrend : public OwnArchive {
   v1::JobReadings Read(const std::string& job, int year, double megohms, const std::string& replaces = "") {
     auto request = MegohmsOf("jobs/" + job, year, megohms);
     request.set_replaces(replaces);
+    if (!replaces.empty()) request.set_note("a slip of the pen");
     return Ok(&rpc::AddReadings, request).readings();
   }
   v1::GetMegohmTrendResponse Trend(const std::string& request) {
@@ -111,6 +112,63 @@ TEST_F(MegohmTrend, LeavesOutWhatWasTakenAgainAndSaysWhyOfTheRest) {
   EXPECT_EQ(
       Fails(&rpc::GetMegohmTrend, Parse<v1::GetMegohmTrendRequest>(R"(job: "jobs/7114" stages: STAGE_TREATED)")).code(),
       absl::StatusCode::kFailedPrecondition);
+}
+
+// Three phases read on one day are one visit, in one set of readings or in three; as received and assembled on that day
+// are two.
+TEST_F(MegohmTrend, PhasesOfOneVisitAreOnePoint) {
+  Job("7114", "0417");
+  for (int year = 2015; year < 2017; ++year) {
+    for (const double megohms : {400.0, 300.0, 350.0}) Read("7114", year, megohms);
+  }
+  auto trend = Trend(R"(job: "jobs/7114")");
+  EXPECT_FALSE(trend.has_fit()) << "two visits and no line";
+  ASSERT_THAT(trend.points(), SizeIs(6));
+  EXPECT_TRUE(trend.points(1).fitted());
+  EXPECT_THAT(trend.points(2).reason(), HasSubstr("visit"));
+  auto one_set = MegohmsOf("jobs/7114", 2017, 280);
+  *one_set.mutable_readings()->add_readings() = one_set.readings().readings(0);
+  one_set.mutable_readings()->mutable_readings(1)->mutable_megohms()->set_insulation_megohms(240);
+  Ok(&rpc::AddReadings, one_set);
+  trend = Trend(R"(job: "jobs/7114")");
+  EXPECT_EQ(trend.fit().points(), 3);
+  EXPECT_THAT(trend.notes(), ::testing::Contains(HasSubstr("10 % is assumed")));
+  // A stated uncertainty is taken as it is, and nothing is assumed.
+  Job("stated", "0500");
+  for (int year = 2015; year < 2018; ++year) {
+    auto request = MegohmsOf("jobs/stated", year, 400);
+    request.mutable_readings()->mutable_readings(0)->mutable_instrument()->set_uncertainty_ratio(0.02);
+    Ok(&rpc::AddReadings, request);
+  }
+  trend = Trend(R"(job: "jobs/stated")");
+  EXPECT_NEAR(std::log(trend.fit().scatter_ratio()), 0.01, 1e-9) << "half of what is stated (k = 2)";
+  EXPECT_THAT(trend.notes(), Each(::testing::Not(HasSubstr("assumed"))));
+}
+
+TEST_F(MegohmTrend, AJobThatIsMarkedAsDeletedIsToldAndNotMissing) {
+  Job("old", "0417");
+  Job("new", "0417");
+  Read("old", 2015, 400);
+  Read("new", 2016, 390);
+  const auto mark = [&](const std::string& job) {
+    v1::GetJobRequest get;
+    get.set_name(job);
+    v1::DeleteJobRequest request;
+    request.set_name(job);
+    request.set_etag(Ok(&rpc::GetJob, get).job().revision().etag());
+    request.set_recorded_by("A. Winder");
+    Ok(&rpc::DeleteJob, request);
+  };
+  mark("jobs/old");
+  const auto ask = Parse<v1::GetMegohmTrendRequest>(R"(job: "jobs/old")");
+  EXPECT_EQ(Fails(&rpc::GetMegohmTrend, ask).message(), "jobs/old is marked as deleted: undelete it first");
+  const auto trend = Trend(R"(job: "jobs/new")");
+  EXPECT_THAT(trend.points(), SizeIs(1));
+  EXPECT_THAT(trend.notes(), ::testing::Contains(HasSubstr("jobs/old is marked as deleted")));
+  mark("jobs/new");
+  const absl::Status refused = Fails(&rpc::GetMegohmTrend, Parse<v1::GetMegohmTrendRequest>(R"(serial_text: "0417")"));
+  EXPECT_EQ(refused.code(), absl::StatusCode::kFailedPrecondition);
+  EXPECT_THAT(std::string(refused.message()), HasSubstr("jobs/new is marked as deleted"));
 }
 
 // A rewind starts another line.

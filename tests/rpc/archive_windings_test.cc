@@ -326,9 +326,11 @@ TEST_F(ArchivedWindings, NamesAndTimesAreChecked) {
   request.mutable_taken_down_time()->set_seconds(time(nullptr) + 10 * 86400);
   EXPECT_THAT(Refused(&rpc::CreateWinding, request), ElementsAre("taken_down_time.seconds"));
   request.mutable_taken_down_time()->set_seconds(-62135596800);  // the first of the year 1
+  EXPECT_THAT(Refused(&rpc::CreateWinding, request), ElementsAre("taken_down_time.seconds"));
+  request.mutable_taken_down_time()->set_seconds(1300000000);
   request.mutable_taken_down_time()->set_nanos(123456789);
   const auto kept = Ok(&rpc::CreateWinding, request).winding();
-  EXPECT_EQ(kept.taken_down_time().seconds(), -62135596800);
+  EXPECT_EQ(kept.taken_down_time().seconds(), 1300000000);
   EXPECT_EQ(kept.taken_down_time().nanos(), 123456000) << "microseconds are kept";
   EXPECT_EQ(Fails(&rpc::CreateWinding, Create("card")).code(), absl::StatusCode::kAlreadyExists);
   v1::GetWindingRequest get;

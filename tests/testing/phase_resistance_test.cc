@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <random>
 
 #include "standards/errors.h"
@@ -175,6 +176,60 @@ TEST(PhaseResistance, PointsToTheConnection) {
   const PhaseResistance delta = Judged(c, {1, 1, 1});
   EXPECT_EQ(delta.expected->verdict, Verdict::kFail);
   EXPECT_EQ(delta.expected->suspect, Suspect::kWrongConnection);
+}
+
+// By hand: IEC 60034-1 copper, 235 C: 255/280 from 45 C to 20 C; 2.55 K are 1 % at 20 C.
+TEST(PhaseResistance, HeldAgainstWhatWasMeasuredBefore) {
+  const auto metal = standards::Metal::kCopper;
+  const auto preset = standards::ConductorPreset::kIec60034;
+  LineResistances then, now;
+  then.ohms = {1.0, 1.0, std::nullopt};
+  then.uncertainty_ratio = 0.01;
+  then.celsius_uncertainty = 2.55;
+  now.ohms = {1, 1, 1};
+  now.uncertainty_ratio = 0.02;
+  const double share = std::sqrt(0.01 * 0.01 + 0.01 * 0.01 + 0.02 * 0.02) + 0.02;
+  const auto same = ExpectedAsMeasured(then, {now}, true, metal, preset);
+  ASSERT_TRUE(same.has_value());
+  EXPECT_NEAR(same->nominal, 1, 1e-12);
+  EXPECT_NEAR(same->low, 1 - share, 1e-9);
+  EXPECT_NEAR(same->high, 1 + share, 1e-9);
+  EXPECT_NEAR(ExpectedAsMeasured(then, {now}, false, metal, preset)->high, 1 + share + 0.05, 1e-9);
+  then.winding_celsius = 45;
+  EXPECT_NEAR(ExpectedAsMeasured(then, {now}, true, metal, preset)->nominal, 255.0 / 280.0, 1e-12);
+  then.open[2] = true;
+  EXPECT_FALSE(ExpectedAsMeasured(then, {now}, true, metal, preset).has_value());
+  EXPECT_FALSE(ExpectedAsMeasured({}, {now}, true, metal, preset).has_value());
+}
+
+// The same winding read twice, each time off by a normal error of half the expanded uncertainty: it passes in 95.45 of
+// 100 cases, two standard deviations of the normal distribution. A turn in twenty more does not.
+TEST(PhaseResistance, TheSameWindingReadAgainPassesAsItsUncertaintySays) {
+  std::mt19937 random(19);
+  std::normal_distribution<double> normal;
+  const int tries = 4000;
+  int passed = 0, longer = 0;
+  for (int i = 0; i < tries; ++i) {
+    LineResistances then;
+    then.uncertainty_ratio = 0.004;
+    then.ohms.fill(1 + 0.002 * normal(random));
+    LineResistances now = then;
+    now.uncertainty_ratio = 0.01;
+    ResistanceCase c;
+    c.expected_as_measured = true;
+    c.expected_line_to_line_ohms_20c =
+        ExpectedAsMeasured(then, {now}, true, standards::Metal::kCopper, standards::ConductorPreset::kIec60034);
+    const double reads = 1 + 0.005 * normal(random);
+    const PhaseResistance judged = Judged(c, {reads, reads, reads}, 20, 0.01);
+    passed += judged.expected->verdict == Verdict::kPass;
+    const PhaseResistance more = Judged(c, {1.05 * reads, 1.05 * reads, 1.05 * reads}, 20, 0.01);
+    longer += more.expected->verdict == Verdict::kPass;
+    if (more.expected->verdict == Verdict::kFail) {
+      EXPECT_THAT(more.expected->reason, HasSubstr("recorded"));
+    }
+  }
+  EXPECT_NEAR(passed, 0.9545 * tries, 4 * std::sqrt(0.9545 * 0.0455 * tries));
+  EXPECT_LT(longer, tries / 100);
 }
 
 TEST(PhaseResistance, EveryWrongFieldIsNamed) {
