@@ -224,7 +224,9 @@ TEST(PhaseResistance, TheSameWindingReadAgainPassesAsItsUncertaintySays) {
     passed += judged.expected->verdict == Verdict::kPass;
     const PhaseResistance more = Judged(c, {1.05 * reads, 1.05 * reads, 1.05 * reads}, 20, 0.01);
     longer += more.expected->verdict == Verdict::kPass;
-    if (more.expected->verdict == Verdict::kFail) EXPECT_THAT(more.expected->reason, HasSubstr("recorded"));
+    if (more.expected->verdict == Verdict::kFail) {
+      EXPECT_THAT(more.expected->reason, HasSubstr("recorded"));
+    }
   }
   EXPECT_NEAR(passed, 0.9545 * tries, 4 * std::sqrt(0.9545 * 0.0455 * tries));
   EXPECT_LT(longer, tries / 100);
