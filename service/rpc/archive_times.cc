@@ -63,6 +63,7 @@ void RefuseTooEarly(const Reader& parent, absl::string_view field, int64_t micro
 }
 
 std::optional<int64_t> ReadPastTime(const Reader& parent, absl::string_view field, const v1::Machine& machine) {
+  if (parent.HasErrorAt(field)) return std::nullopt;
   const std::optional<int64_t> micros = ReadTime(parent, field);
   if (!micros) return std::nullopt;
   if (*micros > NowMicros() + kDayMicros) {

@@ -38,7 +38,7 @@ absl::Status MayReplace(Archive& archive, const std::string& job, const v1::AddR
   query.parent = job;
   query.stage = request.readings().stage();
   std::string by;
-  const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& other) {
+  absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& other) {
     if (other.replaces() == replaced.name()) by = other.name();
     return by.empty();
   });

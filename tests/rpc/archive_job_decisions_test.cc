@@ -25,8 +25,7 @@ class JobDecisions : public ArchivedJobs {
     request.set_name(name);
     const auto all = Ok(&rpc::ListJobRevisions, request);
     std::vector<std::string> did;
-    for (const v1::Revision& revision : all.revisions())
-      did.insert(did.begin(), revision.what());
+    for (const v1::Revision& revision : all.revisions()) did.insert(did.begin(), revision.what());
     return did;
   }
   void Correct(const char* title) {
@@ -196,6 +195,9 @@ TEST_F(JobDecisions, DaysAreKeptAsDaysAndImpossibleOnesRefused) {
   create.mutable_job()->mutable_machine()->mutable_nameplate()->set_built_year(1996);
   create.mutable_job()->mutable_opened_time()->set_seconds(k1995);
   EXPECT_THAT(Refused(&rpc::CreateJob, create), ElementsAre("job.opened_time.seconds"));
+  create.mutable_job()->mutable_opened_time()->set_nanos(-1);
+  EXPECT_THAT(Refused(&rpc::CreateJob, create), ElementsAre("job.opened_time.nanos")) << "once";
+  create.mutable_job()->mutable_opened_time()->clear_nanos();
   create.mutable_job()->mutable_machine()->mutable_nameplate()->set_built_year(1995);
   const v1::Job job = Ok(&rpc::CreateJob, create).job();
   EXPECT_EQ(job.opened_time().seconds(), k1995);
