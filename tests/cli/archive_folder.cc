@@ -64,6 +64,7 @@ v1::ArchivedWinding ArchiveFolder::Get(const std::string& name) const {
 
 v1::GetArchiveResponse ArchiveFolder::Count(const std::string& archive) const {
   v1::GetArchiveResponse answer;
+  if (!std::filesystem::exists(folder_ + "/" + archive)) return answer;
   const Ran ran = Do({"archive", "status", "--json"}, "", archive);
   const auto source = ReadJson("", ran.out);
   EXPECT_TRUE(source.ok() && ParseJson(*source, &answer).ok()) << ran.out << ran.err;

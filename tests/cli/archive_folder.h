@@ -30,6 +30,7 @@ class ArchiveFolder : public ::testing::Test {
   void Save(const std::string& id) const;
   Ran Change(const std::string& id, std::vector<std::string> flags) const;
   v1::ArchivedWinding Get(const std::string& name) const;
+  // Nothing of one that is not there.
   v1::GetArchiveResponse Count(const std::string& archive = "shop.db") const;
 
  private:
