@@ -159,6 +159,9 @@ absl::Status InWordsOfCommands(const absl::Status& status) {
                            {"despite_check", "--despite"},
                            {"despite_verdict", "--despite"},
                            {"; UpdateJob names one", "; coilwright job change NAME --set winding=NAME names one"},
+                           {"has been changed since the etag given was read: read it again, look at what changed, and "
+                            "send the change with the new etag",
+                            "has been changed meanwhile: look at what changed, and give the command again"},
                            {"is marked as deleted: undelete it first",
                             "is set aside; coilwright archive bring-back brings it back first"},
                            {"is not marked as deleted", "is not set aside"}}));

@@ -69,15 +69,16 @@ constexpr int kExitDone = 0;
 constexpr int kExitWrongInput = 2;
 constexpr int kExitNoAnswer = 3;
 constexpr int kExitServer = 4;
-constexpr int kExitDoubtful = 5;  // answered, and the record is found wrong: nothing to wind by
-constexpr int kExitChanged = 6;   // not written: somebody else has changed it meanwhile
+constexpr int kExitDoubtful =
+    5;  // answered, and nothing to go on by: a record found wrong, readings that could not be judged
+constexpr int kExitChanged = 6;  // not written: somebody else has changed it meanwhile
 int ExitStatus(const absl::Status& status);
 
 // What a service in this process works with.
 struct ServiceFiles {
   std::string settings;  // "" for none
   bool keeps_archive = false;
-  std::string archive;  // where it keeps one: as --archive says, "" for the default file
+  std::string archive;            // where it keeps one: as --archive says, "" for the default file
   bool may_make_archive = false;  // where there is none yet
 };
 using SettledService = std::function<absl::StatusOr<std::shared_ptr<grpc::Channel>>(const ServiceFiles& files)>;

@@ -81,6 +81,8 @@ std::string OneLine(const std::string& text) { return absl::StrJoin(Wrap(text, 1
 
 FieldNamer FlagNamer(const Arguments& arguments) {
   return [&arguments](const std::string& field) {
+    // A mask is made of what --set names.
+    if (absl::StartsWith(field, "update_mask") && arguments.Has("set")) return std::string("--set");
     const std::string flag = arguments.FlagFor(field);
     return flag.empty() ? field : absl::StrCat(flag, " (", field, ")");
   };
@@ -105,6 +107,8 @@ absl::Status ErrorLines(const grpc::Status& error, const FieldNamer& name, const
   const std::string message = OneLine(error.error_message());
   switch (error.error_code()) {
     case grpc::StatusCode::UNAVAILABLE:
+      // The service did answer where there are details: it lacks something itself.
+      if (!error.error_details().empty()) return absl::Status(code, message);
       return absl::Status(code, absl::StrCat("no answer from ", server.empty() ? "the service in this process" : server,
                                              message.empty() ? "" : ": ", message));
     case grpc::StatusCode::DEADLINE_EXCEEDED:

@@ -78,6 +78,7 @@ absl::Status ShowReadings(Session& session, const std::string& word) {
     request.set_name(absl::StartsWith(word, "jobs/") ? word : absl::StrCat("jobs/", word));
     v1::GetReadingsResponse answer;
     if (absl::Status called = session.Call(request, &answer); !called.ok()) return called;
+    if (!answer.readings().has_verdicts()) session.exit_status = kExitDoubtful;
     session.out = session.json ? ToJson(answer) : PrintReadings(answer.readings());
     return absl::OkStatus();
   }
@@ -155,6 +156,7 @@ absl::Status Readings(Session& session) {
                                                                                         : field);
   });
   if (!written.ok()) return InWordsOfCommands(written);
+  if (!answer.readings().has_verdicts()) session.exit_status = kExitDoubtful;
   session.out = session.json ? ToJson(answer) : PrintReadings(answer.readings());
   return absl::OkStatus();
 }

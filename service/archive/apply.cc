@@ -111,7 +111,7 @@ absl::Status Apply::MayFollow(const NewEntry& made, Entry& entry, Current& curre
       return absl::OkStatus();
     }
     if (needed->deleted) {
-      refused = absl::FailedPreconditionError(absl::StrCat(made.needs, " is deleted; undelete it first"));
+      refused = absl::FailedPreconditionError(absl::StrCat(made.needs, " is marked as deleted: undelete it first"));
       return absl::OkStatus();
     }
   }

@@ -126,6 +126,26 @@ class Terms {
   std::set<std::string> terms_;
 };
 
+// A frame is written "112M" or "112 M" and volts "400V" or "400 V": a number and one or two letters after it are kept
+// both ways, so that either is found as the other.
+void PutBothWays(Terms& terms, const std::vector<std::string>& words) {
+  constexpr size_t kMostLetters = 2;
+  const auto all = [](absl::string_view text, bool (*is)(unsigned char)) {
+    return std::all_of(text.begin(), text.end(), [is](char c) { return is(static_cast<unsigned char>(c)); });
+  };
+  const auto are_letters = [&](absl::string_view end) {
+    return !end.empty() && end.size() <= kMostLetters && all(end, absl::ascii_isalpha);
+  };
+  for (size_t i = 0; i < words.size(); ++i) {
+    const absl::string_view word = words[i];
+    const absl::string_view end = word.substr(std::min(word.find_last_of("0123456789") + 1, word.size()));
+    const absl::string_view number = word.substr(0, word.size() - end.size());
+    if (number.empty() || !all(number, absl::ascii_isdigit)) continue;
+    if (are_letters(end)) terms.Word(std::string(end));
+    if (end.empty() && i + 1 < words.size() && are_letters(words[i + 1])) terms.Word(words[i] + words[i + 1]);
+  }
+}
+
 class Questions {
  public:
   explicit Questions(Kind kind) : prefix_(Prefix(kind)) {}
@@ -196,6 +216,7 @@ std::string TermsOf(Kind kind, const Facts& facts) {
   std::vector<std::string> words = Words(facts.text);
   if (words.size() > kMostWords) words.resize(kMostWords);
   for (const std::string& word : words) terms.Word(word);
+  PutBothWays(terms, words);
   terms.Enum("k", facts.machine_kind);
   terms.Enum("d", facts.verdict);
   terms.Enum("g", facts.stage);

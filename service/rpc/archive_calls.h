@@ -89,7 +89,7 @@ archive::NewEntry NextEntryOf(const archive::Entry& current, const Author& autho
 }
 
 // Appends the revision that `change` makes of the current one: it is given the resource, sets its revision.what, and
-// returns an absl::Status.
+// returns an absl::Status. FAILED_PRECONDITION where nothing but the revision would differ.
 template <typename Request, typename Resource, typename Change>
 absl::Status ChangeOnce(archive::Archive& archive, const Request& request, const std::string& name,
                         const std::string& etag, const Author& author, Change change, Resource* out) {
@@ -99,7 +99,12 @@ absl::Status ChangeOnce(archive::Archive& archive, const Request& request, const
     Resource resource;
     if (absl::Status filled = Fill(*current, &resource); !filled.ok()) return filled;
     resource.mutable_revision()->clear_what();
+    Resource before = resource;
     if (absl::Status changed = change(resource); !changed.ok()) return changed;
+    *before.mutable_revision() = resource.revision();
+    // The contract has no maps: equal messages have equal bytes.
+    if (before.SerializeAsString() == resource.SerializeAsString())
+      return absl::FailedPreconditionError(absl::StrCat(name, " is like that already: nothing would change"));
     return NextEntryOf(*current, author, std::move(resource));
   };
   return WriteOnce(archive, request, make, out);

@@ -23,11 +23,15 @@ using archive::Kind;
 
 constexpr size_t kMostLater = 50;
 
+std::string WordsOf(const std::string& name, absl::string_view prefix) {
+  return absl::StrReplaceAll(absl::AsciiStrToLower(absl::StripPrefix(name, prefix)), {{"_", " "}});
+}
+
 }  // namespace
 
-std::string StageWords(v1::Stage stage) {
-  const std::string name = absl::AsciiStrToLower(v1::Stage_Name(stage));
-  return absl::StrReplaceAll(absl::StripPrefix(name, "stage_"), {{"_", " "}});
+std::string StageWords(v1::Stage stage) { return WordsOf(v1::Stage_Name(stage), "STAGE_"); }
+std::string VerdictWords(v1::WindingVerdict verdict) {
+  return WordsOf(v1::WindingVerdict_Name(verdict), "WINDING_VERDICT_");
 }
 
 bool FindsFault(v1::WindingVerdict verdict) { return verdict >= v1::WINDING_VERDICT_DRY_OUT; }

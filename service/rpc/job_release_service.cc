@@ -129,8 +129,8 @@ absl::StatusOr<std::string> WhyNot(Archive& archive, const v1::Job& job, const s
   if (!latest->has_verdicts())
     return absl::StrCat(latest->name(), " could not be judged: ", latest->judging_refused().message());
   if (latest->verdicts().verdict() != v1::WINDING_VERDICT_SOUND) {
-    return absl::StrCat("the verdict of ", latest->name(), " is ",
-                        v1::WindingVerdict_Name(latest->verdicts().verdict()), ": ", latest->verdicts().summary());
+    return absl::StrCat("the verdict of ", latest->name(), " is ", VerdictWords(latest->verdicts().verdict()), ": ",
+                        latest->verdicts().summary());
   }
   const auto later = ReadAfter(archive, job.name(), std::numeric_limits<int64_t>::min());
   if (!later.ok()) return later.status();

@@ -21,8 +21,9 @@ bool AreUnlike(const v1::Machine& a, const v1::Machine& b);
 // A new winding is in the machine, or being put in.
 bool IsWinding(v1::Stage stage);
 
-// "as received".
+// Words for a value of an enum of the contract: "as received", "dry out".
 std::string StageWords(v1::Stage stage);
+std::string VerdictWords(v1::WindingVerdict verdict);
 
 absl::Status MarkedAsDeleted(absl::string_view name);
 // The winding that a job names: NOT_FOUND, or FAILED_PRECONDITION where it is marked as deleted.

@@ -36,7 +36,6 @@ std::string Join(absl::string_view path, absl::string_view field) {
 // Only the first few are ever shown; a message full of wrong fields must not cost more than it is worth.
 constexpr size_t kEnough = 1000;
 
-// "MACHINE_KIND_INDUCTION" of enum MachineKind is said "INDUCTION".
 std::string Choices(const EnumDescriptor* type) {
   std::string choices;
   for (int i = 1; i < type->value_count(); ++i) absl::StrAppend(&choices, i > 1 ? ", " : "", type->value(i)->name());

@@ -3,10 +3,14 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 #include <set>
+#include <string>
+#include <vector>
 
+#include "absl/strings/match.h"
 #include "absl/strings/str_split.h"
 
 namespace coilwright::archive {
@@ -54,6 +58,31 @@ TEST(Terms, OfAResource) {
   EXPECT_EQ(TermsOf(Kind::kWinding, facts),
             "w.1=p w.2=pu w.3=pum w.k=2 w.pc=2 w.pe=504000 w.pf=16 w.sc=5 w.sf=36 w.t=pu w.t=pump w.u=windings/a_b");
   EXPECT_EQ(TermsOf(Kind::kReadings, facts), "");
+}
+
+// IEC 60072-1 writes the frame "112M", NEMA MG 1 "184TC" and "143T"; a plate often has a blank in it.
+TEST(Terms, ANumberAndItsLettersAreFoundTogetherAndApart) {
+  const auto found = [](const std::string& text, const std::string& asked) {
+    Facts facts;
+    facts.text = text;
+    Query query;
+    query.text = asked;
+    const std::vector<std::string> terms = absl::StrSplit(TermsOf(Kind::kWinding, facts), ' ');
+    const TermQuery questions = TermsFor(query);
+    return std::all_of(questions.begin(), questions.end(), [&](const std::vector<Term>& any) {
+      return std::any_of(terms.begin(), terms.end(), [&](const std::string& term) {
+        return any[0].beginning ? absl::StartsWith(term, any[0].text) : term == any[0].text;
+      });
+    });
+  };
+  for (const char* text : {"frame 112M", "frame 112 M, foot"}) {
+    for (const char* asked : {"112M", "112 m", "112m frame"}) EXPECT_TRUE(found(text, asked)) << text << ": " << asked;
+    for (const char* asked : {"112L", "112 s", "12M", "132M"})
+      EXPECT_FALSE(found(text, asked)) << text << ": " << asked;
+  }
+  for (const char* text : {"184TC 400V", "184 TC 400 V"})
+    for (const char* asked : {"184tc", "184 TC", "400V", "400 v"}) EXPECT_TRUE(found(text, asked)) << text << asked;
+  EXPECT_FALSE(found("SN 4711AB", "4711 pump"));
 }
 
 TEST(Terms, OfAQuestion) {

@@ -59,23 +59,23 @@ TEST_F(Archive, IsMadeOnlyByWhatWritesSomethingNew) {
   const std::string path = folder() + "/typo.db";
   for (const bool emptied : {false, true}) {
     if (emptied) File("typo.db", "");
-    for (const std::vector<std::string>& words : std::vector<std::vector<std::string>>{
-             {"archive", "find"},
-             {"archive", "show", "motor"},
-             {"archive", "history", "motor"},
-             {"archive", "compare", "a", "b"},
-             {"archive", "near", "--slots", "12", "--bore", "60mm"},
-             {"archive", "change", "motor", "--set", "title=x", "--by", "Bo"},
-             {"archive", "set-aside", "motor", "--by", "Bo"},
-             {"archive", "status"},
-             {"archive", "export", folder() + "/out.jsonl"},
-             {"archive", "backup", folder() + "/out.jsonl"},
-             {"job", "find"},
-             {"job", "show", "j"},
-             {"job", "history", "j"},
-             {"job", "trend", "--serial", "X"},
-             {"job", "stage", "j", "treated", "--by", "Bo"},
-             {"call", "ArchiveService/GetArchive", "--data", "{}"}}) {
+    for (const std::vector<std::string>& words :
+         std::vector<std::vector<std::string>>{{"archive", "find"},
+                                               {"archive", "show", "motor"},
+                                               {"archive", "history", "motor"},
+                                               {"archive", "compare", "a", "b"},
+                                               {"archive", "near", "--slots", "12", "--bore", "60mm"},
+                                               {"archive", "change", "motor", "--set", "title=x", "--by", "Bo"},
+                                               {"archive", "set-aside", "motor", "--by", "Bo"},
+                                               {"archive", "status"},
+                                               {"archive", "export", folder() + "/out.jsonl"},
+                                               {"archive", "backup", folder() + "/out.jsonl"},
+                                               {"job", "find"},
+                                               {"job", "show", "j"},
+                                               {"job", "history", "j"},
+                                               {"job", "trend", "--serial", "X"},
+                                               {"job", "stage", "j", "treated", "--by", "Bo"},
+                                               {"call", "ArchiveService/GetArchive", "--data", "{}"}}) {
       ExpectOneLine(Do(words, "", "typo.db"), 3, "there is no archive in " + path + "; archive save, ");
       EXPECT_EQ(std::filesystem::exists(path), emptied) << words[1];
       EXPECT_FALSE(std::filesystem::exists(path + ".lock") || std::filesystem::exists(folder() + "/out.jsonl"));
@@ -147,7 +147,9 @@ TEST_F(Archive, ChangesFollowWhatWasRead) {
   ExpectOneLine(stale, 6, "made from revision 1, but the latest is revision 2");
   ExpectOneLine(Do({"archive", "change", "motor", file, "--by", "Bo"}), 2, "missing: --revision N");
   const std::string etag = Get("motor@1").revision().etag();
-  EXPECT_EQ(Change("motor", {"--set", "title=Second", "--etag", etag}).exit_status, 6);
+  ExpectOneLine(Change("motor", {"--set", "title=Second", "--etag", etag}), 6,
+                "windings/motor has been changed meanwhile: look at what changed");
+  ExpectOneLine(Change("motor", {"--set", "title=First"}), 3, "windings/motor is like that already");
   EXPECT_EQ(Get("motor").record().title(), "First");
   const Ran whole = Do({"archive", "change", "motor", file, "--revision", "2", "--by", "Bo"});
   EXPECT_EQ(whole.exit_status, 0) << whole.err;

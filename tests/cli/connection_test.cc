@@ -66,6 +66,16 @@ TEST(Connection, SaysThatNobodyListens) {
   EXPECT_EQ(ExitStatus(status), kExitServer);
 }
 
+TEST(Connection, AServiceThatAnswersIsNotSaidToBeSilent) {
+  const std::string message = "reading or writing a.db: disk I/O error";
+  v1::StatusDetails details;
+  details.set_message(message);
+  const grpc::Status answered(grpc::StatusCode::UNAVAILABLE, message, details.SerializeAsString());
+  EXPECT_EQ(ErrorLines(answered, ByFlag(), "127.0.0.1:1").message(), message);
+  const grpc::Status silent(grpc::StatusCode::UNAVAILABLE, "connection refused");
+  EXPECT_EQ(ErrorLines(silent, ByFlag(), "127.0.0.1:1").message(), "no answer from 127.0.0.1:1: connection refused");
+}
+
 TEST(Connection, SaysThatItsOwnServiceDidNotStart) {
   Connection connection("", 5, [](const OwnArchive&) { return absl::InternalError("out of threads"); });
   v1::ListRulesResponse answer;

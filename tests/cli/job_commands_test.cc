@@ -88,6 +88,9 @@ TEST_F(Job, TakesReadingsOfAFileAndKeepsThemAll) {
                                 "leads were damp", "--taken", "2026-05-03 14:30"});
   EXPECT_EQ(again.exit_status, 0) << again.err;
   EXPECT_THAT(again.out, AllOf(HasSubstr("in place of  jobs/j1/readings/1"), HasSubstr("2026-05-03 14:30")));
+  // Kept, and not to be gone by: a resistance without its temperature is none.
+  const Ran not_judged = Read("j1", {"--stage", "as-received", "--volts", "40000", "--megohms", "2@22C"});
+  EXPECT_EQ(not_judged.exit_status, 5) << not_judged.out << not_judged.err;
   const Ran list = Do({"job", "readings", "j1"});
   EXPECT_THAT(list.out, AllOf(HasSubstr("leads were damp"), HasSubstr("Rewind: the winding")));
   EXPECT_THAT(Do({"job", "readings", "jobs/j1/readings/1"}).out, HasSubstr("Surge comparison"));
@@ -137,6 +140,8 @@ TEST_F(Job, NamesWhatIsWrong) {
   ExpectOneLine(Read("jobs/j1/readings/1", {"--megohms", "850@22C"}), 2, "readings are never changed");
   ExpectOneLine(Do({"job", "sign-off", "j1", "--person", "Bo"}), 2, "missing: --qualification");
   ExpectOneLine(Do({"job", "change", "j1", "--by", "Bo"}), 2, "missing: --set");
+  ExpectOneLine(Do({"job", "change", "j1", "--set", "plan.way=2", "--by", "Bo"}), 2,
+                "--set: got \"plan.way\", accepted: ");
   ExpectOneLine(Do({"job", "trend"}), 2, "missing: either the NAME");
   ExpectOneLine(Do({"job", "plan", "j1", "--way", "999", "--by", "Bo"}), 2, "--way");
 }

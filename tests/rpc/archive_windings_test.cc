@@ -179,6 +179,15 @@ TEST_F(ArchivedWindings, AMaskChangesWhatItNamesAndTakesOffWhatIsLacking) {
   EXPECT_EQ(Ok(&rpc::GetWinding, get).winding().SerializeAsString(), first.SerializeAsString());
 }
 
+TEST_F(ArchivedWindings, AChangeOfNothingMakesNoRevision) {
+  const auto first = Ok(&rpc::CreateWinding, Create("seamer")).winding();
+  const auto update = Update(first, "record.title");
+  const absl::Status same = Fails(&rpc::UpdateWinding, update);
+  EXPECT_EQ(same.code(), absl::StatusCode::kFailedPrecondition);
+  EXPECT_THAT(std::string(same.message()), HasSubstr("windings/seamer is like that already"));
+  EXPECT_EQ(archive().LastSequence().value(), 1);
+}
+
 TEST_F(ArchivedWindings, WrongMasksAreNamedByTheirPlace) {
   auto update = Update(Ok(&rpc::CreateWinding, Create("seamer")).winding(), "record.winding.turns_per_coil");
   for (const char* wrong : {"record.winding.turns", "check", "revision.reason", "record.winding.strands[0].wire",
