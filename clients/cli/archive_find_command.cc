@@ -74,6 +74,11 @@ absl::Status Near(Session& session) {
     };
   }
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
+  // The contract takes 0 for 5 and more than 20 for 20.
+  if (session.arguments.Has("most") && (request.most() < 1 || request.most() > 20)) {
+    return absl::InvalidArgumentError(
+        absl::StrCat("--most: got \"", session.arguments.Text("most"), "\", accepted: a whole number from 1 to 20"));
+  }
   v1::FindNearestWindingsResponse answer;
   if (absl::Status called = session.connection.Call(request, &answer, name); !called.ok()) return called;
   if (session.json) {

@@ -8,6 +8,7 @@
 #include "judge_readings.h"
 #include "megohm_reading.h"
 #include "request.h"
+#include "templates.h"
 #include "test_choice.h"
 
 namespace coilwright::cli {
@@ -54,6 +55,7 @@ absl::Status AddReadings(const Arguments& arguments, v1::JudgeReadingsRequest* r
 }
 
 absl::Status Judge(Session& session) {
+  if (session.arguments.Has("template")) return PrintReadingsTemplate(session);
   if (absl::Status words = ExpectWords(session.arguments, 0, 1, "a FILE with the readings, or - for standard input");
       !words.ok())
     return words;
@@ -73,6 +75,14 @@ absl::Status Judge(Session& session) {
 }
 
 }  // namespace
+
+absl::Status PrintReadingsTemplate(Session& session) {
+  if (absl::Status words = ExpectWords(session.arguments, 0, 0, "--template alone"); !words.ok()) return words;
+  session.out = ReadingsTemplate();
+  return absl::OkStatus();
+}
+
+Flag TemplateFlag() { return {"template", "", "", "print a commented file to fill in, with a reading of every kind"}; }
 
 absl::Status ReadReadings(Session& session, const std::string& file, v1::JudgeReadingsRequest* request,
                           FieldNamer* name) {
@@ -99,6 +109,7 @@ std::vector<Flag> ReadingFlags() {
 
 std::vector<Command> JudgeCommands() {
   std::vector<Flag> flags = {
+      TemplateFlag(),
       {"stage", "STAGE", "stage", "as-received (default), wound-before-treatment, treated, assembled, ..."},
       {"volts", "V", "machine.nameplate.rated_volts", "rated voltage of the winding, line to line, rms"},
       {"kw", "KW", "machine.nameplate.rated_power.kw", "rated power"},
@@ -118,7 +129,8 @@ std::vector<Command> JudgeCommands() {
   for (const auto& more : {levels, TestChoiceFlags()}) flags.insert(flags.end(), more.begin(), more.end());
   return {
       {"judge", "readings of a stage judged: one verdict per test and one for the winding",
-       "[FILE | -] [--volts V --uv OHMS --vw OHMS --wu OHMS --at TEMPERATURE --megohms READING]", flags, Judge,
+       "[FILE | - | --template] [--volts V --uv OHMS --vw OHMS --wu OHMS --at TEMPERATURE --megohms READING]", flags,
+       Judge,
        "FILE is a request in JSON: stage, machine, winding and readings (resistance, megohms, withstand, surge waves, "
        "back_emf, temperature_rise, observation); // begins a comment. Flags come on top.\n\n"
        "Never sound without a valid turn test: resistance, megohms and withstand do not see a shorted turn."}};

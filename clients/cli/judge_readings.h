@@ -14,4 +14,8 @@ absl::Status ReadReadings(Session& session, const std::string& file, v1::JudgeRe
                           FieldNamer* name);
 std::vector<Flag> ReadingFlags();
 
+// --template of the commands that read such a file.
+Flag TemplateFlag();
+absl::Status PrintReadingsTemplate(Session& session);
+
 }  // namespace coilwright::cli

@@ -7,5 +7,7 @@ const char* PermanentMagnetTemplate();
 const char* InductionTemplate();
 // A commented shelf list: which wires may be used.
 const char* ShelfTemplate();
+// A commented request with a reading of every kind.
+const char* ReadingsTemplate();
 
 }  // namespace coilwright::cli

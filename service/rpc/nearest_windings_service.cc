@@ -136,6 +136,15 @@ absl::Status FindNearestWindings(Archive& archive, const v1::FindNearestWindings
   const Facts wanted_facts = FactsOf(request.machine());
   if (!wanted_facts.bore_mm && !core.HasErrorAt("bore_diameter"))
     core.Missing("bore_diameter", "the bore of the stator, 1 mm to 5000 mm");
+  if (request.machine().nameplate().poles() % 2 != 0) {
+    reader.At("machine")
+        .At("nameplate")
+        .Wrong("poles", absl::StrCat(request.machine().nameplate().poles()), "an even number from 2 to 120");
+  }
+  if (wanted_facts.bore_mm && wanted_facts.outer_mm && *wanted_facts.outer_mm <= *wanted_facts.bore_mm) {
+    core.Wrong("outer_diameter", absl::StrCat(*wanted_facts.outer_mm, " mm"),
+               absl::StrCat("more than the bore of ", *wanted_facts.bore_mm, " mm"));
+  }
   if (request.most() < 0) reader.Wrong("most", absl::StrCat(request.most()), "0 (for 5) to 20");
   if (!errors.empty()) return standards::InvalidFields(errors);
 

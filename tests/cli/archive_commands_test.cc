@@ -198,6 +198,19 @@ TEST_F(Archive, NamesWhatIsWrong) {
   EXPECT_THAT(not_ours.err, HasSubstr("not.db"));
 }
 
+TEST_F(Archive, RefusesAStatorThatCannotBe) {
+  const auto near = [&](std::vector<std::string> flags) {
+    flags.insert(flags.begin(), {"archive", "near", "--slots", "12", "--bore", "60mm"});
+    return Do(flags);
+  };
+  ExpectOneLine(near({"--poles", "9"}), 2, "--poles (machine.nameplate.poles): got 9, accepted: an even number");
+  ExpectOneLine(near({"--poles", "0"}), 2, "--poles (machine.nameplate.poles): got 0, accepted: 2 to 120");
+  for (const char* most : {"0", "21"})
+    ExpectOneLine(near({"--most", most}), 2, "accepted: a whole number from 1 to 20");
+  ExpectOneLine(near({"--outer", "50mm"}), 2,
+                "--outer (machine.core.outer_diameter): got 50 mm, accepted: more than the bore of 60 mm");
+}
+
 TEST_F(Archive, FindsByWordsPlateAndCore) {
   Save("servo");
   ASSERT_EQ(Do({"archive", "save", "-", "--by", "Ana", "--id", "pump"}, Template("induction")).exit_status, 0);

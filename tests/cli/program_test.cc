@@ -8,10 +8,12 @@
 #include <filesystem>
 #include <fstream>
 #include <regex>
+#include <set>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
 #include "coilwright/v1/megohm_service.pb.h"
+#include "coilwright/v1/reading_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"
@@ -292,6 +294,21 @@ TEST(Program, LetsAFlagStandOverTheRecord) {
   // IEC 60034-1, table 16 item 2: 2U + 1000 V, at least 1500 V; the record says 400 V and 0.75 kW.
   EXPECT_EQ(level({}), 1800);
   EXPECT_EQ(level({"--volts", "690", "--hp", "2"}), 2380);
+}
+
+// Every kind of reading of the contract stands in the file, and what stands in it is judged: none is not valid.
+TEST(Program, JudgesItsTemplateOfReadingsAsItStands) {
+  const std::string text = RunProgram({"judge", "--template"}).out;
+  EXPECT_EQ(RunProgram({"job", "readings", "--template", "--archive", "/no/such/folder/x.db"}).out, text);
+  v1::JudgeReadingsRequest request;
+  ASSERT_TRUE(ParseJson(*ReadJson("template", text), &request).ok());
+  std::set<int> kinds;
+  for (const v1::Reading& reading : request.readings()) kinds.insert(reading.reading_case());
+  EXPECT_EQ(static_cast<int>(kinds.size()), v1::Reading::descriptor()->oneof_decl(0)->field_count());
+  const auto answer = Json<v1::JudgeReadingsResponse>({"judge", "-"}, text);
+  EXPECT_EQ(answer.verdict(), v1::WINDING_VERDICT_SOUND) << answer.summary();
+  for (const v1::JudgedTest& test : answer.tests())
+    EXPECT_EQ(test.verdict(), v1::TEST_VERDICT_PASS) << test.title() << ": " << test.reason();
 }
 
 TEST(Program, JudgesMegohms) {
