@@ -55,11 +55,11 @@ absl::StatusOr<Kept> Told(std::shared_ptr<coilwright::archive::Archive> archive,
   const auto size = archive->Count();
   if (!size.ok()) return size.status();
   kept.archive = std::move(archive);
-  kept.says = absl::StrCat(
-      "coilwrightd keeps its archive in ", place, ": ",
-      size->entries == 0 ? std::string("new, nothing in it yet")
-                         : absl::StrCat(size->entries, size->entries == 1 ? " entry, " : " entries, ", size->windings,
-                                        " windings and ", size->jobs, " jobs"));
+  kept.says =
+      absl::StrCat("coilwrightd keeps its archive in ", place, ": ",
+                   size->entries == 0 ? std::string("new, nothing in it yet")
+                                      : absl::StrCat(size->entries, size->entries == 1 ? " entry, " : " entries, ",
+                                                     size->windings, " windings and ", size->jobs, " jobs"));
   return kept;
 }
 
@@ -72,8 +72,7 @@ absl::StatusOr<Kept> OpenArchive(const std::string& flag) {
     if (!opened.ok()) return opened.status();
     // What stands before the "@" may hold a password.
     return Told(*std::move(opened),
-                absl::StrCat("postgresql://",
-                             flag.substr(std::max(flag.rfind('@') + 1, sizeof "postgresql://" - 1))));
+                absl::StrCat("postgresql://", flag.substr(std::max(flag.rfind('@') + 1, sizeof "postgresql://" - 1))));
   }
   if (absl::StrContains(flag, "://")) {
     return absl::InvalidArgumentError(

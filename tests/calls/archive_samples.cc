@@ -83,7 +83,7 @@ void AddArchiveSamples(const std::string& method, Requests* requests) {
   } else if (method == "UpdateWinding") {
     auto update = Parse<v1::UpdateWindingRequest>(absl::Substitute(
         R"(winding { name: "windings/sample" revision { etag: "$0" recorded_by: "A. Winder" reason: "recounted" }
-                     record { winding { turns_per_coil: 35 } } }
+                     record { winding { turns_per_coil: 34 } } }
            update_mask { paths: "record.winding.turns_per_coil" })",
         kEtagNow));
     add(update);

@@ -199,6 +199,7 @@ TEST_F(Archive, NamesWhatIsWrong) {
 }
 
 TEST_F(Archive, RefusesAStatorThatCannotBe) {
+  Save("motor");
   const auto near = [&](std::vector<std::string> flags) {
     flags.insert(flags.begin(), {"archive", "near", "--slots", "12", "--bore", "60mm"});
     return Do(flags);

@@ -88,9 +88,12 @@ TEST_F(Job, TakesReadingsOfAFileAndKeepsThemAll) {
                                 "leads were damp", "--taken", "2026-05-03 14:30"});
   EXPECT_EQ(again.exit_status, 0) << again.err;
   EXPECT_THAT(again.out, AllOf(HasSubstr("in place of  jobs/j1/readings/1"), HasSubstr("2026-05-03 14:30")));
-  // Kept, and not to be gone by: a resistance without its temperature is none.
-  const Ran not_judged = Read("j1", {"--stage", "as-received", "--volts", "40000", "--megohms", "2@22C"});
+  // Kept, and not to be gone by: without a voltage there is no limit.
+  ASSERT_EQ(Do({"job", "open", "-", "--id", "j3", "--by", "Ana"}, R"({"kind": "MACHINE_KIND_INDUCTION"})").exit_status,
+            0);
+  const Ran not_judged = Read("j3", {"--stage", "as-received", "--megohms", "2@22C"});
   EXPECT_EQ(not_judged.exit_status, 5) << not_judged.out << not_judged.err;
+  EXPECT_THAT(not_judged.out, HasSubstr("Kept, but not judged"));
   const Ran list = Do({"job", "readings", "j1"});
   EXPECT_THAT(list.out, AllOf(HasSubstr("leads were damp"), HasSubstr("Rewind: the winding")));
   EXPECT_THAT(Do({"job", "readings", "jobs/j1/readings/1"}).out, HasSubstr("Surge comparison"));

@@ -181,7 +181,8 @@ TEST_F(ArchivedWindings, AMaskChangesWhatItNamesAndTakesOffWhatIsLacking) {
 
 TEST_F(ArchivedWindings, AChangeOfNothingMakesNoRevision) {
   const auto first = Ok(&rpc::CreateWinding, Create("seamer")).winding();
-  const auto update = Update(first, "record.title");
+  auto update = Update(first, "record.title");
+  *update.mutable_winding()->mutable_record() = first.record();
   const absl::Status same = Fails(&rpc::UpdateWinding, update);
   EXPECT_EQ(same.code(), absl::StatusCode::kFailedPrecondition);
   EXPECT_THAT(std::string(same.message()), HasSubstr("windings/seamer is like that already"));
