@@ -14,8 +14,8 @@ using MakeCanvas = absl::StatusOr<std::unique_ptr<Canvas>> (*)(Format format, ab
 inline constexpr char kMakeCanvasName[] = "coilwright_make_canvas_1";
 inline constexpr char kCanvasLibrary[] = "libcoilwright_canvas.so";
 
-// Loads a library by its name, which is looked up where the program's RUNPATH points: lib/coilwright beside its bin/,
-// in the build tree as when installed. UNAVAILABLE where it, or what it needs, is missing. It is never unloaded.
+// Loads a library from lib/coilwright beside the folder this program stands in, and from nowhere else: neither a search
+// path nor the environment has a say. UNAVAILABLE where it, or what it needs, is missing. It is never unloaded.
 absl::StatusOr<MakeCanvas> LoadCanvas(const char* library);
 
 }  // namespace coilwright::sheet
