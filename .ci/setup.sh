@@ -4,11 +4,13 @@
 set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libgrpc++-dev protobuf-compiler-grpc libprotobuf-dev protobuf-compiler libabsl-dev
-  libsqlite3-dev libpqxx-dev libutf8proc-dev)
+  libsqlite3-dev libpqxx-dev libutf8proc-dev
+  libcairo2-dev libpango1.0-dev libharfbuzz-dev fonts-dejavu-core)
 case "${1:-}" in
   build) ;;
   tests)
-    packages+=(libgtest-dev libgmock-dev libbenchmark-dev nlohmann-json3-dev units python3-scipy clang-format clang-tidy postgresql)
+    packages+=(libgtest-dev libgmock-dev libbenchmark-dev nlohmann-json3-dev units python3-scipy clang-format clang-tidy postgresql
+      poppler-utils)
     # A Node.js from elsewhere serves as well, and Debian's npm would refuse to stand beside it.
     command -v node >/dev/null || packages+=(nodejs)
     command -v npm >/dev/null || packages+=(npm)

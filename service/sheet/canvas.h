@@ -10,8 +10,9 @@
 // Pages to draw on, in PDF or SVG. Lengths are millimetres from the upper left corner of the page, y downwards; angles
 // are degrees clockwise from the direction of x. Everything is black, grey or white, so that a copier keeps it.
 //
-// The drawing is done by a library of its own (libcoilwright_canvas) that is loaded by the first document: what it needs
-// in turn, Cairo, Pango and some thirty libraries below them, would make every start of the command line 5 ms longer.
+// The drawing is done by a library of its own (libcoilwright_canvas) that is loaded by the first document: what it
+// needs in turn, Cairo, Pango and some thirty libraries below them, would make every start of the command line 5 ms
+// longer.
 namespace coilwright::sheet {
 
 enum class Paper { kA4, kLetter };
@@ -22,7 +23,8 @@ struct Point {
   double y_mm = 0;
 };
 
-// A figure of lines, arcs and curves, open or closed.
+// A figure of lines, arcs and curves, open or closed. What lies within several of its parts is inside if their number
+// is odd: a ring is two circles. A line or an arc that comes first moves to its beginning.
 struct Path {
   enum class Step { kMove, kLine, kCurve, kClose };
   struct Part {
@@ -75,14 +77,18 @@ class Canvas {
 
   // Everything is drawn on the page begun last. One must be begun first.
   virtual void BeginPage(PageSize size) = 0;
-  // `stroke` null: no outline.
+  // `stroke` null: no outline. A fill covers what was drawn before, hatched and dotted ones with white between.
   virtual void Draw(const Path& path, const Stroke* stroke, Fill fill) = 0;
-  // One line, the point on its base line. What is no UTF-8 or has no glyph is drawn as a box, never left out.
+  // One line, the point on its base line, whatever the writing direction. What is no UTF-8, a control character (a line
+  // break too), an override of the direction or without a glyph is drawn as U+FFFD, never left out; after 1000
+  // characters comes an ellipsis.
   virtual void Text(Point at, absl::string_view text, const TextStyle& style) = 0;
   // Width of a line of text, without drawing it.
   virtual double WidthMm(absl::string_view text, const TextStyle& style) = 0;
-  // The document: one file of PDF, or one of SVG for each page. The same calls give the same bytes. Text is text in both
-  // and carries its font in it. Nothing may be drawn afterwards. RESOURCE_EXHAUSTED where it cannot be made.
+  // The document: one file of PDF, or one of SVG for each page. The same calls give the same bytes. Text is text in
+  // both and carries its font in it. Nothing may be drawn afterwards. INVALID_ARGUMENT where something was to be drawn
+  // with a number that is none, is endless or off any page (10 m), or a darkness outside 0..1; FAILED_PRECONDITION
+  // without a page; RESOURCE_EXHAUSTED where it cannot be made.
   virtual absl::StatusOr<std::vector<std::string>> Finish() = 0;
 };
 
