@@ -55,14 +55,6 @@ const std::vector<Unit>& WrittenUnits() {
   return *units;
 }
 
-std::string Prefix(const EnumDescriptor* type) {
-  return std::string(absl::StripSuffix(type->FindValueByNumber(0)->name(), "UNSPECIFIED"));
-}
-
-std::string Short(const EnumValueDescriptor* value) {
-  return absl::AsciiStrToLower(absl::StripPrefix(value->name(), Prefix(value->type())));
-}
-
 // Value whose words hold those of `text`: the whole value, or the only one that has them in a row.
 absl::StatusOr<const EnumValueDescriptor*> FindValue(const EnumDescriptor* type, absl::string_view text) {
   const std::string wanted =
@@ -71,8 +63,8 @@ absl::StatusOr<const EnumValueDescriptor*> FindValue(const EnumDescriptor* type,
   for (int i = 0; i < type->value_count() && !wanted.empty(); ++i) {
     const EnumValueDescriptor* value = type->value(i);
     if (value->number() == 0) continue;
-    if (wanted == Short(value)) return value;
-    if (absl::StrContains(absl::StrCat("_", Short(value), "_"), absl::StrCat("_", wanted, "_"))) fits.push_back(value);
+    if (wanted == EnumName(value)) return value;
+    if (absl::StrContains(absl::StrCat("_", EnumName(value), "_"), absl::StrCat("_", wanted, "_"))) fits.push_back(value);
   }
   if (fits.size() == 1) return fits[0];
   return Got(text, absl::StrJoin(EnumWords(type), ", "));
@@ -192,13 +184,9 @@ absl::Status FillRequest(const Arguments& arguments, Message* request) {
 std::vector<std::string> EnumWords(const EnumDescriptor* type) {
   std::vector<std::string> words;
   for (int i = 0; i < type->value_count(); ++i) {
-    if (type->value(i)->number() != 0) words.push_back(absl::StrReplaceAll(Short(type->value(i)), {{"_", "-"}}));
+    if (type->value(i)->number() != 0) words.push_back(absl::StrReplaceAll(EnumName(type->value(i)), {{"_", "-"}}));
   }
   return words;
-}
-
-std::string EnumText(const EnumValueDescriptor* value) {
-  return value->number() == 0 ? "not stated" : absl::StrReplaceAll(Short(value), {{"_", " "}});
 }
 
 }  // namespace coilwright::cli

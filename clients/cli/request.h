@@ -7,8 +7,11 @@
 #include "absl/strings/string_view.h"
 #include "flags.h"
 #include "google/protobuf/message.h"
+#include "enum_text.h"
 
 namespace coilwright::cli {
+
+using coilwright::EnumText;
 
 // Sets the field at `path` ("change.rated_volts") from a text as it stands on a command line:
 //   numbers         230, 0.75
@@ -24,14 +27,5 @@ absl::Status FillRequest(const Arguments& arguments, google::protobuf::Message* 
 
 // What an enumeration accepts, in the words a person types: "iec-60034-1".
 std::vector<std::string> EnumWords(const google::protobuf::EnumDescriptor* type);
-
-// "FULLY_REWOUND" -> "fully rewound", for print.
-std::string EnumText(const google::protobuf::EnumValueDescriptor* value);
-
-template <class Enum>
-std::string EnumText(Enum value) {
-  const auto* found = google::protobuf::GetEnumDescriptor<Enum>()->FindValueByNumber(static_cast<int>(value));
-  return found == nullptr ? "unknown" : EnumText(found);
-}
 
 }  // namespace coilwright::cli

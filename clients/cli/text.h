@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "absl/strings/string_view.h"
+#include "print/figures.h"
 
 namespace coilwright::cli {
 
@@ -22,14 +23,8 @@ int FirstLineNotUtf8(absl::string_view text);
 // The known word closest to `word`, empty when none is within a third of its letters (at least one) of edits.
 std::string Nearest(absl::string_view word, const std::vector<std::string>& known);
 
-// `value` to `figures` significant figures, never as a power of ten. Digits before the point are kept whatever their
-// number. Trailing zeros of a fraction are dropped where `trim`.
-std::string Figures(double value, int figures = 4, bool trim = true);
-
-// `value` with `decimals` places after the point.
-std::string Fixed(double value, int decimals);
-
-// 0.0123 -> "+1.2 %" where `sign`, else "1.2 %".
-std::string Percent(double ratio, bool sign = false);
+using print::Figures;
+using print::Fixed;
+using print::Percent;
 
 }  // namespace coilwright::cli

@@ -1,12 +1,12 @@
-#include "units.h"
+#include "print/units.h"
 
-#include <algorithm>
+#include <utility>
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
-#include "text.h"
+#include "print/figures.h"
 
-namespace coilwright::cli {
+namespace coilwright::print {
 namespace {
 
 constexpr double kMmPerInch = 25.4;
@@ -90,19 +90,12 @@ std::string Units::Text(Quantity quantity, double si) const {
   return absl::StrCat(Number(quantity, si), " ", Name(quantity));
 }
 
-std::string Units::Range(Quantity quantity, const v1::Band& si) const {
+std::string Units::Range(Quantity quantity, double low, double high) const {
+  const bool upside_down = shop_ && quantity == Quantity::kAmpsPerMm2;
   // No current at all is endless area to the ampere.
-  if (shop_ && quantity == Quantity::kAmpsPerMm2 && si.low() <= 0) {
-    return absl::StrCat(Number(quantity, si.high()), " or more");
-  }
-  const double low = shop_ && quantity == Quantity::kAmpsPerMm2 ? si.high() : si.low();
-  const double high = low == si.low() ? si.high() : si.low();
+  if (upside_down && low <= 0) return absl::StrCat(Number(quantity, high), " or more");
+  if (upside_down) std::swap(low, high);
   return absl::StrCat(Number(quantity, low), " to ", Number(quantity, high));
 }
 
-std::string Units::Text(Quantity quantity, const v1::Band& si) const {
-  const std::string nominal = Text(quantity, si.nominal());
-  return si.high() > si.low() ? absl::StrCat(nominal, " (", Range(quantity, si), ")") : nominal;
-}
-
-}  // namespace coilwright::cli
+}  // namespace coilwright::print

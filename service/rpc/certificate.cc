@@ -1,0 +1,247 @@
+#include "rpc/certificate.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
+#include "absl/time/time.h"
+#include "enum_text.h"
+#include "print/figures.h"
+#include "rpc/archive_times.h"
+#include "rpc/record_words.h"
+
+namespace coilwright::rpc {
+namespace {
+
+using print::Figures;
+using print::Percent;
+using sheet::kToWrite;
+
+std::string When(const google::protobuf::Timestamp& time, bool day_only) {
+  return absl::FormatTime(day_only ? "%Y-%m-%d" : "%Y-%m-%d %H:%M UTC", absl::FromUnixMicros(MicrosOf(time)),
+                          absl::UTCTimeZone());
+}
+
+double YearOf(const google::protobuf::Timestamp& time) { return 1970 + static_cast<double>(MicrosOf(time)) / 31556952e6; }
+
+std::string ValueWords(bool has, double value, const v1::JudgedTest& test) {
+  return has ? absl::StrCat(test.at_least() ? "at least " : "", Figures(value), test.unit().empty() ? "" : " ", test.unit())
+             : "";
+}
+
+// Rules that judged a test, as the registry names them.
+std::string RulesOf(const v1::JudgedTest& test) {
+  std::set<std::string> rules;
+  for (const v1::RuleUse& use : test.rule_uses()) rules.insert(use.rule());
+  for (const std::string& rule : {test.limit().rule(), test.guard_band_rule()}) {
+    if (!rule.empty()) rules.insert(rule);
+  }
+  return absl::StrJoin(rules, ", ");
+}
+
+const v1::Instrument& InstrumentOf(const v1::Reading& reading) {
+  const bool own = !reading.instrument().name().empty() || !reading.has_megohms();
+  return own ? reading.instrument() : reading.megohms().instrument();
+}
+
+// Instruments of the readings, each once: what they were read with, and until when it may be believed.
+std::vector<std::string> Instruments(const v1::JudgeReadingsRequest& request) {
+  std::vector<std::string> all;
+  for (const v1::Reading& reading : request.readings()) {
+    const v1::Instrument& instrument = InstrumentOf(reading);
+    if (instrument.name().empty()) continue;
+    std::string words = instrument.name();
+    absl::StrAppend(&words, instrument.calibration_due().empty() ? ", calibration not stated"
+                                                                 : absl::StrCat(", calibrated until ", instrument.calibration_due()));
+    if (instrument.has_uncertainty_ratio())
+      absl::StrAppend(&words, ", uncertainty ", Percent(instrument.uncertainty_ratio()), " (k = 2)");
+    if (std::find(all.begin(), all.end(), words) == all.end()) all.push_back(std::move(words));
+  }
+  if (all.empty()) all.push_back("not stated");
+  return all;
+}
+
+// Winding temperatures that the readings were taken at, each once.
+std::string Temperatures(const v1::JudgeReadingsRequest& request) {
+  std::vector<std::string> all;
+  for (const v1::Reading& reading : request.readings()) {
+    const bool megohms = reading.has_megohms();
+    if (!megohms && !reading.has_resistance()) continue;
+    const v1::Temperature& at = megohms ? reading.megohms().winding_temperature()
+                                        : reading.resistance().line_to_line().winding_temperature();
+    const v1::TemperatureEvidence how = megohms ? reading.megohms().temperature_evidence()
+                                                : reading.resistance().line_to_line().temperature_evidence();
+    if (at.as_read_case() == v1::Temperature::AS_READ_NOT_SET) continue;
+    std::string words = at.has_celsius() ? absl::StrCat(Figures(at.celsius()), " C")
+                                         : absl::StrCat(Figures(at.fahrenheit()), " F");
+    if (how != v1::TEMPERATURE_EVIDENCE_UNSPECIFIED) absl::StrAppend(&words, " (", EnumText(how), ")");
+    if (std::find(all.begin(), all.end(), words) == all.end()) all.push_back(std::move(words));
+  }
+  return absl::StrJoin(all, ", ");
+}
+
+void AddStage(const v1::JobReadings& readings, sheet::Document* document) {
+  const v1::JudgeReadingsRequest& request = readings.request();
+  const v1::JudgeReadingsResponse& verdicts = readings.verdicts();
+  sheet::Facts facts;
+  facts.pairs = {{"Taken", readings.has_taken_time() ? absl::StrCat(When(readings.taken_time(), readings.taken_day_only()),
+                                                                    readings.taken_by().empty() ? "" : " by ", readings.taken_by())
+                                                     : ""},
+                 {"Winding at", Temperatures(request)},
+                 {"Instruments", absl::StrJoin(Instruments(request), "; ")},
+                 {"In place of", readings.replaces()},
+                 {"Note", readings.note()},
+                 {"Verdict", readings.has_verdicts() ? absl::StrCat(EnumText(verdicts.verdict()), ": ", verdicts.summary())
+                                                     : absl::StrCat("not judged: ", readings.judging_refused().message())},
+                 {"Rules of", verdicts.data_revision().empty() ? "" : absl::StrCat("data revision ", verdicts.data_revision())}};
+  document->blocks.push_back({absl::StrCat("Stage: ", EnumText(request.stage()), readings.name().empty() ? "" : ", ", readings.name()),
+                              std::move(facts), false});
+  sheet::Table table;
+  table.columns = {{"test", false, true},     {"as read", true, false}, {"corrected", true, false},
+                   {"limit", false, true},    {"margin", true, false},  {"verdict", false, false},
+                   {"rules", false, true}};
+  for (const v1::JudgedTest& test : verdicts.tests()) {
+    const std::string corrected = ValueWords(test.has_corrected(), test.corrected(), test);
+    table.rows.push_back({test.label().empty() ? test.title() : absl::StrCat(test.title(), " (", test.label(), ")"),
+                          ValueWords(test.has_as_read(), test.as_read(), test),
+                          corrected.empty() || test.corrected_to().empty() ? corrected
+                                                                           : absl::StrCat(corrected, " at ", test.corrected_to()),
+                          LimitWords(test.limit()), test.has_margin() ? Figures(test.margin(), 3) : "",
+                          EnumText(test.verdict()), RulesOf(test)});
+  }
+  document->blocks.push_back({"", std::move(table), false});
+  std::vector<std::string> missing;
+  for (const v1::MissingTest& test : verdicts.missing())
+    missing.push_back(absl::StrCat(test.title(), test.decides() ? " (decides)" : ""));
+  sheet::List remarks{{verdicts.reasons().begin(), verdicts.reasons().end()}, "-"};
+  for (const v1::JudgedTest& test : verdicts.tests()) {
+    std::vector<std::string> why = {test.points_to().begin(), test.points_to().end()};
+    if (!test.reason().empty()) why.insert(why.begin(), test.reason());
+    if (!why.empty()) remarks.items.push_back(absl::StrCat(test.title(), ": ", absl::StrJoin(why, "; ")));
+  }
+  if (!missing.empty()) remarks.items.push_back(absl::StrCat("not read of this stage: ", absl::StrJoin(missing, ", ")));
+  document->blocks.push_back({"", std::move(remarks), false});
+}
+
+// Megohms over the time of the voltage, as read.
+void AddRun(const CertifiedTests& tests, sheet::Document* document) {
+  if (tests.run.empty()) return;
+  sheet::Plot plot;
+  plot.x = {"seconds of test voltage", true};
+  plot.y = {"megohms, as read", true};
+  sheet::Plot::Series read;
+  read.label = "read";
+  read.marks = tests.run.size() <= 60;
+  for (const v1::InsulationSample& sample : tests.run) {
+    const double megohms = sample.has_insulation_megohms() ? sample.insulation_megohms()
+                           : sample.current_microamps() > 0 ? sample.test_volts_dc() / sample.current_microamps()
+                                                            : 0;
+    if (megohms > 0) read.points.emplace_back(sample.seconds(), megohms);
+  }
+  sheet::Plot::Series marks;
+  marks.label = "30 s, 60 s, 10 min";
+  marks.line = false;
+  marks.hollow = true;
+  for (const v1::InsulationMark& mark : tests.run_summary.marks()) {
+    if (mark.has_insulation_megohms()) marks.points.emplace_back(mark.run_seconds(), mark.insulation_megohms());
+  }
+  plot.series = {std::move(read)};
+  if (!marks.points.empty()) plot.series.push_back(std::move(marks));
+  if (tests.run_summary.minimum_megohms() > 0) {
+    plot.limits.push_back({absl::StrCat("least at 40 C: ", Figures(tests.run_summary.minimum_megohms()), " megohms"),
+                           tests.run_summary.minimum_megohms()});
+  }
+  document->blocks.push_back({"Insulation run", std::move(plot), false});
+  const v1::RunInsulationTestResponse& end = tests.run_summary;
+  const auto ratio = [](const v1::MegohmRatio& r) {
+    return r.has_value() ? absl::StrCat(Figures(r.value(), 3), r.has_minimum() ? absl::StrCat(", at least ", Figures(r.minimum())) : "")
+                         : r.reason();
+  };
+  sheet::Facts facts;
+  facts.pairs = {{"60 s over 30 s", end.has_absorption_ratio() ? ratio(end.absorption_ratio()) : ""},
+                 {"10 min over 1 min", end.has_polarization_index() ? ratio(end.polarization_index()) : ""}};
+  for (const v1::RunAdvice& advice : end.advice())
+    facts.pairs.emplace_back(advice.stop() ? "Stopped" : "Seen",
+                             absl::StrCat("at ", Figures(advice.seen_at_seconds()), " s: ", advice.reason()));
+  document->blocks.push_back({"", std::move(facts), false});
+}
+
+void AddTrend(const v1::GetMegohmTrendResponse& trend, sheet::Document* document) {
+  if (trend.points_size() < 2) return;
+  sheet::Plot plot;
+  plot.x = {"year", false};
+  plot.y = {"megohms at 40 C", true};
+  plot.height_mm = 45;
+  sheet::Plot::Series read;
+  read.label = "read";
+  read.line = false;
+  sheet::Plot::Series bounds;
+  bounds.label = "at least";
+  bounds.line = false;
+  bounds.hollow = true;
+  for (const v1::TrendPoint& point : trend.points()) {
+    if (!point.has_corrected_megohms_40c()) continue;
+    (point.at_least() ? bounds : read).points.emplace_back(YearOf(point.taken_time()), point.corrected_megohms_40c());
+  }
+  sheet::Plot::Series fitted;
+  fitted.label = "fit";
+  fitted.marks = false;
+  fitted.dashes_mm = {0.6, 0.8};
+  if (trend.has_fit()) {
+    const double last = YearOf(trend.points(trend.points_size() - 1).taken_time());
+    for (const double years : {trend.fit().years(), 0.0})
+      fitted.points.emplace_back(last - years,
+                                 trend.fit().megohms_at_last() * std::pow(trend.fit().ratio_per_year().nominal(), -years));
+  }
+  for (sheet::Plot::Series* series : {&read, &bounds, &fitted}) {
+    if (!series->points.empty()) plot.series.push_back(std::move(*series));
+  }
+  plot.limits.push_back({absl::StrCat("least: ", Figures(trend.minimum_megohms()), " megohms"), trend.minimum_megohms()});
+  document->blocks.push_back({"Megohms of this machine over the years, corrected alike", std::move(plot), false});
+}
+
+}  // namespace
+
+sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& code) {
+  sheet::Document document;
+  document.title = "Test certificate";
+  document.subtitle = tests.title;
+  document.code = code;
+  document.warnings = tests.cautions;
+  document.blocks.push_back({"Machine", sheet::Facts{MachineFacts(tests.machine)}, false});
+  std::string revision;
+  for (const v1::JobReadings& readings : tests.readings) {
+    AddStage(readings, &document);
+    revision = readings.verdicts().data_revision();
+  }
+  AddRun(tests, &document);
+  AddTrend(tests.trend, &document);
+  if (!tests.release.person().empty()) {
+    const v1::SignOff& release = tests.release;
+    document.blocks.push_back(
+        {"Released",
+         sheet::Facts{{{"By", absl::StrCat(release.person(), ", ", release.qualification())},
+                       {"When", When(release.time(), false)},
+                       {"Statement", release.statement()},
+                       {"On readings", release.readings()},
+                       {"Verdict then", release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? "none" : EnumText(release.verdict())},
+                       {"Although that was not sound", release.despite_verdict()}}},
+         false});
+  }
+  document.blocks.push_back({"Signed", sheet::Facts{{{"Measured by, date", kToWrite}}}, true});
+  document.blocks.push_back({" ", sheet::Facts{{{"Released by, date", kToWrite}}}, true});
+  sheet::List cautions{{}, "!"};
+  std::set<std::string> said;
+  for (const v1::JobReadings& readings : tests.readings) {
+    for (const std::string& caution : readings.verdicts().cautions()) {
+      if (said.insert(caution).second) cautions.items.push_back(caution);
+    }
+  }
+  if (!cautions.items.empty()) document.blocks.push_back({"Cautions", std::move(cautions), false});
+  document.footer = absl::StrCat("Coilwright, data revision ", revision);
+  return document;
+}
+
+}  // namespace coilwright::rpc

@@ -1,0 +1,350 @@
+#include "sheet/document.h"
+
+#include <algorithm>
+#include <functional>
+
+#include "absl/strings/str_cat.h"
+#include "absl/strings/str_split.h"
+
+namespace coilwright::sheet {
+namespace {
+
+constexpr double kMarginMm = 13;
+constexpr double kBodyMm = 2.9;
+constexpr double kLine = 1.32;  // from line to line, of the size of the text
+constexpr double kSmallestScale = 0.8;
+
+// What is never parted by the end of a page.
+struct Piece {
+  double height_mm = 0;
+  std::function<void(Point)> draw;
+  bool keeps_next = false;          // a heading stays with what it is over
+  std::function<void(Point)> again;  // heading of its table, drawn anew where a page begins with this piece
+  double again_mm = 0;
+};
+using Pieces = std::vector<Piece>;
+
+double HeightOf(const Pieces& pieces) {
+  double height = 0;
+  for (const Piece& piece : pieces) height += piece.height_mm;
+  return height;
+}
+
+class Composer {
+ public:
+  Composer(Canvas& canvas, double width_mm, double scale) : canvas_(canvas), width_(width_mm), body_(kBodyMm * scale) {}
+
+  double body() const { return body_; }
+
+  std::vector<std::string> Wrap(const std::string& text, const TextStyle& style, double width) const {
+    std::vector<std::string> lines;
+    for (const absl::string_view word : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
+      std::string longer = lines.empty() ? std::string(word) : absl::StrCat(lines.back(), " ", word);
+      if (lines.empty() || canvas_.WidthMm(longer, style) > width) {
+        lines.emplace_back(word);
+      } else {
+        lines.back() = std::move(longer);
+      }
+    }
+    if (lines.empty()) lines.emplace_back();
+    return lines;
+  }
+
+  Pieces Compose(const Block& block, double width) {
+    Pieces pieces;
+    if (!block.heading.empty()) {
+      const TextStyle style{1.16 * body_, true};
+      pieces.push_back({2.5 * body_, [this, style, width, heading = block.heading](Point at) {
+                          canvas_.Text({at.x_mm, at.y_mm + 1.7 * body_}, heading, style);
+                          const Stroke rule{0.2};
+                          const double y = at.y_mm + 2.1 * body_;
+                          canvas_.Draw(Polyline({{at.x_mm, y}, {at.x_mm + width, y}}), &rule, Fill::kNone);
+                        },
+                        true, nullptr, 0});
+    }
+    std::visit([&](const auto& content) { Add(content, width, &pieces); }, block.content);
+    return pieces;
+  }
+
+ private:
+  // Lines of text as one piece; a value to be written is a rule.
+  void Lines(const std::vector<std::string>& lines, Point at, double width, const TextStyle& style) {
+    for (size_t i = 0; i < lines.size(); ++i) {
+      const double y = at.y_mm + (static_cast<double>(i) + 0.95) * kLine * style.size_mm;
+      if (lines[i] == kToWrite) {
+        const Stroke rule{0.15, {}, 0.7};
+        canvas_.Draw(Polyline({{at.x_mm, y}, {at.x_mm + width, y}}), &rule, Fill::kNone);
+        continue;
+      }
+      const double x = style.anchor == Anchor::kEnd ? at.x_mm + width : at.x_mm;
+      canvas_.Text({x, y}, lines[i], style);
+    }
+  }
+
+  double HeightOfLines(size_t lines, const TextStyle& style) const {
+    return static_cast<double>(lines) * kLine * style.size_mm;
+  }
+
+  void Add(const Facts& facts, double width, Pieces* pieces) {
+    const TextStyle name{body_, false, Anchor::kStart, 0, 0.75};
+    const TextStyle value{body_};
+    double names = 0;
+    for (const auto& [what, is] : facts.pairs) {
+      if (!is.empty()) names = std::max(names, canvas_.WidthMm(what, name));
+    }
+    names = std::min(names, 0.45 * width);
+    const double gap = 1.2 * body_;
+    for (const auto& [what, is] : facts.pairs) {
+      if (is.empty()) continue;
+      const auto left = Wrap(what, name, names);
+      const auto right = Wrap(is, value, width - names - gap);
+      const bool to_write = is == kToWrite;
+      const double height =
+          HeightOfLines(std::max(left.size(), right.size()), value) + (to_write ? 0.9 : 0.1) * body_;
+      pieces->push_back({height, [=](Point at) {
+                           const double down = to_write ? 0.8 * body_ : 0;
+                           Lines(left, {at.x_mm, at.y_mm + down}, names, name);
+                           Lines(right, {at.x_mm + names + gap, at.y_mm + down}, width - names - gap, value);
+                         },
+                         false, nullptr, 0});
+    }
+  }
+
+  void Add(const List& list, double width, Pieces* pieces) {
+    const TextStyle style{body_};
+    const double indent = list.mark.empty() ? 0 : canvas_.WidthMm(list.mark, style) + 0.7 * body_;
+    for (const std::string& item : list.items) {
+      const auto lines = Wrap(item, style, width - indent);
+      pieces->push_back({HeightOfLines(lines.size(), style) + 0.25 * body_, [=](Point at) {
+                           Lines({list.mark}, at, indent, style);
+                           Lines(lines, {at.x_mm + indent, at.y_mm}, width - indent, style);
+                         },
+                         false, nullptr, 0});
+    }
+  }
+
+  void Add(const Plot& plot, double width, Pieces* pieces) {
+    pieces->push_back({plot.height_mm + body_, [this, plot, width](Point at) {
+                         DrawPlot(canvas_, plot, {at.x_mm, at.y_mm + body_ / 2}, width, 0.9 * body_);
+                       },
+                       false, nullptr, 0});
+  }
+
+  void Add(const Drawing& drawing, double width, Pieces* pieces) {
+    pieces->push_back(
+        {drawing.height_mm, [this, drawing, width](Point at) { drawing.draw(canvas_, at, width); }, false, nullptr, 0});
+  }
+
+  // Every column as wide as its widest cell, those that stretch as wide as is left.
+  std::vector<double> Widths(const Table& table, double width, const TextStyle& head, const TextStyle& cell) const {
+    std::vector<double> widths(table.columns.size());
+    double fixed = 0;
+    double stretched = 0;
+    for (size_t c = 0; c < table.columns.size(); ++c) {
+      for (const std::string& line : Wrap(table.columns[c].heading, head, 22 * body_ / kBodyMm))
+        widths[c] = std::max(widths[c], canvas_.WidthMm(line, head));
+      for (const auto& row : table.rows) {
+        if (c < row.size()) widths[c] = std::max(widths[c], row[c] == kToWrite ? 7 * body_ : canvas_.WidthMm(row[c], cell));
+      }
+      widths[c] += 1.1 * body_;
+      (table.columns[c].stretches ? stretched : fixed) += widths[c];
+    }
+    // Columns that stretch share what is left in proportion to what they hold.
+    const double left = std::max(width - fixed, 0.2 * width);
+    for (size_t c = 0; c < widths.size(); ++c) {
+      if (table.columns[c].stretches) widths[c] *= left / stretched;
+    }
+    double all = 0;
+    for (const double one : widths) all += one;
+    for (double& one : widths) one *= std::min(1.0, width / all);
+    return widths;
+  }
+
+  void Add(const Table& table, double width, Pieces* pieces) {
+    if (table.rows.empty()) return;
+    const TextStyle head{0.9 * body_, true};
+    const TextStyle cell{0.97 * body_};
+    const std::vector<double> widths = Widths(table, width, head, cell);
+    const auto row_piece = [&](const std::vector<std::string>& cells, const TextStyle& style, bool heading) {
+      std::vector<std::vector<std::string>> lines(widths.size());
+      size_t most = 1;
+      bool to_write = false;
+      for (size_t c = 0; c < widths.size(); ++c) {
+        lines[c] = Wrap(c < cells.size() ? cells[c] : "", style, widths[c] - 0.9 * body_);
+        most = std::max(most, lines[c].size());
+        to_write = to_write || lines[c][0] == kToWrite;
+      }
+      const double height = HeightOfLines(most, style) + (to_write ? 1.0 : 0.35) * body_;
+      const auto draw = [this, lines, widths, style, height, heading, to_write, columns = table.columns](Point at) {
+        double x = at.x_mm;
+        for (size_t c = 0; c < widths.size(); ++c) {
+          TextStyle aligned = style;
+          if (columns[c].right) aligned.anchor = Anchor::kEnd;
+          Lines(lines[c], {x, at.y_mm + (to_write ? 0.7 : 0) * body_}, widths[c] - 1.1 * body_, aligned);
+          x += widths[c];
+        }
+        const Stroke rule{heading ? 0.25 : 0.1, {}, heading ? 1 : 0.4};
+        const double y = at.y_mm + height - 0.12 * body_;
+        canvas_.Draw(Polyline({{at.x_mm, y}, {x - 1.1 * body_, y}}), &rule, Fill::kNone);
+      };
+      return Piece{height, draw, heading, nullptr, 0};
+    };
+    std::vector<std::string> headings;
+    bool named = false;
+    for (const auto& column : table.columns) {
+      headings.push_back(column.heading);
+      named = named || !column.heading.empty();
+    }
+    const Piece heading = named ? row_piece(headings, head, true) : Piece{};
+    if (named) pieces->push_back(heading);
+    for (const auto& row : table.rows) {
+      pieces->push_back(row_piece(row, cell, false));
+      pieces->back().again = heading.draw;
+      pieces->back().again_mm = heading.height_mm;
+    }
+    if (pieces->size() > 1 && named) pieces->at(pieces->size() - table.rows.size()).again = nullptr;
+  }
+
+  Canvas& canvas_;
+  double width_;
+  double body_;
+};
+
+// Title, code and warnings: what every sheet begins with.
+Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double width) {
+  Pieces pieces;
+  const double body = composer.body();
+  const TextStyle title{1.9 * body, true};
+  const TextStyle code{1.5 * body, true};
+  const double code_width = document.code.empty() ? 0 : canvas.WidthMm(document.code, code) + 2 * body;
+  const auto lines = composer.Wrap(document.title, title, width - code_width - body);
+  const TextStyle under{1.15 * body};
+  const auto subtitle = composer.Wrap(document.subtitle, under, width - code_width - body);
+  const double height = (static_cast<double>(lines.size()) * 1.25 * 1.9 +
+                         (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) * body;
+  pieces.push_back({height, [=, &canvas](Point at) {
+                      double y = at.y_mm;
+                      for (const std::string& line : lines) canvas.Text({at.x_mm, y += 1.25 * 1.9 * body}, line, title);
+                      if (!document.subtitle.empty()) {
+                        for (const std::string& line : subtitle)
+                          canvas.Text({at.x_mm, y += 1.3 * 1.15 * body}, line, under);
+                      }
+                      if (document.code.empty()) return;
+                      const Stroke frame{0.4};
+                      const double x = at.x_mm + width - code_width;
+                      canvas.Draw(Rectangle({x, at.y_mm + 0.3 * body}, code_width, 2.6 * body), &frame, Fill::kNone);
+                      canvas.Text({x + body, at.y_mm + 2.2 * body}, document.code, code);
+                    },
+                    true, nullptr, 0});
+  if (document.warnings.empty()) return pieces;
+  const TextStyle strong{1.05 * body, true};
+  std::vector<std::string> warned;
+  for (const std::string& warning : document.warnings) {
+    for (const std::string& line : composer.Wrap(warning, strong, width - 2.4 * body)) warned.push_back(line);
+  }
+  const double frame_height = static_cast<double>(warned.size()) * kLine * 1.05 * body + body;
+  pieces.push_back({frame_height + body, [=, &canvas](Point at) {
+                      const Stroke frame{0.7};
+                      canvas.Draw(Rectangle({at.x_mm, at.y_mm + 0.4 * body}, width, frame_height), &frame, Fill::kNone);
+                      double y = at.y_mm + 0.5 * body;
+                      for (const std::string& line : warned)
+                        canvas.Text({at.x_mm + 1.2 * body, y += kLine * 1.05 * body}, line, strong);
+                    },
+                    false, nullptr, 0});
+  return pieces;
+}
+
+// All pieces, those of half blocks side by side.
+Pieces Compose(const Document& document, Canvas& canvas, Composer& composer, double width) {
+  Pieces pieces = Head(document, canvas, composer, width);
+  const double gap = 2 * composer.body();
+  for (size_t i = 0; i < document.blocks.size(); ++i) {
+    const Block& block = document.blocks[i];
+    const bool paired = block.half && i + 1 < document.blocks.size() && document.blocks[i + 1].half;
+    if (!paired) {
+      const Pieces more = composer.Compose(block, width);
+      pieces.insert(pieces.end(), more.begin(), more.end());
+      continue;
+    }
+    const double half = (width - gap) / 2;
+    const Pieces left = composer.Compose(block, half);
+    const Pieces right = composer.Compose(document.blocks[++i], half);
+    const auto column = [](const Pieces& all, Point at) {
+      for (const Piece& piece : all) {
+        piece.draw(at);
+        at.y_mm += piece.height_mm;
+      }
+    };
+    pieces.push_back({std::max(HeightOf(left), HeightOf(right)), [=](Point at) {
+                        column(left, at);
+                        column(right, {at.x_mm + half + gap, at.y_mm});
+                      },
+                      false, nullptr, 0});
+  }
+  return pieces;
+}
+
+// Which pieces stand on which page, by the index of each page's first.
+std::vector<size_t> Pages(const Pieces& pieces, double height) {
+  std::vector<size_t> first = {0};
+  double used = 0;
+  for (size_t i = 0; i < pieces.size(); ++i) {
+    double needed = pieces[i].height_mm;
+    for (size_t next = i; pieces[next].keeps_next && next + 1 < pieces.size(); ++next) needed += pieces[next + 1].height_mm;
+    if (used + needed > height && i > first.back()) {
+      first.push_back(i);
+      used = pieces[i].again_mm;
+    }
+    used += pieces[i].height_mm;
+  }
+  return first;
+}
+
+}  // namespace
+
+void Draw(const Document& document, Paper paper, Canvas& canvas) {
+  const PageSize size = SizeOf(paper, false);
+  const double width = size.width_mm - 2 * kMarginMm;
+  const double height = size.height_mm - 2 * kMarginMm - 5;
+
+  double scale = 1;
+  std::unique_ptr<Composer> composer;
+  Pieces pieces;
+  std::vector<size_t> first;
+  for (;; scale -= 0.05) {
+    composer = std::make_unique<Composer>(canvas, width, scale);
+    pieces = Compose(document, canvas, *composer, width);
+    first = Pages(pieces, height);
+    if (first.size() == 1) break;
+    if (scale - 0.05 < kSmallestScale - 1e-9) {
+      // It takes several pages whatever the size: then the size that reads well.
+      composer = std::make_unique<Composer>(canvas, width, 1);
+      pieces = Compose(document, canvas, *composer, width);
+      first = Pages(pieces, height);
+      break;
+    }
+  }
+
+  for (size_t page = 0; page < first.size(); ++page) {
+    canvas.BeginPage(size);
+    Point at{kMarginMm, kMarginMm};
+    const size_t end = page + 1 < first.size() ? first[page + 1] : pieces.size();
+    for (size_t i = first[page]; i < end; ++i) {
+      if (i == first[page] && page > 0 && pieces[i].again) {
+        pieces[i].again(at);
+        at.y_mm += pieces[i].again_mm;
+      }
+      pieces[i].draw(at);
+      at.y_mm += pieces[i].height_mm;
+    }
+    TextStyle foot{2.2, false, Anchor::kStart, 0, 0.75};
+    const double y = size.height_mm - kMarginMm + 2;
+    canvas.Text({kMarginMm, y}, document.footer, foot);
+    foot.anchor = Anchor::kEnd;
+    canvas.Text({size.width_mm - kMarginMm, y},
+                absl::StrCat(document.code, document.code.empty() ? "" : ", ", "page ", page + 1, " of ", first.size()),
+                foot);
+  }
+}
+
+}  // namespace coilwright::sheet
