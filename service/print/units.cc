@@ -1,7 +1,7 @@
 #include "print/units.h"
 
-#include <utility>
 #include <cmath>
+#include <utility>
 
 #include "absl/strings/str_cat.h"
 #include "print/figures.h"

@@ -11,6 +11,7 @@
 #include "print/figures.h"
 #include "rpc/archive_times.h"
 #include "rpc/record_words.h"
+#include "standards/rules.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -24,22 +25,51 @@ std::string When(const google::protobuf::Timestamp& time, bool day_only) {
                           absl::UTCTimeZone());
 }
 
-double YearOf(const google::protobuf::Timestamp& time) { return 1970 + static_cast<double>(MicrosOf(time)) / 31556952e6; }
+double YearOf(const google::protobuf::Timestamp& time) {
+  return 1970 + static_cast<double>(MicrosOf(time)) / 31556952e6;
+}
 
 std::string ValueWords(bool has, double value, const v1::JudgedTest& test) {
-  return has ? absl::StrCat(test.at_least() ? "at least " : "", Figures(value), test.unit().empty() ? "" : " ", test.unit())
+  return has ? absl::StrCat(test.at_least() ? "at least " : "", Figures(value), test.unit().empty() ? "" : " ",
+                            test.unit())
              : "";
 }
 
-// Rules that judged a test, as the registry names them.
-std::string RulesOf(const v1::JudgedTest& test) {
-  std::set<std::string> rules;
-  for (const v1::RuleUse& use : test.rule_uses()) rules.insert(use.rule());
-  for (const std::string& rule : {test.limit().rule(), test.guard_band_rule()}) {
-    if (!rule.empty()) rules.insert(rule);
+// The rules of all tests, numbered in the order they are met.
+class NumberedRules {
+ public:
+  std::string NumbersOf(const v1::JudgedTest& test) {
+    std::set<size_t> numbers;
+    for (const v1::RuleUse& use : test.rule_uses()) numbers.insert(NumberOf(use.rule()));
+    for (const std::string& rule : {test.limit().rule(), test.guard_band_rule()}) {
+      if (!rule.empty()) numbers.insert(NumberOf(rule));
+    }
+    return absl::StrJoin(numbers, ", ");
   }
-  return absl::StrJoin(rules, ", ");
-}
+
+  sheet::Table Listed() const {
+    sheet::Table table;
+    table.columns = {{"", true, false}, {"rule", false, false}, {"what it says", false, true}, {"source", false, true}};
+    for (size_t i = 0; i < ids_.size(); ++i) {
+      const standards::Rule* rule = standards::FindRule(ids_[i]);
+      table.rows.push_back({absl::StrCat(i + 1), ids_[i], rule == nullptr ? "" : rule->title,
+                            rule == nullptr
+                                ? "of an earlier data revision"
+                                : absl::StrCat(rule->source, rule->edition.empty() ? "" : ", ", rule->edition)});
+    }
+    return table;
+  }
+
+ private:
+  size_t NumberOf(const std::string& id) {
+    const auto found = std::find(ids_.begin(), ids_.end(), id);
+    if (found != ids_.end()) return static_cast<size_t>(found - ids_.begin()) + 1;
+    ids_.push_back(id);
+    return ids_.size();
+  }
+
+  std::vector<std::string> ids_;
+};
 
 const v1::Instrument& InstrumentOf(const v1::Reading& reading) {
   const bool own = !reading.instrument().name().empty() || !reading.has_megohms();
@@ -53,8 +83,9 @@ std::vector<std::string> Instruments(const v1::JudgeReadingsRequest& request) {
     const v1::Instrument& instrument = InstrumentOf(reading);
     if (instrument.name().empty()) continue;
     std::string words = instrument.name();
-    absl::StrAppend(&words, instrument.calibration_due().empty() ? ", calibration not stated"
-                                                                 : absl::StrCat(", calibrated until ", instrument.calibration_due()));
+    absl::StrAppend(&words, instrument.calibration_due().empty()
+                                ? ", calibration not stated"
+                                : absl::StrCat(", calibrated until ", instrument.calibration_due()));
     if (instrument.has_uncertainty_ratio())
       absl::StrAppend(&words, ", uncertainty ", Percent(instrument.uncertainty_ratio()), " (k = 2)");
     if (std::find(all.begin(), all.end(), words) == all.end()) all.push_back(std::move(words));
@@ -69,47 +100,50 @@ std::string Temperatures(const v1::JudgeReadingsRequest& request) {
   for (const v1::Reading& reading : request.readings()) {
     const bool megohms = reading.has_megohms();
     if (!megohms && !reading.has_resistance()) continue;
-    const v1::Temperature& at = megohms ? reading.megohms().winding_temperature()
-                                        : reading.resistance().line_to_line().winding_temperature();
-    const v1::TemperatureEvidence how = megohms ? reading.megohms().temperature_evidence()
-                                                : reading.resistance().line_to_line().temperature_evidence();
+    const v1::Temperature& at =
+        megohms ? reading.megohms().winding_temperature() : reading.resistance().line_to_line().winding_temperature();
+    const v1::TemperatureEvidence how =
+        megohms ? reading.megohms().temperature_evidence() : reading.resistance().line_to_line().temperature_evidence();
     if (at.as_read_case() == v1::Temperature::AS_READ_NOT_SET) continue;
-    std::string words = at.has_celsius() ? absl::StrCat(Figures(at.celsius()), " C")
-                                         : absl::StrCat(Figures(at.fahrenheit()), " F");
+    std::string words =
+        at.has_celsius() ? absl::StrCat(Figures(at.celsius()), " C") : absl::StrCat(Figures(at.fahrenheit()), " F");
     if (how != v1::TEMPERATURE_EVIDENCE_UNSPECIFIED) absl::StrAppend(&words, " (", EnumText(how), ")");
     if (std::find(all.begin(), all.end(), words) == all.end()) all.push_back(std::move(words));
   }
   return absl::StrJoin(all, ", ");
 }
 
-void AddStage(const v1::JobReadings& readings, sheet::Document* document) {
+void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Document* document) {
   const v1::JudgeReadingsRequest& request = readings.request();
   const v1::JudgeReadingsResponse& verdicts = readings.verdicts();
   sheet::Facts facts;
-  facts.pairs = {{"Taken", readings.has_taken_time() ? absl::StrCat(When(readings.taken_time(), readings.taken_day_only()),
-                                                                    readings.taken_by().empty() ? "" : " by ", readings.taken_by())
-                                                     : ""},
-                 {"Winding at", Temperatures(request)},
-                 {"Instruments", absl::StrJoin(Instruments(request), "; ")},
-                 {"In place of", readings.replaces()},
-                 {"Note", readings.note()},
-                 {"Verdict", readings.has_verdicts() ? absl::StrCat(EnumText(verdicts.verdict()), ": ", verdicts.summary())
-                                                     : absl::StrCat("not judged: ", readings.judging_refused().message())},
-                 {"Rules of", verdicts.data_revision().empty() ? "" : absl::StrCat("data revision ", verdicts.data_revision())}};
-  document->blocks.push_back({absl::StrCat("Stage: ", EnumText(request.stage()), readings.name().empty() ? "" : ", ", readings.name()),
-                              std::move(facts), false});
+  facts.pairs = {
+      {"Taken", readings.has_taken_time() ? absl::StrCat(When(readings.taken_time(), readings.taken_day_only()),
+                                                         readings.taken_by().empty() ? "" : " by ", readings.taken_by())
+                                          : ""},
+      {"Winding at", Temperatures(request)},
+      {"Instruments", absl::StrJoin(Instruments(request), "; ")},
+      {"In place of", readings.replaces()},
+      {"Note", readings.note()},
+      {"Verdict", readings.has_verdicts() ? verdicts.summary()
+                                          : absl::StrCat("not judged: ", readings.judging_refused().message())},
+      {"Rules of", verdicts.data_revision().empty() ? "" : absl::StrCat("data revision ", verdicts.data_revision())}};
+  document->blocks.push_back(
+      {absl::StrCat("Stage: ", EnumText(request.stage()), readings.name().empty() ? "" : ", ", readings.name()),
+       std::move(facts), false});
   sheet::Table table;
-  table.columns = {{"test", false, true},     {"as read", true, false}, {"corrected", true, false},
-                   {"limit", false, true},    {"margin", true, false},  {"verdict", false, false},
-                   {"rules", false, true}};
+  table.columns = {{"test", false, true},  {"as read", true, false}, {"corrected", true, false},
+                   {"limit", false, true}, {"margin", true, false},  {"verdict", false, false},
+                   {"rules", false, false}};
   for (const v1::JudgedTest& test : verdicts.tests()) {
     const std::string corrected = ValueWords(test.has_corrected(), test.corrected(), test);
     table.rows.push_back({test.label().empty() ? test.title() : absl::StrCat(test.title(), " (", test.label(), ")"),
                           ValueWords(test.has_as_read(), test.as_read(), test),
-                          corrected.empty() || test.corrected_to().empty() ? corrected
-                                                                           : absl::StrCat(corrected, " at ", test.corrected_to()),
+                          corrected.empty() || test.corrected_to().empty()
+                              ? corrected
+                              : absl::StrCat(corrected, " at ", test.corrected_to()),
                           LimitWords(test.limit()), test.has_margin() ? Figures(test.margin(), 3) : "",
-                          EnumText(test.verdict()), RulesOf(test)});
+                          EnumText(test.verdict()), rules->NumbersOf(test)});
   }
   document->blocks.push_back({"", std::move(table), false});
   std::vector<std::string> missing;
@@ -135,7 +169,7 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   read.label = "read";
   read.marks = tests.run.size() <= 60;
   for (const v1::InsulationSample& sample : tests.run) {
-    const double megohms = sample.has_insulation_megohms() ? sample.insulation_megohms()
+    const double megohms = sample.has_insulation_megohms()  ? sample.insulation_megohms()
                            : sample.current_microamps() > 0 ? sample.test_volts_dc() / sample.current_microamps()
                                                             : 0;
     if (megohms > 0) read.points.emplace_back(sample.seconds(), megohms);
@@ -156,7 +190,8 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   document->blocks.push_back({"Insulation run", std::move(plot), false});
   const v1::RunInsulationTestResponse& end = tests.run_summary;
   const auto ratio = [](const v1::MegohmRatio& r) {
-    return r.has_value() ? absl::StrCat(Figures(r.value(), 3), r.has_minimum() ? absl::StrCat(", at least ", Figures(r.minimum())) : "")
+    return r.has_value() ? absl::StrCat(Figures(r.value(), 3),
+                                        r.has_minimum() ? absl::StrCat(", at least ", Figures(r.minimum())) : "")
                          : r.reason();
   };
   sheet::Facts facts;
@@ -192,13 +227,14 @@ void AddTrend(const v1::GetMegohmTrendResponse& trend, sheet::Document* document
   if (trend.has_fit()) {
     const double last = YearOf(trend.points(trend.points_size() - 1).taken_time());
     for (const double years : {trend.fit().years(), 0.0})
-      fitted.points.emplace_back(last - years,
-                                 trend.fit().megohms_at_last() * std::pow(trend.fit().ratio_per_year().nominal(), -years));
+      fitted.points.emplace_back(
+          last - years, trend.fit().megohms_at_last() * std::pow(trend.fit().ratio_per_year().nominal(), -years));
   }
   for (sheet::Plot::Series* series : {&read, &bounds, &fitted}) {
     if (!series->points.empty()) plot.series.push_back(std::move(*series));
   }
-  plot.limits.push_back({absl::StrCat("least: ", Figures(trend.minimum_megohms()), " megohms"), trend.minimum_megohms()});
+  plot.limits.push_back(
+      {absl::StrCat("least: ", Figures(trend.minimum_megohms()), " megohms"), trend.minimum_megohms()});
   document->blocks.push_back({"Megohms of this machine over the years, corrected alike", std::move(plot), false});
 }
 
@@ -212,8 +248,9 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
   document.warnings = tests.cautions;
   document.blocks.push_back({"Machine", sheet::Facts{MachineFacts(tests.machine)}, false});
   std::string revision;
+  NumberedRules rules;
   for (const v1::JobReadings& readings : tests.readings) {
-    AddStage(readings, &document);
+    AddStage(readings, &rules, &document);
     revision = readings.verdicts().data_revision();
   }
   AddRun(tests, &document);
@@ -226,7 +263,8 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
                        {"When", When(release.time(), false)},
                        {"Statement", release.statement()},
                        {"On readings", release.readings()},
-                       {"Verdict then", release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? "none" : EnumText(release.verdict())},
+                       {"Verdict then",
+                        release.verdict() == v1::WINDING_VERDICT_UNSPECIFIED ? "none" : EnumText(release.verdict())},
                        {"Although that was not sound", release.despite_verdict()}}},
          false});
   }
@@ -240,6 +278,7 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
     }
   }
   if (!cautions.items.empty()) document.blocks.push_back({"Cautions", std::move(cautions), false});
+  document.blocks.push_back({"Rules", rules.Listed(), false});
   document.footer = absl::StrCat("Coilwright, data revision ", revision);
   return document;
 }

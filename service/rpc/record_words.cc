@@ -49,8 +49,8 @@ std::string GroupWords(const v1::CoilGroup& group) {
 
 std::string StrandWords(const v1::StrandChoice& choice) {
   std::vector<std::string> sizes;
-  for (const auto& strand : choice.strands())
-    sizes.push_back(absl::StrCat(strand.wires_in_hand(), " x ", strand.wire().designation()));
+  for (const v1::ChosenStrand& strand : choice.strands())
+    sizes.push_back(absl::StrCat(strand.wires_in_hand(), " x ", strand.designation()));
   return absl::StrJoin(sizes, " + ");
 }
 
@@ -76,9 +76,8 @@ std::string LengthWords(const v1::Length& length) {
 }
 
 std::string LimitWords(const v1::AcceptanceLimit& limit) {
-  const std::string unit = absl::StrCat(
-      limit.unit().empty() ? "" : " ", limit.unit(),
-      limit.corrected_to().empty() ? "" : absl::StrCat(" at ", limit.corrected_to()));
+  const std::string unit = absl::StrCat(limit.unit().empty() ? "" : " ", limit.unit(),
+                                        limit.corrected_to().empty() ? "" : absl::StrCat(" at ", limit.corrected_to()));
   switch (limit.kind()) {
     case v1::LIMIT_KIND_AT_LEAST:
       return absl::StrCat("at least ", Figures(limit.low()), unit);
@@ -100,7 +99,7 @@ std::string StepWords(const v1::TestStep& step) {
     level = absl::StrCat(Figures(step.test_volts()), shape);
   }
   const std::string words = Joined({level, LimitWords(step.limit())});
-  return words.empty() ? "yes" : words;
+  return words.empty() ? "look" : words;
 }
 
 FactList MachineFacts(const v1::Machine& machine) {
@@ -109,7 +108,8 @@ FactList MachineFacts(const v1::Machine& machine) {
   std::vector<std::string> devices;
   if (fitted.feedback() > v1::FEEDBACK_KIND_NONE) devices.push_back(EnumText(fitted.feedback()));
   if (fitted.has_brake())
-    devices.push_back(absl::StrCat("brake ", Known(fitted.brake().has_rated_volts_dc(), fitted.brake().rated_volts_dc(), "V dc")));
+    devices.push_back(
+        absl::StrCat("brake ", Known(fitted.brake().has_rated_volts_dc(), fitted.brake().rated_volts_dc(), "V dc")));
   for (const v1::ThermalSensor& sensor : fitted.thermal_sensors()) {
     if (sensor.kind() > v1::THERMAL_SENSOR_KIND_NONE)
       devices.push_back(Joined({EnumText(sensor.kind()), sensor.place(), sensor.polarity()}));
@@ -118,13 +118,13 @@ FactList MachineFacts(const v1::Machine& machine) {
           {"On its plate", Joined({plate.maker_text(), plate.model_text(),
                                    plate.serial_text().empty() ? "" : absl::StrCat("serial ", plate.serial_text()),
                                    plate.frame_text().empty() ? "" : absl::StrCat("frame ", plate.frame_text())})},
-          {"Rated", Joined({Known(plate.has_rated_volts(), plate.rated_volts(), "V"),
-                            Known(plate.has_line_amps_rms(), plate.line_amps_rms(), "A rms"),
-                            Known(plate.has_line_amps_peak(), plate.line_amps_peak(), "A peak"),
-                            PowerWords(plate.rated_power()),
-                            Known(plate.has_rated_torque_nm(), plate.rated_torque_nm(), "Nm"),
-                            Known(plate.has_speed_rpm(), plate.speed_rpm(), "rpm"),
-                            Known(plate.has_frequency_hz(), plate.frequency_hz(), "Hz")})},
+          {"Rated",
+           Joined({Known(plate.has_rated_volts(), plate.rated_volts(), "V"),
+                   Known(plate.has_line_amps_rms(), plate.line_amps_rms(), "A rms"),
+                   Known(plate.has_line_amps_peak(), plate.line_amps_peak(), "A peak"), PowerWords(plate.rated_power()),
+                   Known(plate.has_rated_torque_nm(), plate.rated_torque_nm(), "Nm"),
+                   Known(plate.has_speed_rpm(), plate.speed_rpm(), "rpm"),
+                   Known(plate.has_frequency_hz(), plate.frequency_hz(), "Hz")})},
           {"Thermal class", plate.thermal_class()},
           {"Fitted", absl::StrJoin(devices, "; ")},
           {"Feedback sat at", Joined({fitted.feedback_alignment().marks(), fitted.feedback_alignment().method(),

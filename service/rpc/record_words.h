@@ -25,7 +25,7 @@ std::string StrandWords(const v1::StrandChoice& choice);
 std::string LeadWords(const v1::Lead& lead);
 // As it was read: "12.5 mm"; empty where it was not.
 std::string LengthWords(const v1::Length& length);
-// "1500 V ac", "at least 100 megohms", "yes" for what is only looked at.
+// "1500 V ac", "at least 100 megohms", "look" for what is only looked at.
 std::string StepWords(const v1::TestStep& step);
 // "at least 5 megohms at 40 C"; empty where there is no figure.
 std::string LimitWords(const v1::AcceptanceLimit& limit);

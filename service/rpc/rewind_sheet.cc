@@ -31,7 +31,9 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
     if (!recorded.empty() || !planned.empty())
       table.rows.push_back({what, std::move(recorded), std::move(planned), to_write ? kToWrite : ""});
   };
-  const auto slots = [](const v1::PatternSummary& p) { return absl::StrCat(p.slots(), " slots, ", p.poles(), " poles"); };
+  const auto slots = [](const v1::PatternSummary& p) {
+    return absl::StrCat(p.slots(), " slots, ", p.poles(), " poles");
+  };
   const auto coils = [](const v1::PatternSummary& p) {
     return absl::StrCat(p.coils(), " coils, ", EnumText(p.coil_form()), ", ", EnumText(p.layers()), " layer");
   };
@@ -47,8 +49,7 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
   add("Stator", slots(was), slots(is), false);
   add("Coils", coils(was), coils(is));
   add("Throw and pitch", pitch(was), pitch(is));
-  add("Connection",
-      absl::StrCat(EnumText(winding.connection()), ", ", CircuitWords(winding.parallel_circuits())),
+  add("Connection", absl::StrCat(EnumText(winding.connection()), ", ", CircuitWords(winding.parallel_circuits())),
       absl::StrCat(EnumText(turns.connection()), ", ", CircuitWords(turns.parallel_circuits())));
   add("Turns per coil", Figures(turns.original_turns_per_coil()),
       turns.turns_per_coil() > 0 ? absl::StrCat(turns.turns_per_coil())
@@ -89,7 +90,7 @@ sheet::Table Tests(const v1::PlanRewindResponse& plan) {
   sheet::Table table;
   table.columns = {{"test", false, true}};
   for (const v1::TestProgramme& programme : plan.programmes()) {
-    if (programme.stage() != v1::STAGE_WOUND && programme.stage() != v1::STAGE_TREATED &&
+    if (programme.stage() != v1::STAGE_WOUND_BEFORE_TREATMENT && programme.stage() != v1::STAGE_TREATED &&
         programme.stage() != v1::STAGE_ASSEMBLED)
       continue;
     stages.push_back(&programme);
@@ -124,13 +125,14 @@ sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
   sheet::Table table;
   table.columns = {{"winding at", true, false},
                    {"line to line, ohm", true, false},
-                   {"low to high", true, true},
-                   {"phase, ohm", true, false}};
+                   {"low to high", true, false},
+                   {"phase, ohm", true, false},
+                   {"measured, winding at", false, true}};
   for (const v1::ExpectedResistance& at : option.resistance()) {
     table.rows.push_back({units.Text(Quantity::kCelsius, at.winding_celsius()),
                           units.Number(Quantity::kOhms, at.line_to_line_ohms().nominal()),
                           units.Range(Quantity::kOhms, at.line_to_line_ohms()),
-                          units.Number(Quantity::kOhms, at.phase_ohms().nominal())});
+                          units.Number(Quantity::kOhms, at.phase_ohms().nominal()), kToWrite});
   }
   return table;
 }
@@ -165,8 +167,7 @@ std::string Footer(const std::string& revision) { return absl::StrCat("Coilwrigh
 sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
                             const std::string& code, const Units& units) {
   const v1::WindingRecord& record = request.record();
-  const v1::WindingOption* option =
-      way >= 1 && way <= plan.options_size() ? &plan.options(way - 1) : nullptr;
+  const v1::WindingOption* option = way >= 1 && way <= plan.options_size() ? &plan.options(way - 1) : nullptr;
   sheet::Document document;
   document.title = "Rewind sheet";
   document.subtitle = record.title();
@@ -181,16 +182,19 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   add(plan.turns().changed() ? "Winding: CHANGED from the original" : "Winding: as the original",
       RecordAgainstPlan(request, plan, option, units));
   if (option != nullptr) {
-    add("Resistance to expect", Resistances(*option, units), true);
+    add("Resistance to expect", Resistances(*option, units));
     add("Wire to order, with film, leads and waste", Orders(*option, units), true);
   }
   sheet::Table pins;
   pins.columns = {{"lead", false, true}, {"pin", false, false}, {"colour", false, true}};
-  for (const v1::Lead& lead : record.machine().leads()) pins.rows.push_back({lead.function(), lead.pin(), lead.colour()});
-  sheet::Facts materials;
-  for (const v1::Material& material : plan.materials()) materials.pairs.emplace_back(material.place(), material.material());
-  if (!materials.pairs.empty()) add("Insulation and materials", materials, !pins.rows.empty());
-  if (!pins.rows.empty()) add("Leads and pins", pins, !materials.pairs.empty());
+  for (const v1::Lead& lead : record.machine().leads())
+    pins.rows.push_back({lead.function(), lead.pin(), lead.colour()});
+  if (!pins.rows.empty()) add("Leads and pins", std::move(pins), option != nullptr);
+  sheet::Table materials;
+  materials.columns = {{"", false, false}, {"", false, true}};
+  for (const v1::Material& material : plan.materials())
+    materials.rows.push_back({material.place(), material.material()});
+  if (!materials.rows.empty()) add("Insulation and materials", std::move(materials));
   sheet::Table tests = Tests(plan);
   if (!tests.rows.empty()) add("Tests: level or limit, and what was read", std::move(tests));
   add("", sheet::Facts{{{"Turns counted and connections checked by, date", kToWrite}}}, true);
@@ -210,9 +214,11 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
   document.warnings = Warnings(plan);
   document.footer = Footer(plan.data_revision());
   sheet::Facts facts;
-  facts.pairs = {{"Rated", absl::StrCat(Figures(turns.rated_volts()), " V line to line, rms",
-                                        turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
-                                        turns.has_line_amps_rms() ? absl::StrCat(", ", Figures(turns.line_amps_rms()), " A rms") : "")}};
+  facts.pairs = {
+      {"Rated",
+       absl::StrCat(Figures(turns.rated_volts()), " V line to line, rms",
+                    turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
+                    turns.has_line_amps_rms() ? absl::StrCat(", ", Figures(turns.line_amps_rms()), " A rms") : "")}};
   if (way >= 1 && way <= plan.options_size()) {
     const v1::WindingOption& option = plan.options(way - 1);
     facts.pairs.emplace_back("Wound with", StrandWords(option.conductor()));

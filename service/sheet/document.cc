@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <functional>
+#include <memory>
+#include <numeric>
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
@@ -9,16 +11,15 @@
 namespace coilwright::sheet {
 namespace {
 
-constexpr double kMarginMm = 13;
 constexpr double kBodyMm = 2.9;
 constexpr double kLine = 1.32;  // from line to line, of the size of the text
-constexpr double kSmallestScale = 0.8;
+constexpr int kSteps = 4;       // of size, by a twentieth each: the smallest is 0.8
 
 // What is never parted by the end of a page.
 struct Piece {
   double height_mm = 0;
   std::function<void(Point)> draw;
-  bool keeps_next = false;          // a heading stays with what it is over
+  bool keeps_next = false;           // a heading stays with what it is over
   std::function<void(Point)> again;  // heading of its table, drawn anew where a page begins with this piece
   double again_mm = 0;
 };
@@ -32,19 +33,25 @@ double HeightOf(const Pieces& pieces) {
 
 class Composer {
  public:
-  Composer(Canvas& canvas, double width_mm, double scale) : canvas_(canvas), width_(width_mm), body_(kBodyMm * scale) {}
+  Composer(Canvas& canvas, double scale) : canvas_(canvas), body_(kBodyMm * scale) {}
 
   double body() const { return body_; }
 
+  // Lines no wider than `width`, broken at blanks, and within a word that is wider by itself.
   std::vector<std::string> Wrap(const std::string& text, const TextStyle& style, double width) const {
     std::vector<std::string> lines;
-    for (const absl::string_view word : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
-      std::string longer = lines.empty() ? std::string(word) : absl::StrCat(lines.back(), " ", word);
-      if (lines.empty() || canvas_.WidthMm(longer, style) > width) {
-        lines.emplace_back(word);
-      } else {
+    for (const absl::string_view whole : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
+      std::string word(whole);
+      std::string longer = lines.empty() ? word : absl::StrCat(lines.back(), " ", word);
+      if (!lines.empty() && canvas_.WidthMm(longer, style) <= width) {
         lines.back() = std::move(longer);
+        continue;
       }
+      for (size_t fits = Fitting(word, style, width); fits < word.size(); fits = Fitting(word, style, width)) {
+        lines.push_back(word.substr(0, fits));
+        word.erase(0, fits);
+      }
+      lines.push_back(std::move(word));
     }
     if (lines.empty()) lines.emplace_back();
     return lines;
@@ -54,9 +61,10 @@ class Composer {
     Pieces pieces;
     if (!block.heading.empty()) {
       const TextStyle style{1.16 * body_, true};
-      pieces.push_back({2.5 * body_, [this, style, width, heading = block.heading](Point at) {
+      pieces.push_back({2.5 * body_,
+                        [this, style, width, heading = block.heading](Point at) {
                           canvas_.Text({at.x_mm, at.y_mm + 1.7 * body_}, heading, style);
-                          const Stroke rule{0.2};
+                          const Stroke rule{0.2, {}, 1};
                           const double y = at.y_mm + 2.1 * body_;
                           canvas_.Draw(Polyline({{at.x_mm, y}, {at.x_mm + width, y}}), &rule, Fill::kNone);
                         },
@@ -67,6 +75,20 @@ class Composer {
   }
 
  private:
+  // How many bytes of a word fit, at least one character; better up to a mark within it than in the middle of a name.
+  size_t Fitting(const std::string& word, const TextStyle& style, double width) const {
+    if (canvas_.WidthMm(word, style) <= width) return word.size();
+    size_t fits = 0;
+    size_t mark = 0;
+    for (size_t end = 1; end <= word.size(); ++end) {
+      if (end < word.size() && (word[end] & 0xC0) == 0x80) continue;  // within a character
+      if (fits > 0 && canvas_.WidthMm(word.substr(0, end), style) > width) break;
+      fits = end;
+      if (word[end - 1] == '.' || word[end - 1] == '_' || word[end - 1] == '/' || word[end - 1] == '-') mark = end;
+    }
+    return mark > 0 ? mark : fits;
+  }
+
   // Lines of text as one piece; a value to be written is a rule.
   void Lines(const std::vector<std::string>& lines, Point at, double width, const TextStyle& style) {
     for (size_t i = 0; i < lines.size(); ++i) {
@@ -99,9 +121,9 @@ class Composer {
       const auto left = Wrap(what, name, names);
       const auto right = Wrap(is, value, width - names - gap);
       const bool to_write = is == kToWrite;
-      const double height =
-          HeightOfLines(std::max(left.size(), right.size()), value) + (to_write ? 0.9 : 0.1) * body_;
-      pieces->push_back({height, [=](Point at) {
+      const double height = HeightOfLines(std::max(left.size(), right.size()), value) + (to_write ? 0.9 : 0.1) * body_;
+      pieces->push_back({height,
+                         [=](Point at) {
                            const double down = to_write ? 0.8 * body_ : 0;
                            Lines(left, {at.x_mm, at.y_mm + down}, names, name);
                            Lines(right, {at.x_mm + names + gap, at.y_mm + down}, width - names - gap, value);
@@ -115,7 +137,8 @@ class Composer {
     const double indent = list.mark.empty() ? 0 : canvas_.WidthMm(list.mark, style) + 0.7 * body_;
     for (const std::string& item : list.items) {
       const auto lines = Wrap(item, style, width - indent);
-      pieces->push_back({HeightOfLines(lines.size(), style) + 0.25 * body_, [=](Point at) {
+      pieces->push_back({HeightOfLines(lines.size(), style) + 0.25 * body_,
+                         [=](Point at) {
                            Lines({list.mark}, at, indent, style);
                            Lines(lines, {at.x_mm + indent, at.y_mm}, width - indent, style);
                          },
@@ -124,7 +147,8 @@ class Composer {
   }
 
   void Add(const Plot& plot, double width, Pieces* pieces) {
-    pieces->push_back({plot.height_mm + body_, [this, plot, width](Point at) {
+    pieces->push_back({plot.height_mm + body_,
+                       [this, plot, width](Point at) {
                          DrawPlot(canvas_, plot, {at.x_mm, at.y_mm + body_ / 2}, width, 0.9 * body_);
                        },
                        false, nullptr, 0});
@@ -135,29 +159,49 @@ class Composer {
         {drawing.height_mm, [this, drawing, width](Point at) { drawing.draw(canvas_, at, width); }, false, nullptr, 0});
   }
 
-  // Every column as wide as its widest cell, those that stretch as wide as is left.
+  // Every column as wide as its widest cell where all of them fit, and what is left goes to those that stretch. Else no
+  // column is wider than a bound, the same for all, that makes them fit; none is narrower than its longest word.
   std::vector<double> Widths(const Table& table, double width, const TextStyle& head, const TextStyle& cell) const {
-    std::vector<double> widths(table.columns.size());
-    double fixed = 0;
+    const double gap = 1.1 * body_;
+    std::vector<double> wanted(table.columns.size(), 0);
+    std::vector<double> least(table.columns.size(), 0);
+    double all = 0;
     double stretched = 0;
     for (size_t c = 0; c < table.columns.size(); ++c) {
-      for (const std::string& line : Wrap(table.columns[c].heading, head, 22 * body_ / kBodyMm))
-        widths[c] = std::max(widths[c], canvas_.WidthMm(line, head));
+      const auto hold = [&](const std::string& text, const TextStyle& style) {
+        const double whole = text == kToWrite ? 7 * body_ : canvas_.WidthMm(text, style);
+        wanted[c] = std::max(wanted[c], whole + gap);
+        for (const std::string& word : std::vector<std::string>(absl::StrSplit(text, " ")))
+          least[c] =
+              std::max(least[c], std::min(width / 5, text == kToWrite ? whole : canvas_.WidthMm(word, style)) + gap);
+      };
+      hold(table.columns[c].heading, head);
+      wanted[c] = std::max(least[c], std::min(wanted[c], 8 * body_ + gap));  // a heading may take two lines
       for (const auto& row : table.rows) {
-        if (c < row.size()) widths[c] = std::max(widths[c], row[c] == kToWrite ? 7 * body_ : canvas_.WidthMm(row[c], cell));
+        if (c < row.size()) hold(row[c], cell);
       }
-      widths[c] += 1.1 * body_;
-      (table.columns[c].stretches ? stretched : fixed) += widths[c];
+      all += wanted[c];
+      if (table.columns[c].stretches) stretched += wanted[c];
     }
-    // Columns that stretch share what is left in proportion to what they hold.
-    const double left = std::max(width - fixed, 0.2 * width);
-    for (size_t c = 0; c < widths.size(); ++c) {
-      if (table.columns[c].stretches) widths[c] *= left / stretched;
+    if (all <= width) {
+      for (size_t c = 0; c < wanted.size(); ++c) {
+        if (table.columns[c].stretches) wanted[c] *= 1 + (width - all) / stretched;
+      }
+      return wanted;
     }
-    double all = 0;
-    for (const double one : widths) all += one;
-    for (double& one : widths) one *= std::min(1.0, width / all);
-    return widths;
+    const auto bounded = [&](double bound) {
+      std::vector<double> widths;
+      for (size_t c = 0; c < wanted.size(); ++c) widths.push_back(std::max(least[c], std::min(wanted[c], bound)));
+      return widths;
+    };
+    double low = 0;
+    double high = width;
+    for (int i = 0; i < 40; ++i) {
+      const double bound = (low + high) / 2;
+      const std::vector<double> widths = bounded(bound);
+      (std::accumulate(widths.begin(), widths.end(), 0.0) > width ? high : low) = bound;
+    }
+    return bounded(low);
   }
 
   void Add(const Table& table, double width, Pieces* pieces) {
@@ -206,7 +250,6 @@ class Composer {
   }
 
   Canvas& canvas_;
-  double width_;
   double body_;
 };
 
@@ -221,8 +264,10 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
   const TextStyle under{1.15 * body};
   const auto subtitle = composer.Wrap(document.subtitle, under, width - code_width - body);
   const double height = (static_cast<double>(lines.size()) * 1.25 * 1.9 +
-                         (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) * body;
-  pieces.push_back({height, [=, &canvas](Point at) {
+                         (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) *
+                        body;
+  pieces.push_back({height,
+                    [=, &canvas](Point at) {
                       double y = at.y_mm;
                       for (const std::string& line : lines) canvas.Text({at.x_mm, y += 1.25 * 1.9 * body}, line, title);
                       if (!document.subtitle.empty()) {
@@ -230,7 +275,7 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
                           canvas.Text({at.x_mm, y += 1.3 * 1.15 * body}, line, under);
                       }
                       if (document.code.empty()) return;
-                      const Stroke frame{0.4};
+                      const Stroke frame{0.4, {}, 1};
                       const double x = at.x_mm + width - code_width;
                       canvas.Draw(Rectangle({x, at.y_mm + 0.3 * body}, code_width, 2.6 * body), &frame, Fill::kNone);
                       canvas.Text({x + body, at.y_mm + 2.2 * body}, document.code, code);
@@ -243,8 +288,9 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
     for (const std::string& line : composer.Wrap(warning, strong, width - 2.4 * body)) warned.push_back(line);
   }
   const double frame_height = static_cast<double>(warned.size()) * kLine * 1.05 * body + body;
-  pieces.push_back({frame_height + body, [=, &canvas](Point at) {
-                      const Stroke frame{0.7};
+  pieces.push_back({frame_height + body,
+                    [=, &canvas](Point at) {
+                      const Stroke frame{0.7, {}, 1};
                       canvas.Draw(Rectangle({at.x_mm, at.y_mm + 0.4 * body}, width, frame_height), &frame, Fill::kNone);
                       double y = at.y_mm + 0.5 * body;
                       for (const std::string& line : warned)
@@ -275,7 +321,8 @@ Pieces Compose(const Document& document, Canvas& canvas, Composer& composer, dou
         at.y_mm += piece.height_mm;
       }
     };
-    pieces.push_back({std::max(HeightOf(left), HeightOf(right)), [=](Point at) {
+    pieces.push_back({std::max(HeightOf(left), HeightOf(right)),
+                      [=](Point at) {
                         column(left, at);
                         column(right, {at.x_mm + half + gap, at.y_mm});
                       },
@@ -290,7 +337,8 @@ std::vector<size_t> Pages(const Pieces& pieces, double height) {
   double used = 0;
   for (size_t i = 0; i < pieces.size(); ++i) {
     double needed = pieces[i].height_mm;
-    for (size_t next = i; pieces[next].keeps_next && next + 1 < pieces.size(); ++next) needed += pieces[next + 1].height_mm;
+    for (size_t next = i; pieces[next].keeps_next && next + 1 < pieces.size(); ++next)
+      needed += pieces[next + 1].height_mm;
     if (used + needed > height && i > first.back()) {
       first.push_back(i);
       used = pieces[i].again_mm;
@@ -302,32 +350,27 @@ std::vector<size_t> Pages(const Pieces& pieces, double height) {
 
 }  // namespace
 
-void Draw(const Document& document, Paper paper, Canvas& canvas) {
-  const PageSize size = SizeOf(paper, false);
-  const double width = size.width_mm - 2 * kMarginMm;
-  const double height = size.height_mm - 2 * kMarginMm - 5;
+void Draw(const Document& document, PageSize size, Canvas& canvas) {
+  const double margin = size.width_mm > 150 ? 13 : 6;  // of labels
+  const double width = size.width_mm - 2 * margin;
+  const double height = size.height_mm - 2 * margin - 4;
 
-  double scale = 1;
   std::unique_ptr<Composer> composer;
   Pieces pieces;
   std::vector<size_t> first;
-  for (;; scale -= 0.05) {
-    composer = std::make_unique<Composer>(canvas, width, scale);
+  const auto compose = [&](double scale) {
+    composer = std::make_unique<Composer>(canvas, scale);
     pieces = Compose(document, canvas, *composer, width);
     first = Pages(pieces, height);
-    if (first.size() == 1) break;
-    if (scale - 0.05 < kSmallestScale - 1e-9) {
-      // It takes several pages whatever the size: then the size that reads well.
-      composer = std::make_unique<Composer>(canvas, width, 1);
-      pieces = Compose(document, canvas, *composer, width);
-      first = Pages(pieces, height);
-      break;
-    }
+    return first.size();
+  };
+  const size_t fewest = compose(1 - 0.05 * kSteps);
+  for (int step = 0; compose(1 - 0.05 * step) > fewest; ++step) {
   }
 
   for (size_t page = 0; page < first.size(); ++page) {
     canvas.BeginPage(size);
-    Point at{kMarginMm, kMarginMm};
+    Point at{margin, margin};
     const size_t end = page + 1 < first.size() ? first[page + 1] : pieces.size();
     for (size_t i = first[page]; i < end; ++i) {
       if (i == first[page] && page > 0 && pieces[i].again) {
@@ -338,10 +381,10 @@ void Draw(const Document& document, Paper paper, Canvas& canvas) {
       at.y_mm += pieces[i].height_mm;
     }
     TextStyle foot{2.2, false, Anchor::kStart, 0, 0.75};
-    const double y = size.height_mm - kMarginMm + 2;
-    canvas.Text({kMarginMm, y}, document.footer, foot);
+    const double y = size.height_mm - margin + 2;
+    canvas.Text({margin, y}, document.footer, foot);
     foot.anchor = Anchor::kEnd;
-    canvas.Text({size.width_mm - kMarginMm, y},
+    canvas.Text({size.width_mm - margin, y},
                 absl::StrCat(document.code, document.code.empty() ? "" : ", ", "page ", page + 1, " of ", first.size()),
                 foot);
   }

@@ -59,8 +59,8 @@ struct Document {
   std::string footer;
 };
 
-// One page where the text fits at no less than 0.8 of its size (body 2.9 mm), else as many as it takes at full size, every
-// table with its heading on each of them.
-void Draw(const Document& document, Paper paper, Canvas& canvas);
+// As few pages as the text takes at 0.8 of its size (body 2.9 mm), at the greatest size that takes no more; every table
+// with its heading on each of them.
+void Draw(const Document& document, PageSize size, Canvas& canvas);
 
 }  // namespace coilwright::sheet

@@ -91,7 +91,8 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
   for (const double tick : y_ticks) label_width = std::max(label_width, canvas.WidthMm(print::Figures(tick, 3), small));
   const double left = corner.x_mm + label_width + 2.2 * size_mm;
   const double right = corner.x_mm + width_mm - size_mm;
-  const double top = corner.y_mm + 0.8 * size_mm;
+  const double top = corner.y_mm + 2 * size_mm;  // the key stands above
+
   const double bottom = corner.y_mm + plot.height_mm - 3.4 * size_mm;
   const auto x_of = [&](double x) { return left + x_scale.Share(x) * (right - left); };
   const auto y_of = [&](double y) { return bottom - y_scale.Share(y) * (bottom - top); };
@@ -109,7 +110,7 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
     style.anchor = Anchor::kEnd;
     canvas.Text({left - 0.4 * size_mm, y_of(tick) + 0.3 * size_mm}, print::Figures(tick, 3), style);
   }
-  const Stroke frame{0.3};
+  const Stroke frame{0.3, {}, 1};
   canvas.Draw(Rectangle({left, top}, right - left, bottom - top), &frame, Fill::kNone);
   TextStyle name = small;
   name.anchor = Anchor::kMiddle;
@@ -119,7 +120,7 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
 
   for (const Plot::Limit& limit : plot.limits) {
     if (!y_scale.Shows(limit.value)) continue;
-    const Stroke dashed{0.35, {2.4, 1.2}};
+    const Stroke dashed{0.35, {2.4, 1.2}, 1};
     canvas.Draw(Polyline({{left, y_of(limit.value)}, {right, y_of(limit.value)}}), &dashed, Fill::kNone);
     TextStyle style = small;
     style.anchor = Anchor::kEnd;
@@ -127,22 +128,23 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
     const bool below = y_of(limit.value) - 1.5 * size_mm < top;
     canvas.Text({right - 0.5 * size_mm, y_of(limit.value) + (below ? 1.1 : -0.4) * size_mm}, limit.label, style);
   }
-  double key = left + size_mm;
+  double key = left;
   for (const Plot::Series& series : plot.series) {
     std::vector<Point> line;
     for (const auto& [x, y] : series.points) {
       if (x_scale.Shows(x) && y_scale.Shows(y)) line.push_back({x_of(x), y_of(y)});
     }
-    const Stroke stroke{0.35, series.dashes_mm};
+    const Stroke stroke{0.35, series.dashes_mm, 1};
     if (series.line && line.size() > 1) canvas.Draw(Polyline(line), &stroke, Fill::kNone);
-    const Stroke mark{0.25};
+    const Stroke mark{0.25, {}, 1};
     const auto draw_mark = [&](Point at) {
       canvas.Draw(Circle(at, 0.28 * size_mm), &mark, series.hollow ? Fill::kWhite : Fill::kBlack);
     };
     if (series.marks) std::for_each(line.begin(), line.end(), draw_mark);
     if (series.label.empty()) continue;
-    const double y = top + 1.3 * size_mm;
-    if (series.line) canvas.Draw(Polyline({{key, y - 0.3 * size_mm}, {key + 5, y - 0.3 * size_mm}}), &stroke, Fill::kNone);
+    const double y = top - 0.7 * size_mm;
+    if (series.line)
+      canvas.Draw(Polyline({{key, y - 0.3 * size_mm}, {key + 5, y - 0.3 * size_mm}}), &stroke, Fill::kNone);
     if (series.marks) draw_mark({key + 2.5, y - 0.3 * size_mm});
     canvas.Text({key + 6, y}, series.label, small);
     key += 6 + canvas.WidthMm(series.label, small) + 2 * size_mm;
