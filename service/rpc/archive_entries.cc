@@ -9,6 +9,7 @@
 #include "google/protobuf/io/zero_copy_stream_impl_lite.h"
 #include "rpc/archive_names.h"
 #include "rpc/archive_times.h"
+#include "rpc/record_code.h"
 #include "rpc/read_record.h"
 
 namespace coilwright::rpc {
@@ -73,6 +74,7 @@ void FillRevision(const Entry& entry, v1::Revision* out) {
 absl::Status Fill(const Entry& entry, v1::ArchivedWinding* out) {
   if (absl::Status parsed = Parse(entry, out); !parsed.ok()) return parsed;
   out->set_name(entry.name);
+  out->set_code(CodeOf(out->record()));
   FillRevision(entry, out->mutable_revision());
   WriteTime(entry.create_micros, out->mutable_create_time());
   return absl::OkStatus();
@@ -95,6 +97,7 @@ absl::Status Fill(const Entry& entry, v1::JobReadings* out) {
 
 NewEntry NewEntryOf(const std::string& name, v1::ArchivedWinding winding) {
   winding.clear_name();
+  winding.clear_code();
   winding.clear_create_time();
   StripRevision(winding.mutable_revision());
   NewEntry entry = NewEntryOf(Kind::kWinding, name, winding);
@@ -152,8 +155,9 @@ Facts FactsOf(const std::string& name, const v1::ArchivedWinding& winding) {
   const v1::WindingRecord& record = winding.record();
   Facts facts = FactsOf(record.machine());
   facts.verdict = winding.check().verdict();
-  facts.text =
-      absl::StrJoin({record.title(), PlateTexts(record.machine().nameplate()), record.note(), IdOf(name)}, " ");
+  // By the code a document of it is matched to it.
+  facts.text = absl::StrJoin(
+      {record.title(), PlateTexts(record.machine().nameplate()), record.note(), IdOf(name), CodeOf(record)}, " ");
   return facts;
 }
 
