@@ -9,6 +9,7 @@
 #include "coilwright/v1/record_check_service.grpc.pb.h"
 #include "coilwright/v1/rewind_plan_service.grpc.pb.h"
 #include "coilwright/v1/rule_service.grpc.pb.h"
+#include "coilwright/v1/sheet_service.grpc.pb.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
 #include "coilwright/v1/wire_service.grpc.pb.h"
 #include "rpc/arena.h"
@@ -225,6 +226,25 @@ class LayoutService final : public v1::LayoutService::CallbackService {
   Workers& workers_;
   ArenaAllocator<v1::DescribeLayoutRequest, v1::DescribeLayoutResponse> describe_;
   ArenaAllocator<v1::CompareLayoutsRequest, v1::CompareLayoutsResponse> compare_;
+};
+
+class SheetService final : public v1::SheetService::CallbackService {
+ public:
+  explicit SheetService(Workers& workers) : workers_(workers) {}
+
+ private:
+  grpc::ServerUnaryReactor* MakeWindingDrawing(grpc::CallbackServerContext* context,
+                                               const v1::MakeWindingDrawingRequest* request,
+                                               v1::MakeWindingDrawingResponse* response) override {
+    return AnswerLater(workers_, context, rpc::MakeWindingDrawing, request, response);
+  }
+  grpc::ServerUnaryReactor* MakeSlotDrawing(grpc::CallbackServerContext* context,
+                                            const v1::MakeSlotDrawingRequest* request,
+                                            v1::MakeSlotDrawingResponse* response) override {
+    return AnswerLater(workers_, context, rpc::MakeSlotDrawing, request, response);
+  }
+
+  Workers& workers_;
 };
 
 }  // namespace coilwright::rpc
