@@ -53,8 +53,9 @@ absl::StatusOr<Arguments> Arguments::Parse(const std::vector<std::string>& words
     const size_t equals = word.find('=');
     const std::string name =
         word.substr(word[1] == '-' ? 2 : 1, equals == std::string::npos ? equals : equals - (word[1] == '-' ? 2 : 1));
-    const auto flag = std::find_if(arguments.flags_.begin(), arguments.flags_.end(),
-                                   [&](const Flag& f) { return word[1] == '-' && name == f.name; });
+    const auto flag = std::find_if(arguments.flags_.begin(), arguments.flags_.end(), [&](const Flag& f) {
+      return !name.empty() && name == (word[1] == '-' ? f.name : f.letter);
+    });
     if (flag == arguments.flags_.end()) {
       std::vector<std::string> known;
       for (const Flag& f : arguments.flags_) known.emplace_back(f.name);
@@ -64,14 +65,14 @@ absl::StatusOr<Arguments> Arguments::Parse(const std::vector<std::string>& words
                        nearest.empty() ? "" : absl::StrCat("; did you mean --", nearest, "?")));
     }
     const bool is_switch = flag->value[0] == '\0';
-    if (is_switch && equals != std::string::npos) return Wrong(name, "takes no value");
-    if (!absl::EndsWith(flag->value, "...") && arguments.Has(name)) return Wrong(name, "given twice");
+    if (is_switch && equals != std::string::npos) return Wrong(flag->name, "takes no value");
+    if (!absl::EndsWith(flag->value, "...") && arguments.Has(flag->name)) return Wrong(flag->name, "given twice");
     std::string value = "true";
     if (!is_switch && equals != std::string::npos) {
       value = word.substr(equals + 1);
     } else if (!is_switch) {
       if (i + 1 == words.size() || absl::StartsWith(words[i + 1], "--")) {
-        return Wrong(name, absl::StrCat("needs a value, ", flag->value));
+        return Wrong(flag->name, absl::StrCat("needs a value, ", flag->value));
       }
       value = words[++i];
     }

@@ -16,6 +16,7 @@ struct Flag {
   const char* field;  // path of the request field it sets, "" for none
   const char* help;
   bool read_by_command = false;  // in words of its own: the field only tells which flag an error is about
+  const char* letter = "";       // "o" where -o stands for it
 };
 
 // The words of one command, sorted into flags and the rest.

@@ -112,22 +112,25 @@ absl::Status ReadLayoutText(absl::string_view text, v1::Layout* layout) {
   return absl::OkStatus();
 }
 
+std::vector<Flag> LayoutFlags() {
+  return {{"slots", "N", "layout.slots", "slots of the core, 3 to 720"},
+          {"poles", "N", "layout.poles", "poles, not pole pairs, 2 to 120"},
+          {"pitch", "N", "layout.coil_pitch_slots",
+           "slots spanned: throw 1-6 is pitch 5; mean pitch of concentric groups; "
+           "1 where only tooth coils fit"},
+          {"layers", "HOW", "layout.layers", "double (default), single"},
+          {"form", "FORM", "layout.coil_form", "lap (default), concentric, chain, tooth-coil"},
+          {"circuits", "N", "parallel_circuits", "parallel circuits a phase (1)"},
+          {"connect", "HOW", "connection", "star (default), delta, open (six leads)"},
+          {"first", "SLOT", "layout.first_slot", "slot where the first coil of U starts (1)"},
+          {"order", "ORDER", "layout.phase_order", "V after U with-slots (default) or against-slots"},
+          {"end", "END", "layout.connection_end", "end with the connections: non-drive (default), drive"}};
+}
+
 std::vector<Command> LayoutCommands() {
-  const std::vector<Flag> flags = {
-      {"slots", "N", "layout.slots", "slots of the core, 3 to 720"},
-      {"poles", "N", "layout.poles", "poles, not pole pairs, 2 to 120"},
-      {"pitch", "N", "layout.coil_pitch_slots",
-       "slots spanned: throw 1-6 is pitch 5; mean pitch of concentric groups; "
-       "1 where only tooth coils fit"},
-      {"layers", "HOW", "layout.layers", "double (default), single"},
-      {"form", "FORM", "layout.coil_form", "lap (default), concentric, chain, tooth-coil"},
-      {"circuits", "N", "parallel_circuits", "parallel circuits a phase (1)"},
-      {"connect", "HOW", "connection", "star (default), delta, open (six leads)"},
-      {"first", "SLOT", "layout.first_slot", "slot where the first coil of U starts (1)"},
-      {"order", "ORDER", "layout.phase_order", "V after U with-slots (default) or against-slots"},
-      {"end", "END", "layout.connection_end", "end with the connections: non-drive (default), drive"},
-      {"harmonics", "N", "most_harmonic", "winding factors to this working harmonic (13)"},
-      {"orders", "N", "most_order", "waves to this number of pole pairs (slots plus pole pairs)"}};
+  std::vector<Flag> flags = LayoutFlags();
+  flags.push_back({"harmonics", "N", "most_harmonic", "winding factors to this working harmonic (13)"});
+  flags.push_back({"orders", "N", "most_order", "waves to this number of pole pairs (slots plus pole pairs)"});
   return {
       {"layout compare",
        "whether one layout can stand for another",

@@ -23,14 +23,6 @@ bool AllNema(const std::vector<RecordedStrand>& strands) {
                      [](const RecordedStrand& s) { return s.wire.system == standards::WireSystem::kAwg; });
 }
 
-std::vector<slot::Bundle> BundleOf(const std::vector<RecordedStrand>& strands) {
-  std::vector<slot::Bundle> bundle;
-  for (const RecordedStrand& strand : strands) {
-    bundle.push_back({strand.wire.bare_mm.nominal, strand.wire.overall_mm.nominal, strand.wires_in_hand});
-  }
-  return bundle;
-}
-
 absl::StatusOr<FillSummary> FillOf(const Frame& frame, const std::vector<RecordedStrand>& strands) {
   const absl::StatusOr<slot::Fill> fill =
       slot::SlotFill(*frame.slot_area, BundleOf(strands), frame.turns->turns_in_fullest_slot);
@@ -65,6 +57,14 @@ absl::StatusOr<std::vector<WireOrder>> Orders(const Frame& frame, const electric
 }
 
 }  // namespace
+
+std::vector<slot::Bundle> BundleOf(const std::vector<RecordedStrand>& strands) {
+  std::vector<slot::Bundle> bundle;
+  for (const RecordedStrand& strand : strands) {
+    bundle.push_back({strand.wire.bare_mm.nominal, strand.wire.overall_mm.nominal, strand.wires_in_hand});
+  }
+  return bundle;
+}
 
 Band StrandArea(const std::vector<RecordedStrand>& strands) {
   Band area;

@@ -32,16 +32,20 @@ absl::StatusOr<std::optional<slot::Area>> SlotAreaOf(const Record& record) {
   return *std::move(area);
 }
 
+absl::StatusOr<PatternSummary> SummariseRecorded(const Record& record) {
+  absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
+  if (pattern.ok()) return pattern;
+  return InContract(pattern.status(), "record.winding",
+                    {{"slots", "record.machine.core.slots"},
+                     {"poles", "record.machine.nameplate.poles"},
+                     {"coil_pitch", "record.winding.coil_pitch_slots"},
+                     {"form", "record.winding.coil_form"}});
+}
+
 absl::StatusOr<Original> DescribeOriginal(const Record& record, const Settings& settings) {
   Original original;
-  absl::StatusOr<PatternSummary> pattern = SummarisePattern(record);
-  if (!pattern.ok()) {
-    return InContract(pattern.status(), "record.winding",
-                      {{"slots", "record.machine.core.slots"},
-                       {"poles", "record.machine.nameplate.poles"},
-                       {"coil_pitch", "record.winding.coil_pitch_slots"},
-                       {"form", "record.winding.coil_form"}});
-  }
+  absl::StatusOr<PatternSummary> pattern = SummariseRecorded(record);
+  if (!pattern.ok()) return pattern.status();
   original.pattern = *std::move(pattern);
   absl::StatusOr<electric::MeanTurn> mean_turn = MeanTurnOf(record, original.pattern);
   if (!mean_turn.ok()) {

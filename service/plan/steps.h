@@ -6,6 +6,8 @@
 namespace coilwright::plan {
 
 absl::StatusOr<PatternSummary> SummarisePattern(const Record& record);
+// The same with errors in the words of the contract.
+absl::StatusOr<PatternSummary> SummariseRecorded(const Record& record);
 absl::StatusOr<electric::MeanTurn> MeanTurnOf(const Record& record, const PatternSummary& pattern);
 
 // Concentric groups with whole slots per pole and phase: the turns of each span set the winding factor.
@@ -110,6 +112,9 @@ RecordCheck CheckOriginal(const Record& record, const Original& original, const 
 
 // Points into its arguments.
 Frame FrameOf(const Record& record, const Original& original, const Settings& settings);
+
+// One turn, at the nominal diameters of its wires.
+std::vector<slot::Bundle> BundleOf(const std::vector<RecordedStrand>& strands);
 
 absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<RecordedStrand>& strands,
                                       double target_area_mm2);

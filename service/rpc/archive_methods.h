@@ -4,6 +4,7 @@
 #include "archive/archive.h"
 #include "coilwright/v1/archive_service.pb.h"
 #include "coilwright/v1/job_service.pb.h"
+#include "coilwright/v1/sheet_service.pb.h"
 #include "coilwright/v1/winding_archive_service.pb.h"
 
 // The bodies of all calls to the archive: as in methods.h, and they may wait for a disk or a database. None of them is
@@ -59,5 +60,13 @@ absl::Status ExportEntries(archive::Archive& archive, const v1::ExportEntriesReq
                            v1::ExportEntriesResponse* response);
 absl::Status ImportEntries(archive::Archive& archive, const v1::ImportEntriesRequest& request,
                            v1::ImportEntriesResponse* response);
+
+// Documents of a job, or of what is sent; the archive is null where the service keeps none.
+absl::Status MakeRewindSheet(archive::Archive* archive, const v1::MakeRewindSheetRequest& request,
+                             v1::MakeRewindSheetResponse* response);
+absl::Status MakeTestCertificate(archive::Archive* archive, const v1::MakeTestCertificateRequest& request,
+                                 v1::MakeTestCertificateResponse* response);
+absl::Status MakeConnectionLabel(archive::Archive* archive, const v1::MakeConnectionLabelRequest& request,
+                                 v1::MakeConnectionLabelResponse* response);
 
 }  // namespace coilwright::rpc

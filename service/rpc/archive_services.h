@@ -4,9 +4,11 @@
 
 #include "coilwright/v1/archive_service.grpc.pb.h"
 #include "coilwright/v1/job_service.grpc.pb.h"
+#include "coilwright/v1/sheet_service.grpc.pb.h"
 #include "coilwright/v1/winding_archive_service.grpc.pb.h"
 #include "rpc/archive_methods.h"
 #include "rpc/call.h"
+#include "rpc/methods.h"
 
 // The shells of the services that keep an archive: see services.h. Every method waits for the store, on threads of its
 // own.
@@ -146,6 +148,42 @@ class ArchiveService final : public v1::ArchiveService::CallbackService {
     return AnswerFromArchive(access_, context, rpc::ImportEntries, request, response);
   }
 
+  const ArchiveAccess access_;
+};
+
+// Drawings need no archive, documents may.
+class SheetService final : public v1::SheetService::CallbackService {
+ public:
+  SheetService(Workers& workers, ArchiveAccess access) : workers_(workers), access_(std::move(access)) {}
+
+ private:
+  grpc::ServerUnaryReactor* MakeWindingDrawing(grpc::CallbackServerContext* context,
+                                               const v1::MakeWindingDrawingRequest* request,
+                                               v1::MakeWindingDrawingResponse* response) override {
+    return AnswerLater(workers_, context, rpc::MakeWindingDrawing, request, response);
+  }
+  grpc::ServerUnaryReactor* MakeSlotDrawing(grpc::CallbackServerContext* context,
+                                            const v1::MakeSlotDrawingRequest* request,
+                                            v1::MakeSlotDrawingResponse* response) override {
+    return AnswerLater(workers_, context, rpc::MakeSlotDrawing, request, response);
+  }
+  grpc::ServerUnaryReactor* MakeRewindSheet(grpc::CallbackServerContext* context,
+                                            const v1::MakeRewindSheetRequest* request,
+                                            v1::MakeRewindSheetResponse* response) override {
+    return AnswerWithArchive(access_, context, rpc::MakeRewindSheet, request, response);
+  }
+  grpc::ServerUnaryReactor* MakeTestCertificate(grpc::CallbackServerContext* context,
+                                                const v1::MakeTestCertificateRequest* request,
+                                                v1::MakeTestCertificateResponse* response) override {
+    return AnswerWithArchive(access_, context, rpc::MakeTestCertificate, request, response);
+  }
+  grpc::ServerUnaryReactor* MakeConnectionLabel(grpc::CallbackServerContext* context,
+                                                const v1::MakeConnectionLabelRequest* request,
+                                                v1::MakeConnectionLabelResponse* response) override {
+    return AnswerWithArchive(access_, context, rpc::MakeConnectionLabel, request, response);
+  }
+
+  Workers& workers_;
   const ArchiveAccess access_;
 };
 

@@ -68,14 +68,16 @@ struct ArchiveAccess {
   std::shared_ptr<archive::Archive> archive;
 };
 
+inline absl::Status NoArchive() {
+  return absl::FailedPreconditionError(
+      "this service keeps no archive; start coilwrightd with --archive=FILE, or coilwright with --archive FILE");
+}
+
 // As Run, but that nothing is written where a number is unreadable. `archive` may be null.
 template <typename Request, typename Response>
 grpc::Status RunOnArchive(archive::Archive* archive, ArchiveMethod<Request, Response> method, const Request& request,
                           Response* response) {
-  if (archive == nullptr) {
-    return ToGrpcStatus(absl::FailedPreconditionError(
-        "this service keeps no archive; start coilwrightd with --archive=FILE, or coilwright with --archive FILE"));
-  }
+  if (archive == nullptr) return ToGrpcStatus(NoArchive());
   return ToGrpcStatus(GuardedFirst(request, [&] { return method(*archive, request, response); }));
 }
 
@@ -87,6 +89,25 @@ grpc::ServerUnaryReactor* AnswerFromArchive(const ArchiveAccess& access, grpc::C
   archive::Archive* archive = access.archive.get();
   return AnswerOn(access.workers, context,
                   [archive, method, request, response] { return RunOnArchive(archive, method, *request, response); });
+}
+
+// The body of a call that needs the archive for some of what it may be asked; null where the service keeps none.
+template <typename Request, typename Response>
+using SometimesArchiveMethod = absl::Status (*)(archive::Archive*, const Request&, Response*);
+
+template <typename Request, typename Response>
+grpc::Status RunWithArchive(archive::Archive* archive, SometimesArchiveMethod<Request, Response> method,
+                            const Request& request, Response* response) {
+  return ToGrpcStatus(GuardedFirst(request, [&] { return method(archive, request, response); }));
+}
+
+template <typename Request, typename Response>
+grpc::ServerUnaryReactor* AnswerWithArchive(const ArchiveAccess& access, grpc::CallbackServerContext* context,
+                                            SometimesArchiveMethod<Request, Response> method, const Request* request,
+                                            Response* response) {
+  archive::Archive* archive = access.archive.get();
+  return AnswerOn(access.workers, context,
+                  [archive, method, request, response] { return RunWithArchive(archive, method, *request, response); });
 }
 
 }  // namespace coilwright::rpc

@@ -8,13 +8,16 @@
 #include "rpc/archive_methods.h"
 #include "rpc/archive_pages.h"
 #include "rpc/archive_times.h"
+#include "rpc/call.h"
 #include "rpc/certificate.h"
 #include "rpc/jobs.h"
 #include "rpc/methods.h"
 #include "rpc/record_code.h"
 #include "rpc/rewind_sheet.h"
 #include "rpc/sheets.h"
+#include "rpc/write.h"
 #include "standards/tables.h"
+#include "standards/units.h"
 
 // Documents of a job, and those of a plan or of readings that are kept nowhere.
 namespace coilwright::rpc {
@@ -30,6 +33,7 @@ struct Planned {
   v1::PlanRewindResponse plan;
   int way = 1;
   std::vector<std::string> cautions;
+  std::string code;
 };
 
 absl::StatusOr<v1::GetJobResponse> JobNamed(Archive* archive, const std::string& name) {
@@ -43,8 +47,8 @@ absl::StatusOr<v1::GetJobResponse> JobNamed(Archive* archive, const std::string&
 
 // The winding of a job as its plan was made from it, or as it is now.
 absl::StatusOr<v1::ArchivedWinding> WindingOf(Archive& archive, const v1::Job& job) {
-  const auto entry = archive.Get(
-      job.winding(), job.has_plan() ? std::optional<int>(job.plan().winding_revision()) : std::nullopt);
+  const auto entry =
+      archive.Get(job.winding(), job.has_plan() ? std::optional<int>(job.plan().winding_revision()) : std::nullopt);
   if (!entry.ok()) return entry.status();
   v1::ArchivedWinding winding;
   if (absl::Status filled = Fill(*entry, &winding); !filled.ok()) return filled;
@@ -62,6 +66,7 @@ absl::StatusOr<Planned> PlanOfJob(Archive* archive, const std::string& name) {
   const auto winding = WindingOf(*archive, job);
   if (!winding.ok()) return winding.status();
   Planned planned;
+  planned.code = winding->code();
   planned.request = job.plan().request();
   *planned.request.mutable_record() = winding->record();
   if (!job.title().empty()) planned.request.mutable_record()->set_title(job.title());
@@ -77,22 +82,143 @@ absl::StatusOr<Planned> PlanOfJob(Archive* archive, const std::string& name) {
 // What both documents of a plan share.
 template <typename Request>
 absl::StatusOr<Planned> ReadPlan(Archive* archive, const Request& request, const Reader& reader, Errors* errors) {
-  Planned planned;
-  planned.way = 1;
-  if (request.source_case() == Request::kPlan) planned.request = request.plan();
+  const bool of_job = request.source_case() == Request::kJob;
   if (request.source_case() == Request::SOURCE_NOT_SET) reader.Missing("plan", "a plan to be made, or a job with one");
-  std::string job;
-  if (request.source_case() == Request::kJob) job = ReadName(reader, "job", Kind::kJob);
+  const std::string job = of_job ? ReadName(reader, "job", Kind::kJob) : "";
+  const std::optional<int> way = reader.Count("way", 1, 1000);
+  if (of_job && way) reader.Wrong("way", absl::StrCat(*way), "none beside a job: it has chosen");
   if (!errors->empty()) return standards::InvalidFields(*errors);
-  if (!job.empty()) {
-    auto of_job = PlanOfJob(archive, job);
-    if (!of_job.ok()) return of_job.status();
-    planned = *std::move(of_job);
+  absl::StatusOr<Planned> planned =
+      of_job ? PlanOfJob(archive, job)
+             : Planned{request.plan(), {}, way.value_or(1), {}, CodeOf(request.plan().record())};
+  if (!planned.ok()) return planned.status();
+  const absl::Status status = PlanRewind(planned->request, &planned->plan);
+  if (!status.ok()) return of_job ? status : standards::UnderField("plan", status);
+  if (planned->plan.options_size() > 0 && planned->way > planned->plan.options_size()) {
+    return standards::InvalidField(of_job ? "job" : "way", absl::StrCat("way ", planned->way),
+                                   absl::StrCat("1 to ", planned->plan.options_size(), ", the ways of this plan"));
   }
-  const absl::Status status = PlanRewind(planned.request, &planned.plan);
-  if (!status.ok()) return job.empty() ? standards::UnderField("plan", status) : status;
   return planned;
 }
 
+// The plan as it stands, with the cautions of its job in front.
+sheet::Document Titled(sheet::Document document, const SheetChoice& choice, const std::vector<std::string>& cautions) {
+  document.subtitle = choice.title;
+  document.warnings.insert(document.warnings.begin(), cautions.begin(), cautions.end());
+  return document;
+}
+
+using PlanDocument = sheet::Document (*)(const v1::PlanRewindRequest&, const v1::PlanRewindResponse&, int,
+                                         const std::string&, const print::Units&);
+
+template <typename Request, typename Response>
+absl::Status MakeOfPlan(Archive* archive, const Request& request, PlanDocument make, bool label, Response* response) {
+  Errors errors;
+  const Reader reader(request, "", &errors);
+  SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
+  const auto planned = ReadPlan(archive, request, reader, &errors);
+  if (!planned.ok()) return planned.status();
+  if (choice.title.empty()) choice.title = planned->request.record().title();
+  const sheet::Document document = Titled(
+      make(planned->request, planned->plan, planned->way, planned->code, choice.units), choice, planned->cautions);
+  const bool letter = choice.paper == sheet::Paper::kLetter;
+  const sheet::PageSize size = !label   ? sheet::SizeOf(choice.paper, false)
+                               : letter ? sheet::PageSize{4 * standards::kMmPerInch, 3 * standards::kMmPerInch}
+                                        : sheet::PageSize{105, 74};  // A7, ISO 216
+  response->set_data_revision(Str(standards::DataRevision()));
+  return MakeDocument(choice, size, document, response->mutable_document());
+}
+
+// Of every stage the readings taken last that no others stand for, in the order of the stages.
+absl::StatusOr<std::vector<v1::JobReadings>> LastOfEveryStage(Archive& archive, const std::string& job) {
+  archive::Query query;
+  query.kind = Kind::kReadings;
+  query.parent = job;
+  std::map<int, v1::JobReadings> last;
+  std::set<std::string> replaced;
+  // Newest first: what stands for another is met before it.
+  const absl::Status read = ForEach<v1::JobReadings>(archive, query, [&](const v1::JobReadings& readings) {
+    if (!readings.replaces().empty()) replaced.insert(readings.replaces());
+    if (replaced.count(readings.name()) > 0) return true;
+    const auto [at, added] = last.emplace(readings.request().stage(), readings);
+    if (!added && MicrosOf(readings.taken_time()) > MicrosOf(at->second.taken_time())) at->second = readings;
+    return true;
+  });
+  if (!read.ok()) return read;
+  std::vector<v1::JobReadings> all;
+  for (auto& [stage, readings] : last) all.push_back(std::move(readings));
+  return all;
+}
+
+absl::Status FillFromJob(Archive* archive, const std::string& name, CertifiedTests* tests, std::string* code) {
+  const auto got = JobNamed(archive, name);
+  if (!got.ok()) return got.status();
+  const v1::Job& job = got->job();
+  auto readings = LastOfEveryStage(*archive, name);
+  if (!readings.ok()) return readings.status();
+  if (readings->empty())
+    return absl::FailedPreconditionError(absl::StrCat(name, " has no readings yet: nothing to certify"));
+  tests->title = job.title();
+  tests->machine = job.machine();
+  tests->readings = *std::move(readings);
+  tests->cautions = {got->cautions().begin(), got->cautions().end()};
+  if (!job.sign_offs().empty()) tests->release = job.sign_offs(job.sign_offs_size() - 1);
+  if (!job.winding().empty()) {
+    const auto winding = WindingOf(*archive, job);
+    if (!winding.ok()) return winding.status();
+    *code = winding->code();
+  }
+  // A machine without a serial number has no trend, and a certificate all the same.
+  v1::GetMegohmTrendRequest trend;
+  trend.set_job(name);
+  if (!GetMegohmTrend(*archive, trend, &tests->trend).ok()) tests->trend.Clear();
+  return absl::OkStatus();
+}
+
+constexpr int kMostRunSamples = 20000;
+
 }  // namespace
+
+absl::Status MakeRewindSheet(Archive* archive, const v1::MakeRewindSheetRequest& request,
+                             v1::MakeRewindSheetResponse* response) {
+  return MakeOfPlan(archive, request, RewindSheet, false, response);
+}
+
+absl::Status MakeConnectionLabel(Archive* archive, const v1::MakeConnectionLabelRequest& request,
+                                 v1::MakeConnectionLabelResponse* response) {
+  return MakeOfPlan(archive, request, ConnectionLabel, true, response);
+}
+
+absl::Status MakeTestCertificate(Archive* archive, const v1::MakeTestCertificateRequest& request,
+                                 v1::MakeTestCertificateResponse* response) {
+  Errors errors;
+  const Reader reader(request, "", &errors);
+  SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
+  reader.Each("run_samples", kMostRunSamples);
+  const bool of_job = request.source_case() == v1::MakeTestCertificateRequest::kJob;
+  if (request.source_case() == v1::MakeTestCertificateRequest::SOURCE_NOT_SET)
+    reader.Missing("readings", "readings to be judged, or a job with some");
+  const std::string job = of_job ? ReadName(reader, "job", Kind::kJob) : "";
+  if (!errors.empty()) return standards::InvalidFields(errors);
+  CertifiedTests tests;
+  std::string code;
+  if (of_job) {
+    if (absl::Status filled = FillFromJob(archive, job, &tests, &code); !filled.ok()) return filled;
+  } else {
+    v1::JobReadings judged;
+    *judged.mutable_request() = request.readings();
+    const absl::Status status = JudgeReadings(request.readings(), judged.mutable_verdicts());
+    if (!status.ok()) return standards::UnderField("readings", status);
+    tests.machine = request.readings().machine();
+    tests.readings.push_back(std::move(judged));
+  }
+  tests.run = {request.run_samples().begin(), request.run_samples().end()};
+  tests.run_summary = request.run_summary();
+  if (!choice.title.empty()) tests.title = choice.title;
+  choice.title = tests.title;
+  response->set_data_revision(Str(standards::DataRevision()));
+  return MakeDocument(choice, sheet::SizeOf(choice.paper, false), TestCertificate(tests, code),
+                      response->mutable_document());
+}
+
 }  // namespace coilwright::rpc

@@ -12,6 +12,7 @@
 #include "coilwright/v1/record_check_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/rule_service.pb.h"
+#include "coilwright/v1/sheet_service.pb.h"
 #include "coilwright/v1/test_limit_service.pb.h"
 #include "coilwright/v1/wire_service.pb.h"
 #include "rpc/session.h"
@@ -52,5 +53,8 @@ absl::Status ListReconnections(const v1::ListReconnectionsRequest& request, v1::
 
 absl::Status DescribeLayout(const v1::DescribeLayoutRequest& request, v1::DescribeLayoutResponse* response);
 absl::Status CompareLayouts(const v1::CompareLayoutsRequest& request, v1::CompareLayoutsResponse* response);
+
+absl::Status MakeWindingDrawing(const v1::MakeWindingDrawingRequest& request, v1::MakeWindingDrawingResponse* response);
+absl::Status MakeSlotDrawing(const v1::MakeSlotDrawingRequest& request, v1::MakeSlotDrawingResponse* response);
 
 }  // namespace coilwright::rpc

@@ -47,10 +47,11 @@ struct Server::Services {
   WindingArchiveService windings{{storage, archive}};
   JobService jobs{{storage, archive}};
   ArchiveService archives{{storage, archive}};
+  SheetService sheets{workers, {storage, archive}};
 
   std::vector<grpc::Service*> all() {
-    return {&rules, &wires,   &limits, &megohms,  &runs,     &cores, &drives,
-            &plans, &layouts, &checks, &readings, &windings, &jobs,  &archives};
+    return {&rules,   &wires,  &limits,   &megohms,  &runs, &cores,    &drives, &plans,
+            &layouts, &checks, &readings, &windings, &jobs, &archives, &sheets};
   }
 };
 
@@ -99,7 +100,8 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
                              v1::DriveStressService::service_full_name(), v1::RewindPlanService::service_full_name(),
                              v1::LayoutService::service_full_name(), v1::RecordCheckService::service_full_name(),
                              v1::ReadingService::service_full_name(), v1::WindingArchiveService::service_full_name(),
-                             v1::JobService::service_full_name(), v1::ArchiveService::service_full_name()}) {
+                             v1::JobService::service_full_name(), v1::ArchiveService::service_full_name(),
+                             v1::SheetService::service_full_name()}) {
       health->SetServingStatus(name, true);
     }
   }

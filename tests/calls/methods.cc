@@ -130,6 +130,9 @@ const std::vector<AnyMethod>& Methods() {
           "ListReconnections"),
       Erase<v1::LayoutService, &rpc::DescribeLayout, &v1::LayoutService::Stub::DescribeLayout>("DescribeLayout"),
       Erase<v1::LayoutService, &rpc::CompareLayouts, &v1::LayoutService::Stub::CompareLayouts>("CompareLayouts"),
+      Erase<v1::SheetService, &rpc::MakeWindingDrawing, &v1::SheetService::Stub::MakeWindingDrawing>(
+          "MakeWindingDrawing"),
+      Erase<v1::SheetService, &rpc::MakeSlotDrawing, &v1::SheetService::Stub::MakeSlotDrawing>("MakeSlotDrawing"),
       Erase<v1::RecordCheckService, &rpc::CheckRecord, &v1::RecordCheckService::Stub::CheckRecord>("CheckRecord"),
       Erase<v1::ReadingService, &rpc::JudgeReadings, &v1::ReadingService::Stub::JudgeReadings>("JudgeReadings"),
       Erase<v1::RecordCheckService, &rpc::EstimateMissing, &v1::RecordCheckService::Stub::EstimateMissing>(
