@@ -49,6 +49,7 @@ std::vector<Command> CheckCommands();
 std::vector<Command> AlterCommands();
 std::vector<Command> LayoutCommands();
 std::vector<Command> DrawCommands();
+std::vector<Command> SheetCommands();
 std::vector<Command> WireCommands();
 std::vector<Command> LimitsCommands();
 std::vector<Command> MegohmCommands();

@@ -46,10 +46,11 @@ absl::Status Version(Session& session) {
 const std::vector<Command>& Commands() {
   static const std::vector<Command>* const commands = [] {
     auto* all = new std::vector<Command>();
-    for (auto part : {PlanCommands,        CheckCommands,  AlterCommands,   LayoutCommands,      DrawCommands,
-                      WireCommands,        LimitsCommands, MegohmCommands,  JudgeCommands,       CoreCommands,
-                      DriveCommands,       WatchCommands,  RulesCommands,   ArchiveFindCommands, ArchiveCommands,
-                      ArchiveMoveCommands, JobCommands,    JobStepCommands, TrendCommands,       CallCommands}) {
+    for (auto part :
+         {PlanCommands,    CheckCommands,  AlterCommands,       LayoutCommands,  DrawCommands,        SheetCommands,
+          WireCommands,    LimitsCommands, MegohmCommands,      JudgeCommands,   CoreCommands,        DriveCommands,
+          WatchCommands,   RulesCommands,  ArchiveFindCommands, ArchiveCommands, ArchiveMoveCommands, JobCommands,
+          JobStepCommands, TrendCommands,  CallCommands}) {
       for (Command& command : part()) all->push_back(std::move(command));
     }
     all->push_back({"version", "version of this program and revision of its data", "", {}, Version});

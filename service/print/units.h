@@ -43,13 +43,13 @@ class Units {
   // "1.024 mm"
   std::string Text(Quantity quantity, double si) const;
   // "1.5 ohm (1.4 to 1.6)"; the nominal alone where the band has no width.
-  template <class Band>
+  template <class Band, class = decltype(&Band::nominal)>
   std::string Text(Quantity quantity, const Band& si) const {
     const std::string nominal = Text(quantity, si.nominal());
     return si.high() > si.low() ? absl::StrCat(nominal, " (", Range(quantity, si), ")") : nominal;
   }
   // "1.4 to 1.6", without unit.
-  template <class Band>
+  template <class Band, class = decltype(&Band::nominal)>
   std::string Range(Quantity quantity, const Band& si) const {
     return Range(quantity, si.low(), si.high());
   }

@@ -195,6 +195,8 @@ absl::Status MakeTestCertificate(Archive* archive, const v1::MakeTestCertificate
   const Reader reader(request, "", &errors);
   SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
   reader.Each("run_samples", kMostRunSamples);
+  if (request.run_samples_size() > 0 && !request.has_run_summary())
+    reader.Missing("run_summary", "the last answer of the run");
   const bool of_job = request.source_case() == v1::MakeTestCertificateRequest::kJob;
   if (request.source_case() == v1::MakeTestCertificateRequest::SOURCE_NOT_SET)
     reader.Missing("readings", "readings to be judged, or a job with some");

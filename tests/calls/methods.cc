@@ -101,6 +101,31 @@ AnyMethod EraseArchive(const char* name) {
   return EraseArchive<Service, kBody, kCall>(name, kBody);
 }
 
+// A call that may be asked of the archive of the tests, or of what is sent.
+template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
+AnyMethod EraseSometimesArchive(const char* name, absl::Status (*)(archive::Archive*, const Request&, Response*)) {
+  AnyMethod method{};
+  method.archived = true;
+  method.name = name;
+  method.request = &Request::default_instance();
+  method.response = &Response::default_instance();
+  method.body = [](const Message& request, Message* response) {
+    return rpc::RunWithArchive<Request, Response>(TestArchive().get(), kBody, static_cast<const Request&>(request),
+                                                  static_cast<Response*>(response));
+  };
+  method.stub = [](const std::shared_ptr<grpc::Channel>& channel, grpc::ClientContext* context, const Message& request,
+                   Message* response) {
+    const auto stub = Service::NewStub(channel);
+    return (stub.get()->*kCall)(context, static_cast<const Request&>(request), static_cast<Response*>(response));
+  };
+  return method;
+}
+
+template <typename Service, auto kBody, auto kCall>
+AnyMethod EraseSometimesArchive(const char* name) {
+  return EraseSometimesArchive<Service, kBody, kCall>(name, kBody);
+}
+
 }  // namespace
 
 const std::vector<AnyMethod>& Methods() {
@@ -172,6 +197,12 @@ const std::vector<AnyMethod>& Methods() {
       EraseArchive<v1::ArchiveService, &rpc::GetArchive, &v1::ArchiveService::Stub::GetArchive>("GetArchive"),
       EraseArchive<v1::ArchiveService, &rpc::ExportEntries, &v1::ArchiveService::Stub::ExportEntries>("ExportEntries"),
       EraseArchive<v1::ArchiveService, &rpc::ImportEntries, &v1::ArchiveService::Stub::ImportEntries>("ImportEntries"),
+      EraseSometimesArchive<v1::SheetService, &rpc::MakeRewindSheet, &v1::SheetService::Stub::MakeRewindSheet>(
+          "MakeRewindSheet"),
+      EraseSometimesArchive<v1::SheetService, &rpc::MakeTestCertificate, &v1::SheetService::Stub::MakeTestCertificate>(
+          "MakeTestCertificate"),
+      EraseSometimesArchive<v1::SheetService, &rpc::MakeConnectionLabel, &v1::SheetService::Stub::MakeConnectionLabel>(
+          "MakeConnectionLabel"),
   };
   return *methods;
 }

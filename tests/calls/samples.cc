@@ -212,6 +212,34 @@ Requests GoodRequests(const std::string& method) {
     *changed.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
     add(changed);
   }
+  if (method == "MakeRewindSheet") {
+    v1::MakeRewindSheetRequest demo;
+    *demo.mutable_plan()->mutable_record() = DemoRecord();
+    demo.mutable_plan()->mutable_wires()->set_best(2);
+    demo.set_way(2);
+    add(demo);
+    auto shop = Parse<v1::MakeRewindSheetRequest>(
+        R"(document { paper: PAPER_LETTER format: DOCUMENT_FORMAT_SVG title: "Filler" units: PRINT_UNITS_SHOP })");
+    *shop.mutable_plan() = Parse<v1::PlanRewindRequest>(kConcentric);
+    add(shop);
+  } else if (method == "MakeConnectionLabel") {
+    v1::MakeConnectionLabelRequest demo;
+    *demo.mutable_plan()->mutable_record() = DemoRecord();
+    add(demo);
+    demo.mutable_document()->set_paper(v1::PAPER_LETTER);
+    *demo.mutable_plan() = Parse<v1::PlanRewindRequest>(kInduction);
+    add(demo);
+  } else if (method == "MakeTestCertificate") {
+    add(Parse<v1::MakeTestCertificateRequest>(R"(job: "jobs/sample")"));
+    for (const char* text : kReadings) {
+      v1::MakeTestCertificateRequest judged = Parse<v1::MakeTestCertificateRequest>(
+          R"(run_samples { seconds: 30 test_volts_dc: 500 insulation_megohms: 300 }
+             run_samples { seconds: 60 test_volts_dc: 500 current_microamps: 1.2 }
+             run_summary { minimum_megohms: 5 marks { run_seconds: 60 insulation_megohms: 410 } })");
+      *judged.mutable_readings() = Parse<v1::JudgeReadingsRequest>(absl::StrCat(kReadMachine, text));
+      add(judged);
+    }
+  }
   if (method == "CheckRecord") {
     v1::CheckRecordRequest demo;
     *demo.mutable_record() = DemoRecord();
