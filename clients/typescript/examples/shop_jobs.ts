@@ -137,10 +137,16 @@ async function main(words: readonly string[]): Promise<number> {
     console.error('usage: node shop_jobs.js [HOST:PORT] JOBS.csv');
     return 2;
   }
-  let client: Client | undefined;
+  let jobs;
+  let client;
   try {
-    const jobs = readJobs(readFileSync(file));
+    jobs = readJobs(readFileSync(file));
     client = connect(words.length === 2 ? words[0] : undefined);
+  } catch (error) {
+    console.error(`shop_jobs: ${error instanceof CsvError ? `${file}: ` : ''}${(error as Error).message}`);
+    return 2;
+  }
+  try {
     const answers: Answer[] = [];
     for (const job of jobs) answers.push(await answerTo(client, job));
     process.stdout.write(writeCsv([header, ...answers.map(cellsOf)]));
@@ -149,15 +155,11 @@ async function main(words: readonly string[]): Promise<number> {
     console.error(`shop_jobs: ${answers.length} jobs, ${without} without an answer, ${stopped} to stop`);
     return without > 0 ? 3 : stopped > 0 ? 5 : 0;
   } catch (error) {
-    if (error instanceof ServiceError) {
-      console.error(`shop_jobs: ${error.code}: ${error.message}`);
-      return 4;
-    }
-    if (error instanceof TypeError || !(error instanceof Error)) throw error;
-    console.error(`shop_jobs: ${file}: ${error.message}`);
-    return 2;
+    if (!(error instanceof ServiceError)) throw error;
+    console.error(`shop_jobs: ${error.code}: ${error.message}`);
+    return 4;
   } finally {
-    client?.close();
+    client.close();
   }
 }
 

@@ -119,8 +119,10 @@ async function* stream(method: DescMethod, line: Line, requests: AnyIterable, op
         const next = await source.next();
         if (over) return;
         if (next.done) return void call.end();
-        if (!call.write(toMessage(method.input, next.value)))
-          await Promise.race([new Promise((resolve) => call.once('drain', resolve)), ended]);
+        if (call.write(toMessage(method.input, next.value))) continue;
+        await Promise.race([new Promise((resolve) => call.once('drain', resolve)), ended]);
+        // A line that is never full would leave no turn for the answers.
+        await new Promise((resolve) => setImmediate(resolve));
       }
     } catch (thrown) {
       fault = { thrown };

@@ -59,7 +59,8 @@ export interface Sent {
 /** What a failed call of gRPC says. */
 export function errorOfCall(error: GrpcError, sent: Sent): ServiceError {
   const code = codeOf(error.code);
-  const said = error.details.replace(/ Resolution note: *$/, '').replace(/\s+/g, ' ').trim();
+  // Without what grpc-js adds for those who look for a fault in it: moments, and a note that is mostly empty.
+  const said = error.details.replace(/ \(20[-0-9T:.]+Z\)|Resolution note: *$/g, '').replace(/\s+/g, ' ').trim();
   const details = detailsOf(error);
   const rest = {
     violations: details === undefined ? [] : violationsOf(details),
@@ -106,7 +107,7 @@ function violationsOf(status: StatusDetails): Violation[] {
 function hint(said: string, secure: boolean): string {
   if (secure && /certificate|SSL|TLS|wrong version|altname/i.test(said))
     return ' (is the certificate of the server signed by this ca, for this name, and still valid, and ours accepted there?)';
-  if (/socket|reset|dropped|hang up|disconnected/i.test(said))
+  if (/socket|reset|dropped|hang up|disconnected|Failed to connect/i.test(said))
     return secure ? ' (does the server want a client certificate?)' : ' (does the server want TLS? give ca)';
   return '';
 }
