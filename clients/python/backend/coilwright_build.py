@@ -39,7 +39,8 @@ def build_wheel(wheel_directory: str, config_settings: Any = None, metadata_dire
         files |= _tree(folder, "")
     info = f"{stem}.dist-info"
     files[f"{info}/METADATA"] = _metadata(project)
-    files[f"{info}/WHEEL"] = b"Wheel-Version: 1.0\nGenerator: coilwright_build\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
+    files[f"{info}/WHEEL"] = (b"Wheel-Version: 1.0\nGenerator: coilwright_build\nRoot-Is-Purelib: true\n"
+                              b"Tag: py3-none-any\n")
     files[f"{info}/LICENSE"] = _LICENSE.read_bytes()
     record = "".join(f"{name},sha256={_digest(content)},{len(content)}\n" for name, content in sorted(files.items()))
     files[f"{info}/RECORD"] = f"{record}{info}/RECORD,,\n".encode()

@@ -44,7 +44,7 @@ def compile_protos(proto: pathlib.Path, out: pathlib.Path) -> list[File]:
     """Runs protoc over every file below `proto` and says what is in them."""
     paths = sorted(path.relative_to(proto).as_posix() for path in proto.rglob("*.proto"))
     if not paths:
-        raise SystemExit(f"coilwright: no .proto files in {proto}; this folder is installed from a whole clone or an sdist")
+        raise SystemExit(f"coilwright: no .proto files in {proto}: install from a whole clone or an sdist")
     descriptors = out / "descriptors"
     command = [
         _program("protoc", "protobuf-compiler libprotobuf-dev"),
@@ -59,7 +59,7 @@ def compile_protos(proto: pathlib.Path, out: pathlib.Path) -> list[File]:
     if run.returncode != 0:
         raise SystemExit(f"coilwright: protoc failed:\n{run.stdout}")
     # protoc has them in the order of their imports.
-    files = sorted((_file(content) for content in _messages(_fields(descriptors.read_bytes()), 1)), key=lambda f: f.path)
+    files = sorted(map(_file, _messages(_fields(descriptors.read_bytes()), 1)), key=lambda file: file.path)
     descriptors.unlink()
     for file in files:
         if not file.services:  # the plugin writes an empty module
@@ -74,8 +74,8 @@ def _program(name: str, packages: str) -> str:
     return path
 
 
-# What follows reads a FileDescriptorSet by its field numbers, which never change: the library that knows it is not there
-# while a package is built.
+# What follows reads a FileDescriptorSet by its field numbers, which never change: the library that knows it is not
+# there while a package is built.
 
 
 def _file(content: bytes) -> File:

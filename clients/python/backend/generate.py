@@ -12,7 +12,7 @@ _WIDTH = 110
 
 
 def write_modules(files: list[File], package: pathlib.Path) -> None:
-    """coilwright/v1/__init__.py with every name of the contract, coilwright/services.py, and types for the stubs of gRPC."""
+    """v1/__init__.py with every name of the contract, services.py with its services, types for the stubs of gRPC."""
     with_services = [file for file in files if file.services]
     (package / "v1" / "__init__.py").write_text(_names(files))
     (package / "services.py").write_text(_services(with_services))
@@ -73,7 +73,8 @@ def _method(method: Method) -> str:
         f"\n    def {_snake(method.name)}(self, {taken}, *,\n"
         f"{' ' * (9 + len(_snake(method.name)))}deadline_seconds: float | None = None) -> {given}:\n"
         f"{_docstring(method.comment, 8)}"
-        f"        return self._calls.{call}(self._stub.{method.name}, v1.{method.request}, {argument}, deadline_seconds)\n"
+        f"        return self._calls.{call}(self._stub.{method.name}, v1.{method.request}, {argument},"
+        " deadline_seconds)\n"
     )
 
 
@@ -88,11 +89,11 @@ def _stub_types(file: File) -> str:
         stub = [f"\nclass {service.name}Stub:\n    def __init__(self, channel: grpc.Channel) -> None: ...\n"]
         servicer = [f"\nclass {service.name}Servicer:\n"]
         for method in service.methods:
-            kind = "".join("Stream" if streams else "Unary" for streams in (method.client_streams, method.server_streams))
+            sides = (method.client_streams, method.server_streams)
+            kind = "".join("Stream" if streams else "Unary" for streams in sides)
             stub.append(f"    {method.name}: grpc.{kind}MultiCallable[{method.request}, {method.answer}]\n")
             taken, given = (f"Iterator[{name}]" if streams else name
-                            for name, streams in ((method.request, method.client_streams),
-                                                  (method.answer, method.server_streams)))
+                            for name, streams in zip((method.request, method.answer), sides))
             servicer.append(f"    def {method.name}(self, request: {taken}, context: grpc.ServicerContext)"
                             f" -> {given}: ...\n")
         parts += stub + servicer

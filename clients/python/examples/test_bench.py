@@ -1,9 +1,10 @@
-"""Plays the software of a test bench at the Harbour Lane cannery; the cannery, its machines and its readings are invented.
+"""Plays the software of a test bench at the Harbour Lane cannery; cannery, machines and readings are invented.
 
     python3 test_bench.py 127.0.0.1:7360
 
-It asks for the levels of the machines that wait, follows two insulation runs while they go on and takes the voltage off where
-it is told to, and has the readings of a machine judged. The cautions stand with the levels, as they must on any bench.
+It asks for the levels of the machines that wait, follows two insulation runs while they go on and takes the voltage off
+where it is told to, and has the readings of a machine judged. The cautions stand with the levels, as they must on any
+bench.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ class Winding:
 
 
 class Tester:
-    """An insulation tester at 500 V. This one has no meter and does not wait: each reading follows the answer to the last."""
+    """An insulation tester at 500 V. It has no meter and does not wait: each reading follows the answer to the last."""
 
     def __init__(self, winding: Winding) -> None:
         self._winding = winding
@@ -119,8 +120,9 @@ def follow_run(shop: coilwright.Client, winding: Winding) -> float | None:
                 if not mark.HasField("insulation_megohms"):
                     print(f"  {mark.mark_seconds:4.0f} s  no reading: {mark.reason}")
                     continue
-                corrected = f", {mark.corrected_megohms_40c:.0f} at 40 C" if mark.HasField("corrected_megohms_40c") else ""
-                print(f"  {mark.mark_seconds:4.0f} s  {mark.insulation_megohms:.0f} megohms{corrected}")
+                corrected = mark.HasField("corrected_megohms_40c")
+                print(f"  {mark.mark_seconds:4.0f} s  {mark.insulation_megohms:.0f} megohms"
+                      + (f", {mark.corrected_megohms_40c:.0f} at 40 C" if corrected else ""))
                 if mark.mark_seconds == 60:
                     megohms = mark.insulation_megohms
             for advice in answer.advice:
@@ -168,7 +170,8 @@ def main() -> int:
         with coilwright.connect(given.server, ca=given.ca, certificate=given.cert, key=given.key) as shop:
             show_levels(shop)
             megohms = follow_run(shop, Winding("retort pump 2", absorption_microamps=2.4, conduction_megohms=9000))
-            follow_run(shop, Winding("waste auger", absorption_microamps=3, conduction_megohms=900, climbs_after_seconds=45))
+            follow_run(shop, Winding("waste auger", absorption_microamps=3, conduction_megohms=900,
+                                     climbs_after_seconds=45))
             judge(shop, megohms)
     except (coilwright.ServiceError, ValueError, OSError) as error:
         print(f"test_bench: {error}", file=sys.stderr)

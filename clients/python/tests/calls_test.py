@@ -115,7 +115,8 @@ class Dicts(LiveTest):
         (detail,) = values["answers"][0]["status"]["details"]
         self.assertEqual(detail["field_violations"],
                          [{"field": "rated_volts", "description": "got 0 V, accepted: 1 V to 50000 V"}])
-        self.assertEqual(coilwright.from_dict(v1.StreamTestLimitsResponse, values).SerializeToString(), answer.SerializeToString())
+        again = coilwright.from_dict(v1.StreamTestLimitsResponse, values)
+        self.assertEqual(again.SerializeToString(), answer.SerializeToString())
         self.assertEqual(coilwright.ServiceError.of_status(answer.answers[0].status).violations[0].field, "rated_volts")
 
     def test_every_wrong_key_and_value_is_named_at_once(self) -> None:
@@ -180,7 +181,8 @@ class Use(LiveTest):
                 (lambda: coilwright.connect(deadline_seconds=0), "deadline_seconds: got 0, accepted: a number above 0"),
                 (lambda: coilwright.connect(deadline_seconds=float("inf")), "deadline_seconds: got inf"),
                 (lambda: self.shop.rule.list_rules({}, deadline_seconds=-1), "deadline_seconds: got -1"),
-                (lambda: self.shop.rule.list_rules([]), "got list, accepted: ListRulesRequest or a dict"),  # type: ignore[arg-type]
+                (lambda: self.shop.rule.list_rules([]),  # type: ignore[arg-type]
+                 "got list, accepted: ListRulesRequest or a dict"),
                 (lambda: self.shop.rule.list_rules(v1.GetRuleRequest()),  # type: ignore[arg-type]
                  "got GetRuleRequest, accepted: ListRulesRequest or a dict"),
                 (lambda: self.shop.test_limit.stream_test_limits({}),

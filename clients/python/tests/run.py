@@ -20,8 +20,8 @@ def main() -> int:
     daemon = pathlib.Path(sys.argv[1]).resolve()
     with tempfile.TemporaryDirectory(prefix="coilwright-python-") as folder:
         here = {name: value for name, value in os.environ.items() if not name.lower().endswith("_proxy")}
-        here |= {"PIP_NO_INDEX": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_CACHE_DIR": "1", "TMPDIR": folder,
-                 "PYTHONDONTWRITEBYTECODE": "1", "PYTHONWARNINGS": "default", "GRPC_VERBOSITY": "NONE",
+        here |= {"PIP_NO_INDEX": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_CACHE_DIR": "1",
+                 "TMPDIR": folder, "PYTHONDONTWRITEBYTECODE": "1", "GRPC_VERBOSITY": "NONE",
                  "COILWRIGHTD": str(daemon)}
         here.pop("PYTHONPATH", None)
         python = f"{folder}/venv/bin/python"
@@ -29,7 +29,8 @@ def main() -> int:
                      [f"{folder}/venv/bin/pip", "install", "--quiet", str(PACKAGE)]):
             subprocess.run(step, env=here, cwd=folder, check=True)
         tests = sys.argv[2:] or ["discover", "-p", "*_test.py"]
-        return subprocess.run([python, "-m", "unittest", *tests], env=here, cwd=TESTS, check=False).returncode
+        run = subprocess.run([python, "-W", "default", "-m", "unittest", *tests], env=here, cwd=TESTS, check=False)
+        return run.returncode
 
 
 if __name__ == "__main__":

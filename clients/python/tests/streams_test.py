@@ -72,7 +72,8 @@ class Streams(LiveTest):
                       for second in range(1, 121))]
         answers = list(self.shop.insulation_run.run_insulation_test(messages))
         self.assertEqual([answer.final for answer in answers], [False] * 121 + [True])
-        self.assertEqual([mark.mark_seconds for mark in answers[-1].marks if mark.HasField("insulation_megohms")], [30, 60])
+        read = [mark.mark_seconds for mark in answers[-1].marks if mark.HasField("insulation_megohms")]
+        self.assertEqual(read, [30, 60])
         self.assertEqual(answers[-1].judged.verdict, v1.MEGOHM_VERDICT_PASS)
         self.assertTrue(answers[-1].cautions)
 
@@ -120,7 +121,8 @@ class Streams(LiveTest):
         self.assertEqual(caught.exception.violations, [("machines", "got 0 machines, accepted: 1 to 256 in a message")])
 
     def test_a_second_setup_ends_a_run(self) -> None:
-        error = self.error_of(lambda: list(self.shop.insulation_run.run_insulation_test([{"setup": {"rated_volts": 400}}] * 2)))
+        setup = {"setup": {"rated_volts": 400}}
+        error = self.error_of(lambda: list(self.shop.insulation_run.run_insulation_test([setup, setup])))
         self.assertIs(error.code, grpc.StatusCode.INVALID_ARGUMENT)
 
     def test_what_feeds_it_fails(self) -> None:
@@ -129,7 +131,7 @@ class Streams(LiveTest):
             raise OSError("the meter does not answer")
 
         for requests, kind, said in ((fails(), OSError, "the meter does not answer"),
-                                     ([ASKED, {"machine": []}], ValueError, "machine: no such key, the nearest is machines"),
+                                     ([ASKED, {"machine": []}], ValueError, "no such key, the nearest is machines"),
                                      ([{"machine": []}], ValueError, "machine: no such key"),
                                      ([7], TypeError, "got int, accepted: StreamTestLimitsRequest or a dict")):
             with self.subTest(said), self.assertNoLogs(level=logging.WARNING), self.assertRaisesRegex(kind, said):
@@ -206,13 +208,13 @@ class BrokenServer(unittest.TestCase):
         class Nonsense(test_limit_service_pb2_grpc.TestLimitServiceServicer):
             def GetTestLimits(self, request: Any, context: Any) -> Any:
                 context.set_trailing_metadata((("grpc-status-details-bin", b"\xff\xff"),))
-                context.abort(grpc.StatusCode.DATA_LOSS, "two\nlines")
+                context.abort(grpc.StatusCode.DATA_LOSS, "the file was taken away")
 
         add = test_limit_service_pb2_grpc.add_TestLimitServiceServicer_to_server
         with python_server(lambda server: add(Nonsense(), server)) as address, coilwright.connect(address) as shop:
             with self.assertRaises(coilwright.ServiceError) as caught:
                 shop.test_limit.get_test_limits({})
-        self.assertEqual(str(caught.exception), "DATA_LOSS: two lines")
+        self.assertEqual(str(caught.exception), "DATA_LOSS: the file was taken away")
         self.assertEqual(caught.exception.violations, [])
 
 
@@ -225,8 +227,8 @@ class Program(LiveTest):
                    "for answer in coilwright.connect(sys.argv[1]).test_limit.stream_test_limits(feed()):\n"
                    "    print(answer.answers[0].label)\n"
                    "    break\n")
-        run = subprocess.run([sys.executable, "-c", program, self.daemon.address], capture_output=True, text=True, timeout=20,
-                             check=False)
+        run = subprocess.run([sys.executable, "-c", program, self.daemon.address], capture_output=True, text=True,
+                             timeout=20, check=False)
         self.assertEqual((run.returncode, run.stdout, run.stderr), (0, "capper servo\n", ""))
 
 

@@ -3,9 +3,10 @@
     with coilwright.connect("127.0.0.1:7360") as shop:
         limits = shop.test_limit.get_test_limits({"rated_volts": 400, "rated_power": {"kw": 3}})
 
-Requests are messages of coilwright.v1 or plain dicts, answers are messages; to_dict makes dicts of them. Test voltages, stored
-charge, magnets and ovens hurt people: show the cautions of an answer where its levels are shown. Local codes and a qualified
-person decide whether and how a test is done.
+Requests are messages of coilwright.v1 or plain dicts, answers are messages; to_dict makes dicts of them.
+
+Test voltages, stored charge, magnets and ovens hurt people: show the cautions of an answer where its levels are shown.
+Local codes and a qualified person decide whether and how a test is done.
 """
 
 from coilwright import v1 as v1

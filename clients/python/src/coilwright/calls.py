@@ -39,7 +39,8 @@ class Calls:
     def stream(self, method: Callable[..., Any], request_type: type[Request],
                requests: Iterable[Request | Mapping[str, Any]], deadline_seconds: float | None) -> Stream[Any]:
         if isinstance(requests, Message | Mapping | str | bytes) or not isinstance(requests, Iterable):
-            raise TypeError(f"got {type(requests).__name__}, accepted: an iterable of {request_type.DESCRIPTOR.name} or dicts")
+            raise TypeError(
+                f"got {type(requests).__name__}, accepted: an iterable of {request_type.DESCRIPTOR.name} or dicts")
         seconds = None if deadline_seconds is None else checked_seconds(deadline_seconds)
         return Stream(lambda messages: method(messages, timeout=seconds), lambda given: as_message(request_type, given),
                       requests, lambda error: error_of_call(error, self.address, self.secure))

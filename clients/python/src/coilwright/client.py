@@ -49,8 +49,8 @@ class Client(Services):
 
         ServiceError NOT_FOUND for a service that it does not have.
         """
-        # The two messages of the health service, a text and a number, by hand: a second copy of a common file would stop
-        # a program that has the original.
+        # The two messages of the health service, a text and a number, by hand: a second copy of a common file would
+        # stop a program that has the original.
         name = service.encode()
         if len(name) > 127:
             raise ValueError(f"service: got {len(name)} bytes, accepted: at most 127")
@@ -68,7 +68,8 @@ class Client(Services):
     def __enter__(self) -> Client:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
+                 trace: TracebackType | None) -> None:
         self.close()
 
 
@@ -80,24 +81,26 @@ def connect(address: str = "127.0.0.1:7360", *, ca: Pem | None = None, certifica
     certificate, key    our own, where the server wants to know who calls
     deadline_seconds    of calls that name none; streams last until they end
     """
-    port = re.fullmatch(r"(?:[^\s:\[\]]+|\[[0-9a-fA-F:.]+\]):([0-9]{1,5})", address) if isinstance(address, str) else None
-    if port is None or not 1 <= int(port[1]) <= 65535:
+    parts = re.fullmatch(r"(?:([^\s:\[\]]+)|\[([0-9a-fA-F:.]+)\]):([0-9]{1,5})", str(address))
+    if parts is None or not 1 <= int(parts[3]) <= 65535:
         raise ValueError(f"address: got {address!r}, accepted: HOST:PORT with a port from 1 to 65535")
     if (certificate is None) != (key is None):
         raise ValueError("certificate and key: got one of them, accepted: both or none")
     if certificate is not None and ca is None:
-        raise ValueError("ca: missing beside certificate and key; accepted: the certificates by which the server is known")
+        raise ValueError("ca: missing beside certificate and key, accepted: certificates by which the server is known")
     checked_seconds(deadline_seconds)
     if ca is None:
-        if not _is_loopback(address.rpartition(":")[0].strip("[]")):
-            warnings.warn(f"plain text to {address}: anybody on the way can read and change what is said; give ca", stacklevel=2)
+        if not _is_loopback(parts[1] or parts[2]):
+            warnings.warn(f"plain text to {address}: anybody on the way can read and change what is said; give ca",
+                          stacklevel=2)
         return Client(Calls(grpc.insecure_channel(address, _OPTIONS), address, False, deadline_seconds))
     trusted = _read("ca", ca)
     _checked("ca: no certificate in PEM", lambda context: context.load_verify_locations(cadata=trusted.decode("ascii")))
     own = None if certificate is None or key is None else (_read("certificate", certificate), _read("key", key))
     if own is not None:
         with _in_memory(b"\n".join(own)) as path:
-            _checked("certificate and key: not in PEM, or not of each other", lambda context: context.load_cert_chain(path, password=""))
+            _checked("certificate and key: not in PEM, or not of each other",
+                     lambda context: context.load_cert_chain(path, password=""))
     credentials = grpc.ssl_channel_credentials(trusted, own and own[1], own and own[0])
     return Client(Calls(grpc.secure_channel(address, credentials, _OPTIONS), address, True, deadline_seconds))
 

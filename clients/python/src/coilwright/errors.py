@@ -25,10 +25,10 @@ class ServiceError(Exception):
     """A call that was not answered.
 
     code         of gRPC: code.name is "INVALID_ARGUMENT", "UNAVAILABLE", ...
-    message      one line for a person
+    message      for a person
     violations   one for every wrong field, with what was given and what would be accepted
-    request_id   of a write: whether it was made is not known after UNAVAILABLE and DEADLINE_EXCEEDED; the same request with
-                 this id is made once, however often it is sent
+    request_id   of a write: whether it was made is not known after UNAVAILABLE and DEADLINE_EXCEEDED; the same request
+                 with this id is made once, however often it is sent
     """
 
     def __init__(self, code: grpc.StatusCode, message: str, violations: Iterable[Violation] = (),
@@ -51,7 +51,7 @@ class ServiceError(Exception):
 
 def error_of_call(error: Any, address: str, secure: bool, request_id: str = "") -> ServiceError:
     """What a failed call of gRPC says."""
-    code, message = error.code(), " ".join((error.details() or "").split())
+    code, message = error.code(), error.details() or ""
     details = v1.StatusDetails()
     for key, value in error.trailing_metadata() or ():
         if key == "grpc-status-details-bin":
@@ -76,7 +76,7 @@ def _hint(message: str, secure: bool) -> str:
     if "wrong version number" in message:
         return " (does the server speak plain text? then leave ca out)"
     if message.startswith("failed to connect") and ("ocket closed" in message or "reset by peer" in message):
-        return " (does the server want a certificate of ours that it trusts?)" if secure else " (does it want TLS? give ca)"
+        return f" (does the server want {'a certificate of ours that it trusts?' if secure else 'TLS? then give ca'})"
     return ""
 
 

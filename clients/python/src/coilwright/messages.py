@@ -70,7 +70,8 @@ def _object(message: Descriptor, values: Any, path: str, wrong: list[str]) -> An
         field = fields.get(key) if isinstance(key, str) else None
         if field is None:
             near = difflib.get_close_matches(str(key), message.fields_by_name, 1)
-            wrong.append(f"{place}: no such key{f', the nearest is {near[0]}' if near else ''}; accepted: {_names(message)}")
+            nearest = f", the nearest is {near[0]}" if near else ""
+            wrong.append(f"{place}: no such key{nearest}; accepted: {_names(message)}")
         elif value is None:
             continue
         elif field.label != FieldDescriptor.LABEL_REPEATED:
@@ -141,8 +142,8 @@ def _enum_names(enum: EnumDescriptor) -> str:
 
 
 def _pool_of_details() -> descriptor_pool.DescriptorPool:
-    """Knows the details of a status under their common name (status.proto says why they have two). It is a pool of our own:
-    the common one may hold the original.
+    """Knows the details of a status under their common name; status.proto says why they have two. It is a pool of our
+    own: the common one may hold the original.
     """
     file = descriptor_pb2.FileDescriptorProto(name="coilwright/details.proto", package="google.rpc", syntax="proto3")
     message = file.message_type.add()

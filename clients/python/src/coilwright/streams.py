@@ -18,9 +18,9 @@ Answer = TypeVar("Answer", bound=Message)
 class Stream(Generic[Answer]):
     """Answers as they come. What feeds it is read in a thread of its own, as fast as the server takes it.
 
-    The end of what feeds it closes our side: the server sums up, and the loop ends with its last answer. Leaving the loop
-    early cancels the call, and so do close() and the end of a with block. An exception of what feeds it, or something in it
-    that is no message, ends the call and comes out of the loop.
+    The end of what feeds it closes our side: the server sums up, and the loop ends with its last answer. Leaving the
+    loop early cancels the call, and so do close() and the end of a with block. An exception of what feeds it, or
+    something in it that is no message, ends the call and comes out of the loop.
     """
 
     def __init__(self, start: Callable[[Iterator[Message]], Any], as_message: Callable[[Any], Message],
@@ -52,7 +52,8 @@ class Stream(Generic[Answer]):
     def __enter__(self) -> Stream[Answer]:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
+                 trace: TracebackType | None) -> None:
         self.close()
 
     def _messages(self) -> Iterator[Message]:
