@@ -137,6 +137,23 @@ class Streams(LiveTest):
             with self.subTest(said), self.assertNoLogs(level=logging.WARNING), self.assertRaisesRegex(kind, said):
                 list(self.ask(requests))
 
+    def test_a_run_whose_meter_fails_is_not_summed_up_as_if_it_had_ended(self) -> None:
+        answered = threading.Semaphore(0)
+
+        def readings() -> Iterator[dict[str, Any]]:
+            yield {"setup": {"rated_volts": 400}}
+            yield {"samples": [{"seconds": 1, "test_volts_dc": 500, "insulation_megohms": 900}]}
+            answered.acquire(timeout=5)
+            raise OSError("the meter does not answer")
+
+        answers = []
+        with self.assertRaisesRegex(OSError, "the meter does not answer"):
+            for answer in self.shop.insulation_run.run_insulation_test(readings()):
+                answers.append(answer)
+                if answer.samples_taken == 1:
+                    answered.release()
+        self.assertEqual([answer.final for answer in answers], [False, False])
+
     def test_a_deadline_is_optional(self) -> None:
         begun = time.monotonic()
         error = self.error_of(lambda: list(self.ask(self._one_and_then_nothing(), deadline_seconds=0.3)))
