@@ -100,4 +100,4 @@ mkdirSync(join(generated, 'google/protobuf'), { recursive: true });
 writeFileSync(join(generated, 'google/protobuf/any.ts'),
   "/** A detail of a status: its type, and its fields beside it. */\n"
   + "export type Any = { '@type'?: string } & { [field: string]: unknown };\n");
-copyFileSync(join(here, '../service_config.json'), join(dist, 'service_config.json'));
+copyFileSync(join(here, '../python/src/coilwright/service_config.json'), join(dist, 'service_config.json'));
