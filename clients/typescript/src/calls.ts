@@ -142,7 +142,7 @@ async function* stream(method: DescMethod, line: Line, requests: AnyIterable, op
     over = true;
     call.cancel();
     // Nobody waits for it: it may be in the middle of waiting for a reading itself.
-    Promise.resolve(source.return?.()).catch(() => {});
+    void (async () => source.return?.())().catch(() => {});
   }
 }
 

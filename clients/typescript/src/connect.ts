@@ -48,11 +48,13 @@ const channelOptions: ChannelOptions = {
 
 /** A client of the server at HOST:PORT. Nothing is sent before the first call. */
 export function connect(address = '127.0.0.1:7360', options: ConnectOptions = {}): Client {
-  const port = typeof address === 'string' ? /^(?:[^\s:[\]/]+|\[[0-9a-fA-F:.]+\]):(\d{1,5})$/.exec(address)?.[1] : undefined;
-  if (port === undefined || Number(port) < 1 || Number(port) > 65535)
+  const [, host = '', port = '0'] = /^([^\s:[\]/]+|\[[0-9a-fA-F:.]+\]):(\d{1,5})$/.exec(String(address)) ?? [];
+  if (Number(port) < 1 || Number(port) > 65535)
     throw new TypeError(`address: got ${typeof address === 'string' ? JSON.stringify(address) : typeof address}, accepted: HOST:PORT with a port from 1 to 65535`);
   checkedKeys('options', options, ['ca', 'certificate', 'key', 'deadlineSeconds']);
   const deadlineSeconds = checkedSeconds('deadlineSeconds', options.deadlineSeconds ?? 30);
+  if (options.ca === undefined && !/^(127\.[0-9.]+|localhost|\[::1\])$/.test(host))
+    process.emitWarning(`plain text to ${address}: anybody on the way can read and change what is said; give ca`);
   const channel = new Channel(address, credentialsOf(options), channelOptions);
   const line = new Line(channel, address, options.ca !== undefined, deadlineSeconds);
 

@@ -62,6 +62,18 @@ test('what cannot connect is told at once', () => {
   assert.throws(() => connect('127.0.0.1:7360', { deadline: 3 } as object), /^TypeError: options.deadline: no such option, accepted: ca, certificate/);
 });
 
+test('plain text that leaves this machine brings a warning', async () => {
+  const warnings: string[] = [];
+  const note = (warning: Error) => warnings.push(warning.message);
+  process.on('warning', note);
+  for (const address of ['127.0.0.1:7360', 'localhost:7360', '[::1]:7360', 'bench-2.harbour-lane.example:7360', '127.0.0.1.example:7360', '10.0.0.7:7360'])
+    connect(address).close();
+  await new Promise((resolve) => setImmediate(resolve));
+  process.off('warning', note);
+  assert.deepEqual(warnings.map((said) => said.replace(/:7360: anybody .* give ca$/, '')), [
+    'plain text to bench-2.harbour-lane.example', 'plain text to 127.0.0.1.example', 'plain text to 10.0.0.7']);
+});
+
 test('a closed client says so', async () => {
   const client = (await Server.start()).client();
   client.close();
