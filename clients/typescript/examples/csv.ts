@@ -1,4 +1,4 @@
-// CSV as RFC 4180 has it: commas, cells in double quotes where they hold one of ," or a line end, "" for a quote in them.
+// CSV as RFC 4180 has it: commas, cells in double quotes where they hold one of ," or a line end, "" for a quote there.
 
 /** A file that cannot be read as CSV. */
 export class CsvError extends Error {}
@@ -35,7 +35,9 @@ export function parseCsv(text: string): Row[] {
 
 function fault(rest: string): string {
   if (!rest.startsWith('"')) return 'a quote or a line end inside a cell without quotes around it';
-  return /^"(?:[^"]|"")*"/.test(rest) ? 'text after the closing quote of a cell' : 'a quote opens a cell and none closes it';
+  return /^"(?:[^"]|"")*"/.test(rest)
+    ? 'text after the closing quote of a cell'
+    : 'a quote opens a cell and none closes it';
 }
 
 /** A table as CSV, with CRLF as RFC 4180 asks. */

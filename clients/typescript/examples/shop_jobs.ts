@@ -1,12 +1,21 @@
 // node dist/examples/shop_jobs.js [HOST:PORT] JOBS.csv > ANSWERS.csv
 //
-// For a shop system that exports its jobs as CSV: asks for every row the test levels of the rewound winding and a rewind plan,
-// and writes them as CSV in the same order. A row that cannot be answered says which column is wrong and what would be
-// accepted. Exit status, as that of the command line: 0 every row answered; 2 the file cannot be used; 3 some rows have no
-// answer; 4 the server could not be reached; 5 every row answered, and a record among them that is not to be wound by.
+// For a shop system that exports its jobs as CSV: asks for every row the test levels of the rewound winding and a rewind
+// plan, and writes them as CSV in the same order. A row that cannot be answered says which column is wrong and what would
+// be accepted. Exit status, as that of the command line: 0 every row answered; 2 the file cannot be used; 3 some rows
+// have no answer; 4 the server could not be reached; 5 every row answered, and a record among them that is not to be
+// wound by.
 import { readFileSync } from 'node:fs';
 
-import { connect, ServiceError, type Client, type GetTestLimitsResponse, type PlanRewindResponse, type Request, type WindingRecord } from 'coilwright';
+import {
+  connect,
+  ServiceError,
+  type Client,
+  type GetTestLimitsResponse,
+  type PlanRewindResponse,
+  type Request,
+  type WindingRecord,
+} from 'coilwright';
 
 import { CsvError, parseCsv, writeCsv, type Row } from './csv.js';
 import { CellError, columnOf, columns, put } from './job_columns.js';
@@ -21,8 +30,24 @@ interface Answer {
 }
 
 const header = [
-  'Job', 'Motor', 'Outcome', 'Problem', 'Record check', 'Withstand V ac rms', 'Hold s', 'Surge V peak', 'Megohm test V dc', 'Least megohms at 40 C',
-  'Wire', 'Slot fullness %', 'Ohms line to line at 20 C', 'Ohms low', 'Ohms high', 'Wire to buy kg', 'Cautions', 'Data revision',
+  'Job',
+  'Motor',
+  'Outcome',
+  'Problem',
+  'Record check',
+  'Withstand V ac rms',
+  'Hold s',
+  'Surge V peak',
+  'Megohm test V dc',
+  'Least megohms at 40 C',
+  'Wire',
+  'Slot fullness %',
+  'Ohms line to line at 20 C',
+  'Ohms low',
+  'Ohms high',
+  'Wire to buy kg',
+  'Cautions',
+  'Data revision',
 ];
 
 // What a row can be refused for. Any other error is of the server or the line, and there is no use in going on.
@@ -41,10 +66,14 @@ function readJobs(bytes: Uint8Array): Record<string, string>[] {
   for (const name of ['Job', ...Object.keys(columns)]) {
     const found = names.filter((other) => other === name).length;
     if (found > 1) throw new CsvError(`line ${head.line}: column ${name} stands there ${found} times`);
-    if (found === 0) throw new CsvError(`line ${head.line}: no column ${name}${names.length === 1 ? '; accepted: commas between cells' : ''}`);
+    if (found === 0)
+      throw new CsvError(
+        `line ${head.line}: no column ${name}${names.length === 1 ? '; accepted: commas between cells' : ''}`,
+      );
   }
   return rows.map(({ line, cells }: Row) => {
-    if (cells.length !== names.length) throw new CsvError(`line ${line}: ${cells.length} cells under ${names.length} columns`);
+    if (cells.length !== names.length)
+      throw new CsvError(`line ${line}: ${cells.length} cells under ${names.length} columns`);
     return Object.fromEntries(names.map((name, i) => [name, cells[i]!.trim()]));
   });
 }
@@ -66,7 +95,10 @@ async function answerTo(client: Client, row: Record<string, string>): Promise<An
   const { rated_volts, rated_power, built_year } = record.machine?.nameplate ?? {};
   await noting(answer.problems, 'machine.nameplate.', async () => {
     answer.limits = await client.testLimit.getTestLimits({
-      rated_volts, rated_power, built_year, choice: { condition: 'WINDING_CONDITION_FULLY_REWOUND' },
+      rated_volts,
+      rated_power,
+      built_year,
+      choice: { condition: 'WINDING_CONDITION_FULLY_REWOUND' },
     });
   });
   await noting(answer.problems, '', async () => {
@@ -92,8 +124,12 @@ async function noting(problems: Map<string, string>, place: string, call: () => 
 // A record that does not explain what was measured: what is planned by it would copy its slips.
 function isStopped({ plan }: Answer): boolean {
   const check = plan?.record_check;
-  return check !== undefined
-    && (check.stopped_by.length > 0 || check.verdict === 'CHECK_VERDICT_EXPLAINED' || check.verdict === 'CHECK_VERDICT_UNEXPLAINED');
+  return (
+    check !== undefined &&
+    (check.stopped_by.length > 0 ||
+      check.verdict === 'CHECK_VERDICT_EXPLAINED' ||
+      check.verdict === 'CHECK_VERDICT_UNEXPLAINED')
+  );
 }
 
 function isAnswered({ limits, plan, problems }: Answer): boolean {

@@ -35,19 +35,25 @@ const options = [
 function compile(files) {
   const protoc = process.env.PROTOC ?? 'protoc';
   try {
-    execFileSync(protoc, [
-      `--proto_path=${proto}`,
-      `--descriptor_set_out=${join(dist, 'contract.binpb')}`,
-      '--include_imports',
-      `--plugin=protoc-gen-ts=${join(here, 'node_modules/.bin/protoc-gen-ts_proto')}`,
-      `--ts_out=${generated}`,
-      `--ts_opt=${options.join(',')}`,
-      ...files,
-    ], { stdio: 'inherit' });
+    execFileSync(
+      protoc,
+      [
+        `--proto_path=${proto}`,
+        `--descriptor_set_out=${join(dist, 'contract.binpb')}`,
+        '--include_imports',
+        `--plugin=protoc-gen-ts=${join(here, 'node_modules/.bin/protoc-gen-ts_proto')}`,
+        `--ts_out=${generated}`,
+        `--ts_opt=${options.join(',')}`,
+        ...files,
+      ],
+      { stdio: 'inherit' },
+    );
   } catch (error) {
-    console.error(error.code === 'ENOENT'
-      ? `generate: ${protoc} is missing; install protobuf-compiler, or name the compiler in PROTOC`
-      : `generate: ${error.message}`);
+    console.error(
+      error.code === 'ENOENT'
+        ? `generate: ${protoc} is missing; install protobuf-compiler, or name the compiler in PROTOC`
+        : `generate: ${error.message}`,
+    );
     process.exit(1);
   }
 }
@@ -97,7 +103,9 @@ compile(files.map((name) => `coilwright/v1/${name}`));
 const descriptors = fromBinary(FileDescriptorSetSchema, readFileSync(join(dist, 'contract.binpb')));
 writeFileSync(join(generated, 'contract.ts'), contractModule(createFileRegistry(descriptors)));
 mkdirSync(join(generated, 'google/protobuf'), { recursive: true });
-writeFileSync(join(generated, 'google/protobuf/any.ts'),
-  "/** A detail of a status: its type, and its fields beside it. */\n"
-  + "export type Any = { '@type'?: string } & { [field: string]: unknown };\n");
+writeFileSync(
+  join(generated, 'google/protobuf/any.ts'),
+  '/** A detail of a status: its type, and its fields beside it. */\n' +
+    "export type Any = { '@type'?: string } & { [field: string]: unknown };\n",
+);
 copyFileSync(join(here, '../python/src/coilwright/service_config.json'), join(dist, 'service_config.json'));

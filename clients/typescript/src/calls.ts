@@ -1,10 +1,15 @@
 // How every call is made: a message of what was given, a deadline, one error.
 import { fromBinary, toBinary, type DescMethod, type DescService, type Message } from '@bufbuild/protobuf';
-import { Metadata, type CallOptions as GrpcOptions, type Client as Channel, type ServiceError as GrpcError } from '@grpc/grpc-js';
+import {
+  Metadata,
+  type CallOptions as GrpcOptions,
+  type Client as Channel,
+  type ServiceError as GrpcError,
+} from '@grpc/grpc-js';
 import { randomUUID } from 'node:crypto';
 
 import { errorOfCall, ServiceError, type Sent } from './errors.js';
-import { toMessage, toPlain } from './messages.js';
+import { shown, toMessage, toPlain } from './messages.js';
 
 /** What may be said for one call. */
 export interface CallOptions {
@@ -17,12 +22,19 @@ export interface CallOptions {
 /** What a caller may leave out of a message: everything. */
 export type Request<T> = T extends readonly (infer Item)[]
   ? readonly Request<Item>[]
-  : T extends object ? { readonly [Field in keyof T]?: Request<T[Field]> | undefined } : T;
+  : T extends object
+    ? { readonly [Field in keyof T]?: Request<T[Field]> | undefined }
+    : T;
 
 /** The methods of a service as this client has them. */
 export type Calls<Service> = {
-  readonly [Method in keyof Service]: Service[Method] extends (requests: AsyncIterable<infer Asked>) => AsyncIterable<infer Answer>
-    ? (requests: Iterable<Request<Asked>> | AsyncIterable<Request<Asked>>, options?: CallOptions) => AsyncGenerator<Answer, void, undefined>
+  readonly [Method in keyof Service]: Service[Method] extends (
+    requests: AsyncIterable<infer Asked>,
+  ) => AsyncIterable<infer Answer>
+    ? (
+        requests: Iterable<Request<Asked>> | AsyncIterable<Request<Asked>>,
+        options?: CallOptions,
+      ) => AsyncGenerator<Answer, void, undefined>
     : Service[Method] extends (request: infer Asked) => Promise<infer Answer>
       ? (request: Request<Asked>, options?: CallOptions) => Promise<Answer>
       : never;
@@ -34,12 +46,17 @@ export class Line {
   closed = false;
 
   constructor(
-    readonly channel: Channel, readonly address: string, readonly secure: boolean, readonly deadlineSeconds: number) {}
+    readonly channel: Channel,
+    readonly address: string,
+    readonly secure: boolean,
+    readonly deadlineSeconds: number,
+  ) {}
 
   /** Before a call is made. */
   check(signal?: AbortSignal): void {
     if (this.closed) throw new TypeError('the client is closed');
-    if (signal?.aborted) throw new ServiceError('CANCELLED', 'cancelled by its signal before it was sent', { cause: signal.reason });
+    if (signal?.aborted)
+      throw new ServiceError('CANCELLED', 'cancelled by its signal before it was sent', { cause: signal.reason });
   }
 
   /** The signal and close() cancel the call until it has ended. */
@@ -72,12 +89,16 @@ interface ClientCall {
 
 /** The methods of one service over a channel. */
 export function callsOf(service: DescService, line: Line): object {
-  return Object.freeze(Object.fromEntries(service.methods.map((method) => [
-    method.localName,
-    method.methodKind === 'bidi_streaming'
-      ? (requests: AnyIterable, options?: CallOptions) => stream(method, line, requests, options)
-      : (request: unknown, options?: CallOptions) => unary(method, line, request, options),
-  ])));
+  return Object.freeze(
+    Object.fromEntries(
+      service.methods.map((method) => [
+        method.localName,
+        method.methodKind === 'bidi_streaming'
+          ? (requests: AnyIterable, options?: CallOptions) => stream(method, line, requests, options)
+          : (request: unknown, options?: CallOptions) => unary(method, line, request, options),
+      ]),
+    ),
+  );
 }
 
 type AnyIterable = Iterable<unknown> | AsyncIterable<unknown>;
@@ -88,9 +109,18 @@ async function unary(method: DescMethod, line: Line, request: unknown, options: 
   const message = withRequestId(method, toMessage(method.input, request));
   line.check(signal);
   const answered = await new Promise<Answered>((resolve) => {
-    line.watch(line.channel.makeUnaryRequest(
-      pathOf(method), serialize(method), deserialize(method), message, new Metadata(), deadlineOf(deadlineSeconds),
-      (error, answer) => resolve(error === null ? { answer: answer as Message } : { error })), signal);
+    line.watch(
+      line.channel.makeUnaryRequest(
+        pathOf(method),
+        serialize(method),
+        deserialize(method),
+        message,
+        new Metadata(),
+        deadlineOf(deadlineSeconds),
+        (error, answer) => resolve(error === null ? { answer: answer as Message } : { error }),
+      ),
+      signal,
+    );
   });
   if ('error' in answered)
     throw errorOfCall(answered.error, line.sent(signal, (message as { requestId?: string }).requestId));
@@ -98,16 +128,29 @@ async function unary(method: DescMethod, line: Line, request: unknown, options: 
 }
 
 /**
- * Answers as they come. Requests are taken as fast as the server takes them. Their end closes our side: the server sums up
- * and the loop ends after its last answer. Leaving the loop cancels the call. What the iterable of requests throws, or
+ * Answers as they come. Requests are taken as fast as the server takes them. Their end closes our side: the server sums
+ * up and the loop ends after its last answer. Leaving the loop cancels the call. What the iterable of requests throws, or
  * something in it that is no message, cancels the call and is thrown to who reads the answers.
  */
-async function* stream(method: DescMethod, line: Line, requests: AnyIterable, options: CallOptions = {}): AsyncGenerator<unknown, void, undefined> {
+async function* stream(
+  method: DescMethod,
+  line: Line,
+  requests: AnyIterable,
+  options: CallOptions = {},
+): AsyncGenerator<unknown, void, undefined> {
   const { deadlineSeconds, signal } = checked(options);
   const source = iteratorOf(method, requests);
   line.check(signal);
-  const call = line.watch(line.channel.makeBidiStreamRequest(
-    pathOf(method), serialize(method), deserialize(method), new Metadata(), deadlineOf(deadlineSeconds)), signal);
+  const call = line.watch(
+    line.channel.makeBidiStreamRequest(
+      pathOf(method),
+      serialize(method),
+      deserialize(method),
+      new Metadata(),
+      deadlineOf(deadlineSeconds),
+    ),
+    signal,
+  );
   let over = false;
   let fault: { readonly thrown: unknown } | undefined;
   const ended = new Promise<void>((resolve) => call.once('status', () => resolve()));
@@ -129,7 +172,9 @@ async function* stream(method: DescMethod, line: Line, requests: AnyIterable, op
       call.cancel();
     }
   };
-  void ended.then(() => { over = true; });
+  void ended.then(() => {
+    over = true;
+  });
   void send();
 
   try {
@@ -152,7 +197,9 @@ function iteratorOf(method: DescMethod, requests: AnyIterable): AsyncIterator<un
     const iterator = given[Symbol.asyncIterator]?.() ?? given[Symbol.iterator]?.();
     if (iterator !== undefined) return iterator;
   }
-  throw new TypeError(`${method.localName}: got ${given === null ? 'null' : typeof given}, accepted: an iterable or async iterable of ${method.input.name}`);
+  throw new TypeError(
+    `${method.localName}: got ${shown(given)}, accepted: an iterable or async iterable of ${method.input.name}`,
+  );
 }
 
 /** A write gets an id where it has none, so that sending it again makes it once. */
@@ -166,21 +213,24 @@ function withRequestId(method: DescMethod, message: Message): Message {
 
 export function checkedSeconds(name: string, seconds: unknown): number {
   if (typeof seconds !== 'number' || !(seconds > 0 && seconds < Infinity))
-    throw new TypeError(`${name}: got ${typeof seconds === 'string' ? JSON.stringify(seconds) : String(seconds)}, accepted: a number above 0`);
+    throw new TypeError(`${name}: got ${shown(seconds)}, accepted: a number above 0`);
   return seconds;
 }
 
 function checked(options: CallOptions): CallOptions {
   checkedKeys('options', options, ['deadlineSeconds', 'signal']);
   if (options.deadlineSeconds !== undefined) checkedSeconds('deadlineSeconds', options.deadlineSeconds);
-  if (options.signal !== undefined && !(options.signal instanceof AbortSignal)) throw new TypeError('signal: accepted: an AbortSignal');
+  if (options.signal !== undefined && !(options.signal instanceof AbortSignal))
+    throw new TypeError('signal: accepted: an AbortSignal');
   return options;
 }
 
 export function checkedKeys(name: string, given: object, accepted: readonly string[]): void {
-  if (typeof given !== 'object' || given === null) throw new TypeError(`${name}: accepted: an object with ${accepted.join(', ')}`);
+  if (typeof given !== 'object' || given === null)
+    throw new TypeError(`${name}: accepted: an object with ${accepted.join(', ')}`);
   for (const key of Object.keys(given))
-    if (!accepted.includes(key)) throw new TypeError(`${name}.${key}: no such option, accepted: ${accepted.join(', ')}`);
+    if (!accepted.includes(key))
+      throw new TypeError(`${name}.${key}: no such option, accepted: ${accepted.join(', ')}`);
 }
 
 function deadlineOf(seconds: number | undefined): GrpcOptions {

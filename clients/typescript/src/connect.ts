@@ -7,6 +7,7 @@ import type { Services } from '../generated/contract.js';
 import { callsOf, checkedKeys, checkedSeconds, Line } from './calls.js';
 import { contract } from './contract.js';
 import { errorOfCall } from './errors.js';
+import { shown } from './messages.js';
 
 /** A path, or what stands in the file. */
 export type Pem = string | Uint8Array;
@@ -50,7 +51,7 @@ const channelOptions: ChannelOptions = {
 export function connect(address = '127.0.0.1:7360', options: ConnectOptions = {}): Client {
   const [, host = '', port = '0'] = /^([^\s:[\]/]+|\[[0-9a-fA-F:.]+\]):(\d{1,5})$/.exec(String(address)) ?? [];
   if (Number(port) < 1 || Number(port) > 65535)
-    throw new TypeError(`address: got ${typeof address === 'string' ? JSON.stringify(address) : typeof address}, accepted: HOST:PORT with a port from 1 to 65535`);
+    throw new TypeError(`address: got ${shown(address)}, accepted: HOST:PORT with a port from 1 to 65535`);
   checkedKeys('options', options, ['ca', 'certificate', 'key', 'deadlineSeconds']);
   const deadlineSeconds = checkedSeconds('deadlineSeconds', options.deadlineSeconds ?? 30);
   if (options.ca === undefined && !/^(127\.[0-9.]+|localhost|\[::1\])$/.test(host))
@@ -63,7 +64,8 @@ export function connect(address = '127.0.0.1:7360', options: ConnectOptions = {}
     for (const service of file.services) services[attributeOf(service.name)] = callsOf(service, line);
   return Object.freeze({
     ...(services as unknown as Services),
-    isServing: (service = '', { deadlineSeconds: seconds = 5 } = {}) => isServing(line, service, checkedSeconds('deadlineSeconds', seconds)),
+    isServing: (service = '', { deadlineSeconds: seconds = 5 } = {}) =>
+      isServing(line, service, checkedSeconds('deadlineSeconds', seconds)),
     close: () => line.close(),
   });
 }
@@ -75,9 +77,13 @@ function attributeOf(service: string): string {
 }
 
 function credentialsOf({ ca, certificate, key }: ConnectOptions) {
-  if ((certificate === undefined) !== (key === undefined)) throw new TypeError('certificate and key: got one of them, accepted: both or none');
+  if ((certificate === undefined) !== (key === undefined))
+    throw new TypeError('certificate and key: got one of them, accepted: both or none');
   if (ca === undefined) {
-    if (certificate !== undefined) throw new TypeError('ca: missing beside certificate and key, accepted: the certificates by which the server is known');
+    if (certificate !== undefined)
+      throw new TypeError(
+        'ca: missing beside certificate and key, accepted: the certificates by which the server is known',
+      );
     return credentials.createInsecure();
   }
   const known = certificateOf('ca', ca);
@@ -111,15 +117,20 @@ async function isServing(line: Line, service: string, deadlineSeconds: number): 
   const serving = 1;
   line.check();
   const status = await new Promise<number>((resolve, reject) => {
-    line.watch(line.channel.makeUnaryRequest(
-      '/grpc.health.v1.Health/Check',
-      (name: string) => Buffer.from(new BinaryWriter().uint32(10).string(name).finish()),
-      (bytes) => {
-        const reader = new BinaryReader(bytes);
-        return bytes.length > 0 && reader.uint32() === 8 ? reader.int32() : 0;
-      },
-      service, new Metadata(), { deadline: Date.now() + 1000 * deadlineSeconds },
-      (error, value) => (error === null ? resolve(value ?? 0) : reject(errorOfCall(error, line.sent())))));
+    line.watch(
+      line.channel.makeUnaryRequest(
+        '/grpc.health.v1.Health/Check',
+        (name: string) => Buffer.from(new BinaryWriter().uint32(10).string(name).finish()),
+        (bytes) => {
+          const reader = new BinaryReader(bytes);
+          return bytes.length > 0 && reader.uint32() === 8 ? reader.int32() : 0;
+        },
+        service,
+        new Metadata(),
+        { deadline: Date.now() + 1000 * deadlineSeconds },
+        (error, value) => (error === null ? resolve(value ?? 0) : reject(errorOfCall(error, line.sent()))),
+      ),
+    );
   });
   return status === serving;
 }

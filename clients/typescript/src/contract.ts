@@ -1,10 +1,19 @@
 // The contract as it was built: descriptors of every message and service.
-import { clone, create, createFileRegistry, createRegistry, fromBinary, type DescMessage, type Registry } from '@bufbuild/protobuf';
+import {
+  clone,
+  create,
+  createFileRegistry,
+  createRegistry,
+  fromBinary,
+  type DescMessage,
+  type Registry,
+} from '@bufbuild/protobuf';
 import { FileDescriptorProtoSchema, FileDescriptorSetSchema, type FileDescriptorProto } from '@bufbuild/protobuf/wkt';
 import { readFileSync } from 'node:fs';
 
 export const contract = createFileRegistry(
-  fromBinary(FileDescriptorSetSchema, readFileSync(new URL('../contract.binpb', import.meta.url))));
+  fromBinary(FileDescriptorSetSchema, readFileSync(new URL('../contract.binpb', import.meta.url))),
+);
 
 export function messageNamed(name: string): DescMessage {
   const found = contract.getMessage(`coilwright.v1.${name}`);
@@ -21,7 +30,8 @@ function badRequest(): DescMessage | undefined {
   file.messageType = file.messageType.filter((type) => type.name === 'FieldViolations');
   for (const message of file.messageType) {
     message.name = 'BadRequest';
-    for (const field of message.field) field.typeName = field.typeName.replace('.coilwright.v1.FieldViolations.', '.google.rpc.BadRequest.');
+    for (const field of message.field)
+      field.typeName = field.typeName.replace('.coilwright.v1.FieldViolations.', '.google.rpc.BadRequest.');
   }
   return built(file, 'google.rpc.BadRequest');
 }
@@ -29,9 +39,15 @@ function badRequest(): DescMessage | undefined {
 // A message of which only the name is known.
 function unknown(name: string): DescMessage | undefined {
   const [short = '', ...around] = name.split('.').reverse();
-  return built(create(FileDescriptorProtoSchema, {
-    name: `${name}.proto`, syntax: 'proto3', package: around.reverse().join('.'), messageType: [{ name: short }],
-  }), name);
+  return built(
+    create(FileDescriptorProtoSchema, {
+      name: `${name}.proto`,
+      syntax: 'proto3',
+      package: around.reverse().join('.'),
+      messageType: [{ name: short }],
+    }),
+    name,
+  );
 }
 
 function built(file: FileDescriptorProto, name: string): DescMessage | undefined {

@@ -23,12 +23,16 @@ export class ServiceError extends Error {
   /** One for every wrong field. */
   readonly violations: readonly Violation[];
   /**
-   * Of a write: whether it was made is not known after UNAVAILABLE, DEADLINE_EXCEEDED and CANCELLED; the same request with
-   * this id is made once, however often it is sent.
+   * Of a write: whether it was made is not known after UNAVAILABLE, DEADLINE_EXCEEDED and CANCELLED; the same request
+   * with this id is made once, however often it is sent.
    */
   declare readonly requestId?: string;
 
-  constructor(code: Code, message: string, rest: { violations?: readonly Violation[]; requestId?: string; cause?: unknown } = {}) {
+  constructor(
+    code: Code,
+    message: string,
+    rest: { violations?: readonly Violation[]; requestId?: string; cause?: unknown } = {},
+  ) {
     super(message, rest.cause === undefined ? {} : { cause: rest.cause });
     this.code = code;
     this.violations = rest.violations ?? [];
@@ -43,7 +47,9 @@ export class ServiceError extends Error {
 
 /** What keeps a request from being sent, told as the server would tell it. */
 export function refusal(violations: readonly Violation[]): ServiceError {
-  const message = violations.map(({ field, description }) => (field === '' ? description : `${field}: ${description}`)).join('; ');
+  const message = violations
+    .map(({ field, description }) => (field === '' ? description : `${field}: ${description}`))
+    .join('; ');
   return new ServiceError('INVALID_ARGUMENT', message, { violations });
 }
 
@@ -60,7 +66,10 @@ export interface Sent {
 export function errorOfCall(error: GrpcError, sent: Sent): ServiceError {
   const code = codeOf(error.code);
   // Without what grpc-js adds for those who look for a fault in it: moments, and a note that is mostly empty.
-  const said = error.details.replace(/ \(20[-0-9T:.]+Z\)|Resolution note: *$/g, '').replace(/\s+/g, ' ').trim();
+  const said = error.details
+    .replace(/ \(20[-0-9T:.]+Z\)|Resolution note: *$/g, '')
+    .replace(/\s+/g, ' ')
+    .trim();
   const details = detailsOf(error);
   const rest = {
     violations: details === undefined ? [] : violationsOf(details),
@@ -71,9 +80,17 @@ export function errorOfCall(error: GrpcError, sent: Sent): ServiceError {
   if (code === 'CANCELLED' && sent.closed) return new ServiceError(code, 'cancelled by close() of the client', rest);
   if (details !== undefined) return new ServiceError(code, said, rest);
   if (code === 'UNAVAILABLE')
-    return new ServiceError(code, `no answer from ${sent.address}: ${said || 'no reason given'}${hint(said, sent.secure)}`, rest);
+    return new ServiceError(
+      code,
+      `no answer from ${sent.address}: ${said || 'no reason given'}${hint(said, sent.secure)}`,
+      rest,
+    );
   if (code === 'DEADLINE_EXCEEDED')
-    return new ServiceError(code, `no answer from ${sent.address} within the deadline; deadlineSeconds gives it longer`, rest);
+    return new ServiceError(
+      code,
+      `no answer from ${sent.address} within the deadline; deadlineSeconds gives it longer`,
+      rest,
+    );
   if (code === 'UNIMPLEMENTED')
     return new ServiceError(code, `${sent.address} does not know this call${said ? `: ${said}` : ''}`, rest);
   return new ServiceError(code, said, rest);
@@ -106,7 +123,7 @@ function violationsOf(status: StatusDetails): Violation[] {
 // gRPC does not say what is wrong with certificates; these are the likeliest.
 function hint(said: string, secure: boolean): string {
   if (secure && /certificate|SSL|TLS|wrong version|altname/i.test(said))
-    return ' (is the certificate of the server signed by this ca, for this name, and still valid, and ours accepted there?)';
+    return " (is the server's certificate of this ca, for this name, still valid, and ours accepted there?)";
   if (/socket|reset|dropped|hang up|disconnected|Failed to connect/i.test(said))
     return secure ? ' (does the server want a client certificate?)' : ' (does the server want TLS? give ca)';
   return '';

@@ -1,5 +1,14 @@
 // Messages as plain objects: the JSON of proto3 with the field names of the .proto files.
-import { fromJson, toJson, ScalarType, type DescEnum, type DescField, type DescMessage, type JsonValue, type Message } from '@bufbuild/protobuf';
+import {
+  fromJson,
+  toJson,
+  ScalarType,
+  type DescEnum,
+  type DescField,
+  type DescMessage,
+  type JsonValue,
+  type Message,
+} from '@bufbuild/protobuf';
 
 import { detailRegistry } from './contract.js';
 import { refusal, type Violation } from './errors.js';
@@ -17,8 +26,8 @@ export function toMessage(type: DescMessage, given: unknown): Message {
 }
 
 /**
- * A message as a plain object. Where an optional field is missing it is not known; all others are there, zero and empty ones
- * too, so that a missing key means one thing only.
+ * A message as a plain object. Where an optional field is missing it is not known; all others are there, zero and empty
+ * ones too, so that a missing key means one thing only.
  */
 export function toPlain(type: DescMessage, message: Message): unknown {
   return toJson(type, message, { registry: detailRegistry, useProtoFieldName: true, alwaysEmitImplicit: true });
@@ -39,12 +48,14 @@ function objectOf(type: DescMessage, given: unknown, path: string, wrong: Violat
     } else if (field.name in plain) {
       wrong.push({ field: place, description: `given twice, as ${field.name} and as ${field.jsonName}` });
     } else {
-      plain[field.name] = field.fieldKind === 'list' ? listOf(field, value, place, wrong) : valueOf(field, value, place, wrong);
+      plain[field.name] =
+        field.fieldKind === 'list' ? listOf(field, value, place, wrong) : valueOf(field, value, place, wrong);
     }
   }
   for (const choice of type.oneofs) {
     const chosen = choice.fields.filter(({ name }) => name in plain).map(({ name }) => name);
-    if (chosen.length > 1) wrong.push({ field: path, description: `got ${chosen.join(' and ')}, accepted: one of them` });
+    if (chosen.length > 1)
+      wrong.push({ field: path, description: `got ${chosen.join(' and ')}, accepted: one of them` });
   }
   return plain;
 }
@@ -66,7 +77,9 @@ function valueOf(field: DescField, given: unknown, path: string, wrong: Violatio
     case ScalarType.STRING:
       if (typeof given !== 'string') return refuse(wrong, path, given, 'a text');
       // Written as UTF-8 each would become a mark of its own, and another text would be kept.
-      return /\p{Surrogate}/u.test(given) ? refuse(wrong, path, given, 'a text without half characters (lone surrogates)') : given;
+      return /\p{Surrogate}/u.test(given)
+        ? refuse(wrong, path, given, 'a text without half characters (lone surrogates)')
+        : given;
     case ScalarType.INT32:
       return wholeOf(given, -(2n ** 31n), 2n ** 31n - 1n, path, wrong);
     case ScalarType.INT64:
@@ -78,7 +91,10 @@ function valueOf(field: DescField, given: unknown, path: string, wrong: Violatio
 
 // 64 bits are a text in the JSON of proto3, since a number of JavaScript does not hold them.
 function wholeOf(given: unknown, least: bigint, greatest: bigint, path: string, wrong: Violation[]): unknown {
-  const whole = typeof given === 'bigint' || Number.isSafeInteger(given) || (typeof given === 'string' && /^-?\d{1,20}$/.test(given));
+  const whole =
+    typeof given === 'bigint' ||
+    Number.isSafeInteger(given) ||
+    (typeof given === 'string' && /^-?\d{1,20}$/.test(given));
   if (!whole || BigInt(given as string) < least || BigInt(given as string) > greatest)
     return refuse(wrong, path, given, `a whole number from ${least} to ${greatest}`);
   return String(given);
@@ -88,22 +104,37 @@ function enumOf(type: DescEnum, given: unknown, path: string, wrong: Violation[]
   if (type.values.some(({ name }) => name === given)) return given;
   // A newer server may have answered with a number that has no name here.
   if (Number.isInteger(given) && Math.abs(given as number) < 2 ** 31) return given;
-  return refuse(wrong, path, given, type.values.filter(({ number }) => number !== 0).map(({ name }) => name).join(', '));
+  return refuse(
+    wrong,
+    path,
+    given,
+    type.values
+      .filter(({ number }) => number !== 0)
+      .map(({ name }) => name)
+      .join(', '),
+  );
 }
 
 // Times and field masks are texts in JSON; the service names fields as the .proto files do, the JSON of masks does not.
 function commonOf(type: DescMessage, given: unknown, path: string, wrong: Violation[]): unknown {
   if (type.typeName === 'google.protobuf.Any') return given;
   const text = given instanceof Date && !Number.isNaN(given.valueOf()) ? given.toISOString() : given;
-  const plain = type.typeName === 'google.protobuf.FieldMask' && typeof text === 'string'
-    ? text.replace(/_([a-z])/g, (_, letter: string) => letter.toUpperCase())
-    : text;
+  const plain =
+    type.typeName === 'google.protobuf.FieldMask' && typeof text === 'string'
+      ? text.replace(/_([a-z])/g, (_, letter: string) => letter.toUpperCase())
+      : text;
   try {
     fromJson(type, plain as JsonValue);
     return plain;
   } catch {
-    return refuse(wrong, path, given, type.typeName === 'google.protobuf.Timestamp'
-      ? 'a time as in 2026-03-31T08:00:00Z' : 'field names with commas between them');
+    return refuse(
+      wrong,
+      path,
+      given,
+      type.typeName === 'google.protobuf.Timestamp'
+        ? 'a time as in 2026-03-31T08:00:00Z'
+        : 'field names with commas between them',
+    );
   }
 }
 
@@ -112,10 +143,12 @@ function refuse(wrong: Violation[], path: string, given: unknown, accepted: stri
   return undefined;
 }
 
-function shown(given: unknown): string {
+/** A value as an error tells it. */
+export function shown(given: unknown): string {
   if (given === undefined || given === null) return 'nothing';
   if (Array.isArray(given)) return 'an array';
-  if (typeof given === 'object') return Object.prototype.toString.call(given) === '[object Object]' ? 'an object' : `a ${given.constructor.name}`;
+  if (typeof given === 'object')
+    return Object.prototype.toString.call(given) === '[object Object]' ? 'an object' : `a ${given.constructor.name}`;
   const text = typeof given === 'string' ? JSON.stringify(given) : String(given);
   return text.length <= 60 ? text : `${text.slice(0, 57)}...`;
 }

@@ -9,7 +9,10 @@ import { toMessage } from '../src/messages.js';
 
 /** The error that a call must end with. */
 export async function refused(call: Promise<unknown>, code: Code): Promise<ServiceError> {
-  const error = await call.then((answer) => assert.fail(`answered: ${JSON.stringify(answer)}`), (thrown: unknown) => thrown);
+  const error = await call.then(
+    (answer) => assert.fail(`answered: ${JSON.stringify(answer)}`),
+    (thrown: unknown) => thrown,
+  );
   assert.ok(error instanceof ServiceError, String(error));
   assert.equal(error.code, code, error.message);
   return error;
@@ -30,10 +33,19 @@ export const pause = (milliseconds: number) => new Promise<void>((resolve) => se
 
 /** Every method of the contract, with how a client calls it. */
 export function methods() {
-  return [...contract.files].flatMap((file) => file.services).flatMap((service) => service.methods.map((method) => {
-    const name = service.name.replace(/Service$/, '');
-    return { service, method, attribute: name.charAt(0).toLowerCase() + name.slice(1), name: `${service.name}/${method.name}` };
-  }));
+  return [...contract.files]
+    .flatMap((file) => file.services)
+    .flatMap((service) =>
+      service.methods.map((method) => {
+        const name = service.name.replace(/Service$/, '');
+        return {
+          service,
+          method,
+          attribute: name.charAt(0).toLowerCase() + name.slice(1),
+          name: `${service.name}/${method.name}`,
+        };
+      }),
+    );
 }
 
 /** A plain object as the command line prints it: what is unset, zero or empty is left out. */

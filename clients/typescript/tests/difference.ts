@@ -7,11 +7,13 @@ export function differenceOf(expected: unknown, found: unknown, path = ''): stri
   if (Array.isArray(expected) && Array.isArray(found) && expected.length === found.length)
     return first(expected.map((item, i) => () => differenceOf(item, found[i], `${path}[${i}]`)));
   if (isObject(expected) && isObject(found)) {
-    return first([...new Set([...Object.keys(expected), ...Object.keys(found)])].map((key) => () => {
-      if (!(key in found)) return `${path}.${key}: left out`;
-      if (!(key in expected)) return `${path}.${key}: not expected`;
-      return differenceOf(expected[key], found[key], `${path}.${key}`);
-    }));
+    return first(
+      [...new Set([...Object.keys(expected), ...Object.keys(found)])].map((key) => () => {
+        if (!(key in found)) return `${path}.${key}: left out`;
+        if (!(key in expected)) return `${path}.${key}: not expected`;
+        return differenceOf(expected[key], found[key], `${path}.${key}`);
+      }),
+    );
   }
   return Object.is(expected, found) ? '' : `${path}: ${JSON.stringify(found)}, expected ${JSON.stringify(expected)}`;
 }

@@ -8,7 +8,10 @@ import { Server } from './server.js';
 
 test('every wrong field is one violation', async () => {
   const client = (await Server.start()).client();
-  const error = await refused(client.rewindPlan.planRewind({ record: { machine: { nameplate: { rated_volts: -5 } } } }), 'INVALID_ARGUMENT');
+  const error = await refused(
+    client.rewindPlan.planRewind({ record: { machine: { nameplate: { rated_volts: -5 } } } }),
+    'INVALID_ARGUMENT',
+  );
   const wrong = error.violations.find(({ field }) => field === 'record.machine.nameplate.rated_volts');
   assert.match(wrong?.description ?? '', /^got -5 V, accepted: 1 V to 50000 V/);
   assert.ok(error.violations.length > 5);
@@ -28,7 +31,11 @@ test('what is wrong in a request is told as the server would, and nothing is sen
   const client = connect('127.0.0.1:1'); // nobody listens: sending would be UNAVAILABLE
   const error = await refused(client.testLimit.getTestLimits({ rated_volt: 230 } as object), 'INVALID_ARGUMENT');
   assert.deepEqual(error.violations, [
-    { field: 'rated_volt', description: 'no such field, accepted: rated_volts, rated_power, winding_kind, built_year, choice' }]);
+    {
+      field: 'rated_volt',
+      description: 'no such field, accepted: rated_volts, rated_power, winding_kind, built_year, choice',
+    },
+  ]);
   client.close();
 });
 
@@ -61,7 +68,10 @@ test('a deadline that passes is told as one, and a signal with its reason', asyn
   setTimeout(() => stop.abort('the bench was switched off'), 100);
   const ended = await refused(client.rule.listRules({}, { signal: stop.signal }), 'CANCELLED');
   assert.equal(ended.cause, 'the bench was switched off');
-  assert.match((await refused(client.rule.listRules({}, { signal: stop.signal }), 'CANCELLED')).message, /before it was sent/);
+  assert.match(
+    (await refused(client.rule.listRules({}, { signal: stop.signal }), 'CANCELLED')).message,
+    /before it was sent/,
+  );
 
   const closing = client.rule.listRules({});
   setTimeout(() => client.close(), 100);
@@ -75,7 +85,8 @@ test('wrong options of a call are named', async () => {
     [{ deadlineSeconds: NaN }, /^TypeError: deadlineSeconds: got NaN/],
     [{ timeout: 5 }, /^TypeError: options.timeout: no such option, accepted: deadlineSeconds, signal/],
     [{ signal: {} }, /^TypeError: signal: accepted: an AbortSignal/],
-  ] as const) await assert.rejects(client.rule.listRules({}, options as object), said);
+  ] as const)
+    await assert.rejects(client.rule.listRules({}, options as object), said);
 });
 
 test('a status beside an item becomes the same error', () => {
@@ -83,7 +94,10 @@ test('a status beside an item becomes the same error', () => {
     code: 3,
     message: 'rated_volts: got -1 V',
     details: [
-      { '@type': 'type.googleapis.com/google.rpc.BadRequest', field_violations: [{ field: 'rated_volts', description: 'got -1 V' }] },
+      {
+        '@type': 'type.googleapis.com/google.rpc.BadRequest',
+        field_violations: [{ field: 'rated_volts', description: 'got -1 V' }],
+      },
       { '@type': 'type.googleapis.com/of.a.newer.server.Detail' },
     ],
   });

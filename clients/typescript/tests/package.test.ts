@@ -20,7 +20,9 @@ function run(command: string, ...words: string[]): string {
 
 /** The blocks of this kind in the README. */
 function blocks(kind: string): string[] {
-  return [...readFileSync(`${home}README.md`, 'utf8').matchAll(/^```(.*)\n([^]*?)^```$/gm)].filter((block) => block[1] === kind).map((block) => block[2]!);
+  return [...readFileSync(`${home}README.md`, 'utf8').matchAll(/^```(.*)\n([^]*?)^```$/gm)]
+    .filter((block) => block[1] === kind)
+    .map((block) => block[2]!);
 }
 
 /** Golden requests and answers as constants of their types, answers as this client gives them. */
@@ -33,14 +35,18 @@ function literals(): string {
     lines.push(`export const c${lines.length}: ${type} = ${JSON.stringify(value)};`);
   };
   for (const file of readdirSync(folder).filter((name) => name.endsWith('.json'))) {
-    const golden = JSON.parse(readFileSync(join(folder, file), 'utf8')) as { method: string; cases: Record<string, object & object[]>[] };
+    const golden = JSON.parse(readFileSync(join(folder, file), 'utf8')) as {
+      method: string;
+      cases: Record<string, object & object[]>[];
+    };
     const [service = '', name] = golden.method.split('/');
     const method = contract.getService(`coilwright.v1.${service}`)?.methods.find((each) => each.name === name);
     assert.ok(method !== undefined, golden.method);
     for (const { request, requests = [request], answer, answers = [answer] } of golden.cases) {
       for (const one of requests) constant(`Request<${method.input.name}>`, method.input.name, one);
       for (const one of answers)
-        if (one !== undefined) constant(method.output.name, method.output.name, toPlain(method.output, toMessage(method.output, one)));
+        if (one !== undefined)
+          constant(method.output.name, method.output.name, toPlain(method.output, toMessage(method.output, one)));
     }
   }
   assert.ok(lines.length > 150);
@@ -53,22 +59,42 @@ describe('the package', () => {
     // Built already; and its own scripts would build it anew under the tests that run beside this one.
     run('npm', 'pack', '--ignore-scripts', '--silent', home);
     mkdirSync(join(project, 'node_modules/@types'), { recursive: true });
-    run('tar', '-xzf', readdirSync(project).find((name) => name.endsWith('.tgz'))!, '--transform', 's,^package,node_modules/coilwright,');
-    for (const name of ['@bufbuild', '@grpc', '@types/node']) symlinkSync(`${home}node_modules/${name}`, join(project, 'node_modules', name));
+    run(
+      'tar',
+      '-xzf',
+      readdirSync(project).find((name) => name.endsWith('.tgz'))!,
+      '--transform',
+      's,^package,node_modules/coilwright,',
+    );
+    for (const name of ['@bufbuild', '@grpc', '@types/node'])
+      symlinkSync(`${home}node_modules/${name}`, join(project, 'node_modules', name));
     writeFileSync(join(project, 'package.json'), '{"type": "module"}');
-    writeFileSync(join(project, 'tsconfig.json'), JSON.stringify({
-      compilerOptions: { strict: true, target: 'ES2022', module: 'NodeNext', types: ['node'] } }));
+    writeFileSync(
+      join(project, 'tsconfig.json'),
+      JSON.stringify({
+        compilerOptions: { strict: true, target: 'ES2022', module: 'NodeNext', types: ['node'] },
+      }),
+    );
   });
   after(() => rmSync(project, { recursive: true }));
 
   test('holds what is needed and nothing else', () => {
     const names = readdirSync(join(project, 'node_modules/coilwright'), { recursive: true } as object) as string[];
     assert.ok(names.length > 0);
-    assert.deepEqual(readdirSync(join(project, 'node_modules/coilwright')).sort(), ['README.md', 'dist', 'package.json']);
-    assert.deepEqual(readdirSync(join(project, 'node_modules/coilwright/dist')).sort(), ['contract.binpb', 'generated', 'service_config.json', 'src']);
+    assert.deepEqual(readdirSync(join(project, 'node_modules/coilwright')).sort(), [
+      'README.md',
+      'dist',
+      'package.json',
+    ]);
+    assert.deepEqual(readdirSync(join(project, 'node_modules/coilwright/dist')).sort(), [
+      'contract.binpb',
+      'generated',
+      'service_config.json',
+      'src',
+    ]);
   });
 
-  test('compiles in a strict project, every golden request and answer is of its type, and the README is true', async () => {
+  test('compiles strictly, golden requests and answers are of their types, and the README is true', async () => {
     const [snippet] = blocks('ts');
     assert.ok(snippet !== undefined);
     writeFileSync(join(project, 'readme.ts'), snippet);
@@ -76,6 +102,9 @@ describe('the package', () => {
     run(process.execPath, `${home}node_modules/typescript/bin/tsc`, '--project', project);
     const server = await Server.start();
     const printed = run(process.execPath, 'readme.js', server.address);
-    assert.equal(printed, blocks('').find((block) => block.startsWith('1500 ')));
+    assert.equal(
+      printed,
+      blocks('').find((block) => block.startsWith('1500 ')),
+    );
   });
 });

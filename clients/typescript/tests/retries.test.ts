@@ -8,7 +8,7 @@ import { pause } from './check.js';
 import { Server } from './server.js';
 
 test('a call waits for a server that starts late', async () => {
-  const port = (await freePort());
+  const port = await freePort();
   const { connect } = await import('coilwright');
   const client = connect(`127.0.0.1:${port}`);
   const answer = client.testLimit.getTestLimits({ rated_volts: 400 });
@@ -23,7 +23,11 @@ test('a write that is repeated over a restart is made once', async () => {
   try {
     const first = await Server.start(`--archive=${folder}/archive.db`);
     const client = first.client();
-    const request = { record: { title: 'Harbour Lane cannery, dock winch' }, recorded_by: 'Ada Quill', request_id: 'winch-1' };
+    const request = {
+      record: { title: 'Harbour Lane cannery, dock winch' },
+      recorded_by: 'Ada Quill',
+      request_id: 'winch-1',
+    };
     const made = await client.windingArchive.createWinding(request);
     await first.kill();
     const again = client.windingArchive.createWinding(request);

@@ -13,18 +13,22 @@ import { connect, type Client } from 'coilwright';
 export const home = fileURLToPath(new URL('../..', import.meta.url));
 
 export class Server {
-  private constructor(readonly address: string, private readonly process: ChildProcess) {}
+  private constructor(
+    readonly address: string,
+    private readonly process: ChildProcess,
+  ) {}
 
   static async start(...flags: string[]): Promise<Server> {
     const program = process.env['COILWRIGHTD'] ?? join(home, '../../build/bin/coilwrightd');
-    if (!existsSync(program))
-      throw new Error(`${program} is not built; build coilwrightd, or name it in COILWRIGHTD`);
+    if (!existsSync(program)) throw new Error(`${program} is not built; build coilwrightd, or name it in COILWRIGHTD`);
     const chosen = flags.some((flag) => flag.startsWith('--archive')) ? flags : ['--archive=none', ...flags];
     const child = spawn(program, chosen.some((flag) => flag.startsWith('--port')) ? chosen : ['--port=0', ...chosen], {
       stdio: ['ignore', 'pipe', 'pipe'],
     });
     let said = '';
-    child.stderr!.on('data', (bytes: Buffer) => { said += bytes.toString(); });
+    child.stderr!.on('data', (bytes: Buffer) => {
+      said += bytes.toString();
+    });
     for await (const line of createInterface(child.stdout!)) {
       const address = /^coilwrightd listening on (\S+)/.exec(line)?.[1];
       if (address === undefined) continue;

@@ -1,7 +1,13 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { connect, ServiceError, type Request, type RunInsulationTestRequest, type StreamTestLimitsRequest } from 'coilwright';
+import {
+  connect,
+  ServiceError,
+  type Request,
+  type RunInsulationTestRequest,
+  type StreamTestLimitsRequest,
+} from 'coilwright';
 
 import { gathered, pause } from './check.js';
 import { Server } from './server.js';
@@ -10,13 +16,21 @@ type Machines = Request<StreamTestLimitsRequest>;
 type Run = Request<RunInsulationTestRequest>;
 
 const machine = (label: string, rated_volts = 400): Machines => ({ machines: [{ label, limits: { rated_volts } }] });
-const setup: Run = { setup: { rated_volts: 400, rated_power: { kw: 15 }, test_volts_dc: 500, winding_temperature: { celsius: 22 } } };
-const sample = (seconds: number): Run => ({ samples: [{ seconds, test_volts_dc: 500, insulation_megohms: 100 + seconds }] });
+const setup: Run = {
+  setup: { rated_volts: 400, rated_power: { kw: 15 }, test_volts_dc: 500, winding_temperature: { celsius: 22 } },
+};
+const sample = (seconds: number): Run => ({
+  samples: [{ seconds, test_volts_dc: 500, insulation_megohms: 100 + seconds }],
+});
 
 test('an iterable goes in, answers come out one by one', async () => {
   const client = (await Server.start()).client();
   const labels: string[] = [];
-  for await (const { answers } of client.testLimit.streamTestLimits([machine('infeed'), machine('washer', -1), machine('outfeed')])) {
+  for await (const { answers } of client.testLimit.streamTestLimits([
+    machine('infeed'),
+    machine('washer', -1),
+    machine('outfeed'),
+  ])) {
     for (const { label, limits, status } of answers) {
       labels.push(label);
       assert.equal(limits === undefined, label === 'washer');
@@ -46,7 +60,10 @@ test('each reading of a run is answered before the next is taken, and the end su
   }
   assert.equal(answers.length, 5);
   assert.equal(answers.at(-1)?.samples_taken, '3');
-  assert.deepEqual(answers.map(({ final }) => final), [false, false, false, false, true]);
+  assert.deepEqual(
+    answers.map(({ final }) => final),
+    [false, false, false, false, true],
+  );
 });
 
 test('an error in mid-stream comes after every answer before it, however slowly they are read', async () => {
@@ -57,7 +74,10 @@ test('an error in mid-stream comes after every answer before it, however slowly 
   assert.equal(first.value?.answers[0]?.label, 'm0');
   await pause(300);
   const { items, thrown } = await gathered(stream);
-  assert.deepEqual(items.map(({ answers }) => answers[0]?.label), Array.from({ length: 299 }, (_, i) => `m${i + 1}`));
+  assert.deepEqual(
+    items.map(({ answers }) => answers[0]?.label),
+    Array.from({ length: 299 }, (_, i) => `m${i + 1}`),
+  );
   assert.ok(thrown instanceof ServiceError && thrown.code === 'INVALID_ARGUMENT', String(thrown));
   assert.match(thrown.violations[0]?.field ?? '', /^machines/);
 });
@@ -67,7 +87,8 @@ test('who does not read is not written to', async () => {
   const all = 4000;
   let given = 0;
   function* machines(): Generator<Machines> {
-    for (; given < all; ++given) yield { machines: Array.from({ length: 64 }, (_, i) => machine(`${given}/${i}`).machines![0]!) };
+    for (; given < all; ++given)
+      yield { machines: Array.from({ length: 64 }, (_, i) => machine(`${given}/${i}`).machines![0]!) };
   }
   const stream = client.testLimit.streamTestLimits(machines());
   await stream.next();
@@ -99,7 +120,8 @@ test('leaving the loop cancels the call and closes what feeds it', async () => {
   }
   for (let turn = 1; turn <= 3; ++turn) {
     await whereFree(async () => {
-      for await (const { answers } of client.testLimit.streamTestLimits(endless())) if (answers[0]?.label === 'm2') break;
+      for await (const { answers } of client.testLimit.streamTestLimits(endless()))
+        if (answers[0]?.label === 'm2') break;
     });
     assert.ok(given < 1000, `${given} given before the third answer was read`);
     await pause(20);
@@ -120,7 +142,9 @@ test('a bench that says nothing keeps neither break, nor signal, nor deadline, n
   setTimeout(() => stop.abort('enough'), 100);
   const aborted = await gathered(client.testLimit.streamTestLimits(silent(), { signal: stop.signal }));
   assert.equal(aborted.items.length, 1);
-  assert.ok(aborted.thrown instanceof ServiceError && aborted.thrown.code === 'CANCELLED' && aborted.thrown.cause === 'enough');
+  assert.ok(
+    aborted.thrown instanceof ServiceError && aborted.thrown.code === 'CANCELLED' && aborted.thrown.cause === 'enough',
+  );
   const late = await gathered(client.testLimit.streamTestLimits(silent(), { signal: stop.signal }));
   assert.match(String(late.thrown), /before it was sent/);
 
@@ -130,7 +154,11 @@ test('a bench that says nothing keeps neither break, nor signal, nor deadline, n
 
   setTimeout(() => client.close(), 100);
   const closed = await gathered(client.testLimit.streamTestLimits(silent()));
-  assert.ok(closed.thrown instanceof ServiceError && closed.thrown.code === 'CANCELLED' && /close\(\)/.test(closed.thrown.message));
+  assert.ok(
+    closed.thrown instanceof ServiceError &&
+      closed.thrown.code === 'CANCELLED' &&
+      /close\(\)/.test(closed.thrown.message),
+  );
 });
 
 test('what goes wrong in the bench comes out of the loop', async () => {
@@ -143,11 +171,17 @@ test('what goes wrong in the bench comes out of the loop', async () => {
   assert.ok(thrown instanceof RangeError, String(thrown));
 
   const wrong = await gathered(client.testLimit.streamTestLimits([machine('first'), { machine: [] } as object]));
-  assert.ok(wrong.thrown instanceof ServiceError && wrong.thrown.violations[0]?.field === 'machine', String(wrong.thrown));
+  assert.ok(
+    wrong.thrown instanceof ServiceError && wrong.thrown.violations[0]?.field === 'machine',
+    String(wrong.thrown),
+  );
 
   for (const given of [undefined, null, 5, {}, 'ab'] as unknown[] as Machines[][]) {
     const none = await gathered(client.testLimit.streamTestLimits(given));
-    assert.match(String(none.thrown), /^TypeError: streamTestLimits: got .*, accepted: an iterable or async iterable of StreamTestLimitsRequest/);
+    assert.match(
+      String(none.thrown),
+      /^TypeError: streamTestLimits: got .*, accepted: an iterable or async iterable of StreamTestLimitsRequest/,
+    );
   }
 });
 
@@ -164,7 +198,8 @@ test('a server that is killed in mid-stream is told as such, and one that stops 
     }
     const finals: boolean[] = [];
     try {
-      for await (const { final } of server.client().insulationRun.runInsulationTest(bench())) seen.answers = finals.push(final);
+      for await (const { final } of server.client().insulationRun.runInsulationTest(bench()))
+        seen.answers = finals.push(final);
     } catch (error) {
       assert.ok(error instanceof ServiceError && error.code === 'UNAVAILABLE', String(error));
       return { finals, error };

@@ -19,29 +19,77 @@ const file = (name: string) => join(folder, name);
 const openssl = (...words: string[]) => execFileSync('openssl', words, { stdio: 'pipe' });
 
 function authority(name: string): void {
-  openssl('req', '-x509', '-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:prime256v1', '-nodes', '-days', '2',
-    '-subj', `/CN=${name}`, '-keyout', file(`${name}.key`), '-out', file(`${name}.pem`));
+  openssl(
+    'req',
+    '-x509',
+    '-newkey',
+    'ec',
+    '-pkeyopt',
+    'ec_paramgen_curve:prime256v1',
+    '-nodes',
+    '-days',
+    '2',
+    '-subj',
+    `/CN=${name}`,
+    '-keyout',
+    file(`${name}.key`),
+    '-out',
+    file(`${name}.pem`),
+  );
 }
 
 function certificate(name: string, by: string, subject: string): void {
-  openssl('req', '-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:prime256v1', '-nodes', '-subj', `/CN=${name}`,
-    '-keyout', file(`${name}.key`), '-out', file(`${name}.csr`));
+  openssl(
+    'req',
+    '-newkey',
+    'ec',
+    '-pkeyopt',
+    'ec_paramgen_curve:prime256v1',
+    '-nodes',
+    '-subj',
+    `/CN=${name}`,
+    '-keyout',
+    file(`${name}.key`),
+    '-out',
+    file(`${name}.csr`),
+  );
   writeFileSync(file('extensions'), `subjectAltName=${subject}\n`);
-  openssl('x509', '-req', '-in', file(`${name}.csr`), '-CA', file(`${by}.pem`), '-CAkey', file(`${by}.key`), '-CAcreateserial',
-    '-days', '2', '-extfile', file('extensions'), '-out', file(`${name}.pem`));
+  openssl(
+    'x509',
+    '-req',
+    '-in',
+    file(`${name}.csr`),
+    '-CA',
+    file(`${by}.pem`),
+    '-CAkey',
+    file(`${by}.key`),
+    '-CAcreateserial',
+    '-days',
+    '2',
+    '-extfile',
+    file('extensions'),
+    '-out',
+    file(`${name}.pem`),
+  );
 }
 
 /** The address of a TLS proxy in front of a live server. */
 async function secured(options: TlsOptions = {}, name = 'server'): Promise<string> {
   const server = await Server.start();
-  const proxy = createServer({
-    ALPNProtocols: ['h2'], cert: readFileSync(file(`${name}.pem`)), key: readFileSync(file(`${name}.key`)), ...options,
-  }, (socket) => {
-    const inner = dial(server.port, '127.0.0.1');
-    inner.on('error', () => socket.destroy());
-    socket.on('error', () => inner.destroy());
-    socket.pipe(inner).pipe(socket);
-  });
+  const proxy = createServer(
+    {
+      ALPNProtocols: ['h2'],
+      cert: readFileSync(file(`${name}.pem`)),
+      key: readFileSync(file(`${name}.key`)),
+      ...options,
+    },
+    (socket) => {
+      const inner = dial(server.port, '127.0.0.1');
+      inner.on('error', () => socket.destroy());
+      socket.on('error', () => inner.destroy());
+      socket.pipe(inner).pipe(socket);
+    },
+  );
   proxy.on('tlsClientError', () => {});
   proxy.listen(0, '127.0.0.1');
   await once(proxy, 'listening');
@@ -80,17 +128,30 @@ describe('TLS', { concurrency: true }, () => {
 
   test('another authority or another name is refused, with a hint', async () => {
     const address = await secured();
-    assert.match((await refused(asks(address, { ca: file('stranger.pem') }), 'UNAVAILABLE')).message, /certificate of the server signed by this ca/);
+    assert.match(
+      (await refused(asks(address, { ca: file('stranger.pem') }), 'UNAVAILABLE')).message,
+      /server's certificate of this ca/,
+    );
     const elsewhere = await secured({}, 'elsewhere');
-    assert.match((await refused(asks(elsewhere, { ca: file('authority.pem') }), 'UNAVAILABLE')).message, /for this name/);
+    assert.match(
+      (await refused(asks(elsewhere, { ca: file('authority.pem') }), 'UNAVAILABLE')).message,
+      /for this name/,
+    );
   });
 
   test('plain text to a server with TLS is refused, with a hint', async () => {
-    assert.match((await refused(asks(await secured(), {}), 'UNAVAILABLE')).message, /does the server want TLS\? give ca/);
+    assert.match(
+      (await refused(asks(await secured(), {}), 'UNAVAILABLE')).message,
+      /does the server want TLS\? give ca/,
+    );
   });
 
   test('where the server wants to know who calls, only our certificate opens', async () => {
-    const address = await secured({ requestCert: true, rejectUnauthorized: true, ca: readFileSync(file('authority.pem')) });
+    const address = await secured({
+      requestCert: true,
+      rejectUnauthorized: true,
+      ca: readFileSync(file('authority.pem')),
+    });
     const ca = file('authority.pem');
     assert.equal(await asks(address, { ca, certificate: file('bench.pem'), key: file('bench.key') }), 1800);
     await refused(asks(address, { ca, certificate: file('intruder.pem'), key: file('intruder.key') }), 'UNAVAILABLE');
@@ -105,9 +166,21 @@ describe('TLS', { concurrency: true }, () => {
     assert.throws(to({ ca: Buffer.from('nonsense') }), /^TypeError: ca: not a certificate in PEM/);
     assert.throws(to({ ca: file('nowhere.pem') }), { code: 'ENOENT' });
     assert.throws(to({ ca: 5 }), /^TypeError: ca: accepted: a path, or the bytes of a PEM file/);
-    assert.throws(to({ ca, certificate: file('bench.pem') }), /^TypeError: certificate and key: got one of them, accepted: both or none/);
-    assert.throws(to({ certificate: file('bench.pem'), key: file('bench.key') }), /^TypeError: ca: missing beside certificate and key/);
-    assert.throws(to({ ca, certificate: file('bench.pem'), key: file('intruder.key') }), /^TypeError: certificate and key: /);
-    assert.throws(to({ ca, certificate: file('bench.pem'), key: Buffer.from('nonsense') }), /^TypeError: certificate and key: /);
+    assert.throws(
+      to({ ca, certificate: file('bench.pem') }),
+      /^TypeError: certificate and key: got one of them, accepted: both or none/,
+    );
+    assert.throws(
+      to({ certificate: file('bench.pem'), key: file('bench.key') }),
+      /^TypeError: ca: missing beside certificate and key/,
+    );
+    assert.throws(
+      to({ ca, certificate: file('bench.pem'), key: file('intruder.key') }),
+      /^TypeError: certificate and key: /,
+    );
+    assert.throws(
+      to({ ca, certificate: file('bench.pem'), key: Buffer.from('nonsense') }),
+      /^TypeError: certificate and key: /,
+    );
   });
 });

@@ -3,9 +3,13 @@ import type { Client, PlanRewindResponse, StreamTestLimitsResponse, VoltageShape
 
 export async function typesOf(client: Client): Promise<void> {
   const plan: PlanRewindResponse = await client.rewindPlan.planRewind({
-    record: { machine: { kind: 'MACHINE_KIND_INDUCTION', core: { bore_diameter: { inches: 3.74 } } } }, wires: undefined });
+    record: { machine: { kind: 'MACHINE_KIND_INDUCTION', core: { bore_diameter: { inches: 3.74 } } } },
+    wires: undefined,
+  });
   const limits = await client.testLimit.getTestLimits({}, { deadlineSeconds: 1, signal: new AbortController().signal });
-  const answers: AsyncIterable<StreamTestLimitsResponse> = client.testLimit.streamTestLimits([{ machines: [{ label: 'a' }] }]);
+  const answers: AsyncIterable<StreamTestLimitsResponse> = client.testLimit.streamTestLimits([
+    { machines: [{ label: 'a' }] },
+  ]);
   const shape: VoltageShape | undefined = limits.withstand_ac?.volts_shape;
   const count: number = plan.options.length + limits.notes.length;
   const entries: string = (await client.archive.getArchive({})).entries;
