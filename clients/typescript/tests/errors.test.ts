@@ -1,10 +1,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { connect, ServiceError, type StatusDetails } from 'coilwright';
+import { ServiceError, type StatusDetails } from 'coilwright';
 
 import { refused } from './check.js';
-import { Server } from './server.js';
+import { clientOf, Server } from './server.js';
 
 test('every wrong field is one violation', async () => {
   const client = (await Server.start()).client();
@@ -28,7 +28,7 @@ test('an error without violations has its code and message', async () => {
 });
 
 test('what is wrong in a request is told as the server would, and nothing is sent', async () => {
-  const client = connect('127.0.0.1:1'); // nobody listens: sending would be UNAVAILABLE
+  const client = clientOf('127.0.0.1:1'); // nobody listens: sending would be UNAVAILABLE
   const error = await refused(client.testLimit.getTestLimits({ rated_volt: 230 } as object), 'INVALID_ARGUMENT');
   assert.deepEqual(error.violations, [
     {
@@ -36,15 +36,13 @@ test('what is wrong in a request is told as the server would, and nothing is sen
       description: 'no such field, accepted: rated_volts, rated_power, winding_kind, built_year, choice',
     },
   ]);
-  client.close();
 });
 
 test('a server that is not there is named', async () => {
-  const client = connect('127.0.0.1:1');
+  const client = clientOf('127.0.0.1:1');
   const error = await refused(client.archive.getArchive({}, { deadlineSeconds: 20 }), 'UNAVAILABLE');
   assert.match(error.message, /^no answer from 127\.0\.0\.1:1: .*ECONNREFUSED/);
   assert.doesNotMatch(error.message, /Resolution note/);
-  client.close();
 });
 
 test('a write tells the id under which it can be sent again', async () => {

@@ -5,17 +5,16 @@ import { join } from 'node:path';
 import { test } from 'node:test';
 
 import { pause } from './check.js';
-import { Server } from './server.js';
+import { clientOf, Server } from './server.js';
 
 test('a call waits for a server that starts late', async () => {
   const port = await freePort();
-  const { connect } = await import('coilwright');
-  const client = connect(`127.0.0.1:${port}`);
+  const client = clientOf(`127.0.0.1:${port}`);
   const answer = client.testLimit.getTestLimits({ rated_volts: 400 });
+  answer.catch(() => {}); // where it is too early, the last line says so
   await pause(500);
   await Server.start(`--port=${port}`);
   assert.equal((await answer).withstand_ac?.test_volts, 1800);
-  client.close();
 });
 
 test('a write that is repeated over a restart is made once', async () => {
@@ -31,6 +30,7 @@ test('a write that is repeated over a restart is made once', async () => {
     const made = await client.windingArchive.createWinding(request);
     await first.kill();
     const again = client.windingArchive.createWinding(request);
+    again.catch(() => {});
     await pause(300);
     await Server.start(`--archive=${folder}/archive.db`, `--port=${first.port}`);
     assert.equal((await again).winding?.name, made.winding?.name);

@@ -12,6 +12,13 @@ import { connect, type Client } from 'coilwright';
 /** The folder of this client. */
 export const home = fileURLToPath(new URL('../..', import.meta.url));
 
+/** A client that is closed after the test, however it ends: an open one keeps the process from ending. */
+export function clientOf(address: string, deadlineSeconds = 30): Client {
+  const client = connect(address, { deadlineSeconds });
+  after(() => client.close());
+  return client;
+}
+
 export class Server {
   private constructor(
     readonly address: string,
@@ -41,9 +48,7 @@ export class Server {
   }
 
   client(deadlineSeconds = 30): Client {
-    const client = connect(this.address, { deadlineSeconds });
-    after(() => client.close());
-    return client;
+    return clientOf(this.address, deadlineSeconds);
   }
 
   get port(): number {

@@ -1,16 +1,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import {
-  connect,
-  ServiceError,
-  type Request,
-  type RunInsulationTestRequest,
-  type StreamTestLimitsRequest,
-} from 'coilwright';
+import { ServiceError, type Request, type RunInsulationTestRequest, type StreamTestLimitsRequest } from 'coilwright';
 
 import { gathered, pause } from './check.js';
-import { Server } from './server.js';
+import { clientOf, Server } from './server.js';
 
 type Machines = Request<StreamTestLimitsRequest>;
 type Run = Request<RunInsulationTestRequest>;
@@ -216,10 +210,9 @@ test('a server that is killed in mid-stream is told as such, and one that stops 
 });
 
 test('a stream to nobody is not repeated', async () => {
-  const client = connect('127.0.0.1:1');
+  const client = clientOf('127.0.0.1:1');
   const { thrown } = await gathered(client.testLimit.streamTestLimits([machine('first')]));
   assert.ok(thrown instanceof ServiceError && thrown.code === 'UNAVAILABLE', String(thrown));
-  client.close();
 });
 
 /** The server of one stream may need a moment to see that the one before has gone. */
