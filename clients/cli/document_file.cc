@@ -52,7 +52,7 @@ absl::Status WriteWhole(const std::string& path, absl::string_view bytes) {
     const ssize_t written = write(file, bytes.data(), bytes.size());
     if (written < 0 && errno == EINTR) continue;
     if (written < 0) {
-      const absl::Status status = failed("cannot be written");
+      absl::Status status = failed("cannot be written");
       close(file);
       return status;
     }

@@ -183,11 +183,11 @@ Requests GoodRequests(const std::string& method) {
     add(Parse<v1::MakeWindingDrawingRequest>(
         R"(layout { slots: 36 poles: 4 coil_pitch_slots: 8 first_slot: 5 phase_order: PHASE_ORDER_AGAINST_SLOTS }
            connection: CONNECTION_OPEN parallel_circuits: 2
-           document { paper: PAPER_LETTER title: "Harbour Lane cannery, line 2" })"));
+           document { paper: PAPER_LETTER format: DOCUMENT_FORMAT_SVG title: "Harbour Lane cannery, line 2" })"));
     add(Parse<v1::MakeWindingDrawingRequest>(
         R"(layout { slots: 6 poles: 2 connection_end: MACHINE_END_DRIVE } connection: CONNECTION_DELTA
            coils { phase: PHASE_U go_slot: 1 return_slot: 4 } coils { phase: PHASE_V go_slot: 3 return_slot: 6 }
-           coils { phase: PHASE_W go_slot: 5 return_slot: 2 } document { format: DOCUMENT_FORMAT_SVG })"));
+           coils { phase: PHASE_W go_slot: 5 return_slot: 2 })"));
     auto recorded =
         Parse<v1::MakeWindingDrawingRequest>("layout { first_slot: 3 } document { format: DOCUMENT_FORMAT_SVG }");
     *recorded.mutable_record() = Parse<v1::PlanRewindRequest>(kConcentric).record();
@@ -197,7 +197,7 @@ Requests GoodRequests(const std::string& method) {
     auto induction = Parse<v1::MakeSlotDrawingRequest>("document { format: DOCUMENT_FORMAT_SVG title: \"Fan\" }");
     *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
     add(induction);
-    v1::MakeSlotDrawingRequest demo;
+    auto demo = Parse<v1::MakeSlotDrawingRequest>("document { format: DOCUMENT_FORMAT_SVG }");
     *demo.mutable_record() = DemoRecord();
     add(demo);
     induction.MergeFrom(Parse<v1::MakeSlotDrawingRequest>(
