@@ -23,6 +23,12 @@ constexpr int kRounds = 1000;
 constexpr int kRounds = 20000;
 #endif
 
+// A document takes a thousand times as long as a limit, and its request holds nothing that others do not.
+int RoundsOf(const AnyMethod& method) {
+  return method.request->GetDescriptor()->file()->name() == "coilwright/v1/sheet_service.proto" ? kRounds / 10
+                                                                                                : kRounds;
+}
+
 class Fuzz : public ::testing::TestWithParam<AnyMethod> {
  protected:
   Fuzz() : good_(GoodRequests(GetParam().name)), places_(PlacesOf(GetParam().request->GetDescriptor())) {}
@@ -138,14 +144,14 @@ class Fuzz : public ::testing::TestWithParam<AnyMethod> {
 
 TEST_P(Fuzz, BentBytes) {
   const std::unique_ptr<Message> request(GetParam().request->New());
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < RoundsOf(GetParam()); ++round) {
     if (!request->ParseFromString(BentBytes())) continue;
     ASSERT_NO_FATAL_FAILURE(Check(*request)) << "round " << round;
   }
 }
 
 TEST_P(Fuzz, BentFields) {
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < RoundsOf(GetParam()); ++round) {
     const Message& good = AnyGood();
     const std::unique_ptr<Message> request(good.New());
     request->CopyFrom(good);
