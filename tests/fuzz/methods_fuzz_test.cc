@@ -60,8 +60,8 @@ class Fuzz : public ::testing::TestWithParam<AnyMethod> {
     RecordProperty("refused", refused_);
     RecordProperty("slowest_microseconds", static_cast<int>(1e6 * slowest_));
     EXPECT_LT(slowest_ / PlanSeconds(), kMostPlans) << slowest_request_;
-    EXPECT_GT(answered_, kRounds / 100) << "hardly a request was answered";
-    EXPECT_GT(answered_ + refused_, kRounds / 30) << "hardly a request reached the method";
+    EXPECT_GT(answered_, RoundsOf(GetParam()) / 100) << "hardly a request was answered";
+    EXPECT_GT(answered_ + refused_, RoundsOf(GetParam()) / 30) << "hardly a request reached the method";
   }
 
   std::string BentBytes() {
