@@ -12,7 +12,6 @@
 #include "absl/strings/ascii.h"
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
-#include "absl/strings/str_format.h"
 #include "request.h"
 
 namespace coilwright::cli {
@@ -53,7 +52,7 @@ absl::Status WriteWhole(const std::string& path, absl::string_view bytes) {
     const ssize_t written = write(file, bytes.data(), bytes.size());
     if (written < 0 && errno == EINTR) continue;
     if (written < 0) {
-      const absl::Status status = failed("cannot be written");
+      absl::Status status = failed("cannot be written");
       close(file);
       return status;
     }
@@ -123,8 +122,7 @@ absl::Status WriteDocument(Session& session, const v1::Document& document,
   for (int i = 0; i < document.files_size(); ++i) {
     const std::string page = PathOfPage(path, i + 1, document.files_size());
     if (absl::Status written = WriteWhole(page, document.files(i)); !written.ok()) return written;
-    absl::StrAppend(&session.out, page, ": ",
-                    absl::StrFormat("%.1f kB", static_cast<double>(document.files(i).size()) / 1000), "\n");
+    absl::StrAppend(&session.out, "wrote ", page, "\n");
   }
   return absl::OkStatus();
 }

@@ -46,7 +46,7 @@ class ConnectionView {
   }
   double MiddleY(int phase) const { return RowY(phase, (list_.circuits - 1) / 2.0); }
 
-  void Line(std::vector<Point> points) { canvas_.Draw(Polyline(points), &kLine, Fill::kNone); }
+  void Line(const std::vector<Point>& points) { canvas_.Draw(Polyline(points), &kLine, Fill::kNone); }
   void Dot(Point at) { canvas_.Draw(Circle(at, 0.55), nullptr, Fill::kBlack); }
 
   void DrawCircuit(const winding::CircuitPath& path) {

@@ -48,7 +48,9 @@ absl::StatusOr<std::unique_ptr<Canvas>> NewCanvas(Format format, absl::string_vi
       make = *loaded;
     }
   }
-  return make(format, title);
+  absl::StatusOr<std::unique_ptr<Canvas>> made = absl::InternalError("the canvas library made nothing");
+  make(format, title, &made);
+  return made;
 }
 
 }  // namespace coilwright::sheet

@@ -10,8 +10,8 @@ namespace coilwright::sheet {
 
 // The one function of the canvas library, and its name there. The number goes up with every change of canvas.h, so that
 // a library left over from another version is not found in place of ours.
-using MakeCanvas = absl::StatusOr<std::unique_ptr<Canvas>> (*)(Format format, absl::string_view title);
-inline constexpr char kMakeCanvasName[] = "coilwright_make_canvas_1";
+using MakeCanvas = void (*)(Format format, absl::string_view title, absl::StatusOr<std::unique_ptr<Canvas>>* made);
+inline constexpr char kMakeCanvasName[] = "CoilwrightMakeCanvas1";
 inline constexpr char kCanvasLibrary[] = "libcoilwright_canvas.so";
 
 // Loads a library from lib/coilwright beside the folder this program stands in, and from nowhere else: neither a search

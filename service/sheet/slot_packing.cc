@@ -9,7 +9,7 @@ namespace coilwright::sheet {
 namespace {
 
 constexpr double kNowhere = -std::numeric_limits<double>::infinity();
-constexpr int kColumns = 480;
+constexpr int kColumns = 320;
 constexpr double kSlack = 1e-9;
 
 // For wires of one radius: how deep their centre can lie in each column, by the walls and by what lies there already.
@@ -19,12 +19,13 @@ struct Columns {
   std::vector<double> deepest;  // by the walls and wires below
 };
 
-double DistanceToEdge(Point point, Point from, Point to) {
+double SquareOfDistance(Point point, Point from, Point to) {
   const double x = to.x_mm - from.x_mm, y = to.y_mm - from.y_mm;
   const double square = x * x + y * y;
   const double along =
       square == 0 ? 0 : std::clamp(((point.x_mm - from.x_mm) * x + (point.y_mm - from.y_mm) * y) / square, 0.0, 1.0);
-  return std::hypot(point.x_mm - from.x_mm - along * x, point.y_mm - from.y_mm - along * y);
+  const double off_x = point.x_mm - from.x_mm - along * x, off_y = point.y_mm - from.y_mm - along * y;
+  return off_x * off_x + off_y * off_y;
 }
 
 class Packing {
@@ -64,9 +65,10 @@ class Packing {
   // Whether the whole wire lies in the room.
   bool Fits(Point centre, double radius) const {
     bool inside = false;
+    const double least = (radius - kSlack) * (radius - kSlack);
     for (size_t i = 0, j = room_.size() - 1; i < room_.size(); j = i++) {
       const Point a = room_[i], b = room_[j];
-      if (DistanceToEdge(centre, a, b) < radius - kSlack) return false;
+      if (SquareOfDistance(centre, a, b) < least) return false;
       if ((a.y_mm > centre.y_mm) != (b.y_mm > centre.y_mm) &&
           centre.x_mm < (b.x_mm - a.x_mm) * (centre.y_mm - a.y_mm) / (b.y_mm - a.y_mm) + a.x_mm) {
         inside = !inside;
@@ -91,10 +93,10 @@ class Packing {
   // The uppermost and the deepest centre in a column, {0, kNowhere} where there is none. The walls of a slot leave one
   // stretch.
   std::pair<double, double> Between(double x, double radius) const {
-    constexpr int kSteps = 96;
+    constexpr int kSteps = 48;
     const auto y = [&](int step) { return top_ + (bottom_ - top_) * step / kSteps; };
     const auto edge = [&](double fits, double fails) {
-      for (int i = 0; i < 40; ++i) {
+      for (int i = 0; i < 28; ++i) {
         const double middle = (fits + fails) / 2;
         (Fits({x, middle}, radius) ? fits : fails) = middle;
       }

@@ -178,7 +178,8 @@ Requests GoodRequests(const std::string& method) {
            second { pattern { slots: 9 poles: 10 coil_pitch_slots: 1 } })"));
   }
   if (method == "MakeWindingDrawing") {
-    add(Parse<v1::MakeWindingDrawingRequest>("layout { slots: 12 poles: 10 }"));
+    add(Parse<v1::MakeWindingDrawingRequest>(
+        "layout { slots: 12 poles: 10 } document { format: DOCUMENT_FORMAT_SVG }"));
     add(Parse<v1::MakeWindingDrawingRequest>(
         R"(layout { slots: 36 poles: 4 coil_pitch_slots: 8 first_slot: 5 phase_order: PHASE_ORDER_AGAINST_SLOTS }
            connection: CONNECTION_OPEN parallel_circuits: 2
@@ -187,30 +188,25 @@ Requests GoodRequests(const std::string& method) {
         R"(layout { slots: 6 poles: 2 connection_end: MACHINE_END_DRIVE } connection: CONNECTION_DELTA
            coils { phase: PHASE_U go_slot: 1 return_slot: 4 } coils { phase: PHASE_V go_slot: 3 return_slot: 6 }
            coils { phase: PHASE_W go_slot: 5 return_slot: 2 })"));
-    v1::MakeWindingDrawingRequest recorded = Parse<v1::MakeWindingDrawingRequest>("layout { first_slot: 3 }");
+    auto recorded =
+        Parse<v1::MakeWindingDrawingRequest>("layout { first_slot: 3 } document { format: DOCUMENT_FORMAT_SVG }");
     *recorded.mutable_record() = Parse<v1::PlanRewindRequest>(kConcentric).record();
+    recorded.mutable_change()->set_rated_volts(230);
     add(recorded);
-    v1::MakeWindingDrawingRequest changed =
-        Parse<v1::MakeWindingDrawingRequest>("change { connection: CONNECTION_DELTA parallel_circuits: 2 }");
-    *changed.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
-    add(changed);
   } else if (method == "MakeSlotDrawing") {
-    v1::MakeSlotDrawingRequest demo;
-    *demo.mutable_record() = DemoRecord();
-    add(demo);
-    v1::MakeSlotDrawingRequest induction = Parse<v1::MakeSlotDrawingRequest>(
-        "way: 2 wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 2 best: 3 } "
-        "document { format: DOCUMENT_FORMAT_SVG paper: PAPER_LETTER title: \"Fan\" }");
+    auto induction = Parse<v1::MakeSlotDrawingRequest>("document { format: DOCUMENT_FORMAT_SVG title: \"Fan\" }");
     *induction.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
     add(induction);
+    auto demo = Parse<v1::MakeSlotDrawingRequest>("document { format: DOCUMENT_FORMAT_SVG }");
+    *demo.mutable_record() = DemoRecord();
+    add(demo);
+    induction.MergeFrom(Parse<v1::MakeSlotDrawingRequest>(
+        R"(way: 2 wires { systems: WIRE_SYSTEM_IEC_R20 most_sizes: 2 best: 3 } settings { fullness_watch_ratio: 0.7 }
+           change { parallel_circuits: 2 } document { paper: PAPER_LETTER })"));
+    add(induction);
     v1::MakeSlotDrawingRequest concentric;
-    concentric.CopyFrom(demo);
     *concentric.mutable_record() = Parse<v1::PlanRewindRequest>(kConcentric).record();
     add(concentric);
-    v1::MakeSlotDrawingRequest changed = Parse<v1::MakeSlotDrawingRequest>(
-        "change { parallel_circuits: 2 } settings { fullness_watch_ratio: 0.7 } wires { most_sizes: 1 best: 1 }");
-    *changed.mutable_record() = Parse<v1::PlanRewindRequest>(kInduction).record();
-    add(changed);
   }
   if (method == "MakeRewindSheet") {
     v1::MakeRewindSheetRequest demo;

@@ -23,6 +23,12 @@ constexpr int kRounds = 1000;
 constexpr int kRounds = 20000;
 #endif
 
+// A document takes a thousand times as long as a limit, and its request holds nothing that others do not.
+int RoundsOf(const AnyMethod& method) {
+  return method.request->GetDescriptor()->file()->name() == "coilwright/v1/sheet_service.proto" ? kRounds / 10
+                                                                                                : kRounds;
+}
+
 class Fuzz : public ::testing::TestWithParam<AnyMethod> {
  protected:
   Fuzz() : good_(GoodRequests(GetParam().name)), places_(PlacesOf(GetParam().request->GetDescriptor())) {}
@@ -54,8 +60,8 @@ class Fuzz : public ::testing::TestWithParam<AnyMethod> {
     RecordProperty("refused", refused_);
     RecordProperty("slowest_microseconds", static_cast<int>(1e6 * slowest_));
     EXPECT_LT(slowest_ / PlanSeconds(), kMostPlans) << slowest_request_;
-    EXPECT_GT(answered_, kRounds / 100) << "hardly a request was answered";
-    EXPECT_GT(answered_ + refused_, kRounds / 30) << "hardly a request reached the method";
+    EXPECT_GT(answered_, RoundsOf(GetParam()) / 100) << "hardly a request was answered";
+    EXPECT_GT(answered_ + refused_, RoundsOf(GetParam()) / 30) << "hardly a request reached the method";
   }
 
   std::string BentBytes() {
@@ -138,14 +144,14 @@ class Fuzz : public ::testing::TestWithParam<AnyMethod> {
 
 TEST_P(Fuzz, BentBytes) {
   const std::unique_ptr<Message> request(GetParam().request->New());
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < RoundsOf(GetParam()); ++round) {
     if (!request->ParseFromString(BentBytes())) continue;
     ASSERT_NO_FATAL_FAILURE(Check(*request)) << "round " << round;
   }
 }
 
 TEST_P(Fuzz, BentFields) {
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < RoundsOf(GetParam()); ++round) {
     const Message& good = AnyGood();
     const std::unique_ptr<Message> request(good.New());
     request->CopyFrom(good);
