@@ -4,11 +4,11 @@
 set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libgrpc++-dev protobuf-compiler-grpc libprotobuf-dev protobuf-compiler libabsl-dev
-  libsqlite3-dev libpqxx-dev libutf8proc-dev)
+  libssl-dev libsqlite3-dev libpqxx-dev libutf8proc-dev)
 case "${1:-}" in
   build) ;;
   tests)
-    packages+=(libgtest-dev libgmock-dev libbenchmark-dev units python3-scipy clang-format clang-tidy postgresql)
+    packages+=(openssl libgtest-dev libgmock-dev libbenchmark-dev units python3-scipy clang-format clang-tidy postgresql)
     # A Node.js from elsewhere serves as well, and Debian's npm would refuse to stand beside it.
     command -v node >/dev/null || packages+=(nodejs)
     command -v npm >/dev/null || packages+=(npm)

@@ -22,11 +22,13 @@
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
+#include "absl/time/clock.h"
 #include "archive_place.h"
 #include "grpc/support/log.h"
+#include "security.h"
 #include "settings_file.h"
 
-ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
+ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on; beyond loopback with TLS.");
 ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
 ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
 ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
@@ -34,14 +36,16 @@ ABSL_FLAG(std::string, settings, "", "File with the shop's own levels; see docs/
 ABSL_FLAG(std::string, archive, "",
           "Where windings, jobs and readings are kept: a file, postgresql://USER@HOST:PORT/DATABASE, or none. Default: "
           "coilwright/archive.db in XDG_DATA_HOME or ~/.local/share.");
+ABSL_FLAG(std::string, tls_cert, "", "TLS: certificate of this server in PEM, those of its issuers after it.");
+ABSL_FLAG(std::string, tls_key, "", "TLS: its private key in PEM, without a passphrase.");
+ABSL_FLAG(std::string, tls_client_ca, "",
+          "Mutual TLS: a client must show a certificate of an authority in this PEM file.");
+ABSL_FLAG(std::string, roles, "", "File with a role for each client certificate; see docs/operations.md.");
+ABSL_FLAG(bool, plain_text_beyond_loopback, false,
+          "Serve without TLS on an address that others reach: everybody there may read and write everything.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
-
-bool IsLoopback(const std::string& host) {
-  const bool number = host.find_first_not_of("0123456789.") == std::string::npos;
-  return (number && host.rfind("127.", 0) == 0) || host == "localhost" || host == "[::1]" || host == "::1";
-}
 
 struct Kept {
   std::shared_ptr<coilwright::archive::Archive> archive;  // null for none
@@ -119,10 +123,10 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
-      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--grace_seconds=N]\n"
+      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--tls_cert=FILE --tls_key=FILE "
+      "[--tls_client_ca=FILE [--roles=FILE]]] [--plain_text_beyond_loopback] [--grace_seconds=N]\n"
       "Exit status: 0 after a clean stop, 1 when the address or the archive cannot be had or a flag is not understood, "
-      "2 "
-      "for a flag out of range or wrong settings.");
+      "2 for a flag out of range, wrong settings, certificates or roles.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
@@ -151,10 +155,15 @@ int main(int argc, char** argv) {
   options.most_streams = streams;
   options.stream_idle = std::chrono::seconds(stream_idle_seconds);
   const std::string host = options.host;
-  if (!IsLoopback(host)) {
-    std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
-                 host.c_str());
-  }
+  auto security = coilwright::ReadSecurity(
+      {host, absl::GetFlag(FLAGS_tls_cert), absl::GetFlag(FLAGS_tls_key), absl::GetFlag(FLAGS_tls_client_ca),
+       absl::GetFlag(FLAGS_roles), absl::GetFlag(FLAGS_plain_text_beyond_loopback)},
+      absl::Now());
+  if (!security.ok()) return Refuse(security.status());
+  for (const std::string& warning : security->warnings)
+    std::fprintf(stderr, "coilwrightd: warning: %s\n", warning.c_str());
+  options.credentials = security->credentials;
+  options.access = security->access;
   // Opened before anybody can ask for it.
   auto kept = OpenArchive(absl::GetFlag(FLAGS_archive));
   if (!kept.ok()) return Refuse(kept.status());
@@ -164,6 +173,7 @@ int main(int argc, char** argv) {
   starting = false;
   std::printf("coilwrightd listening on %s:%d\n", host.c_str(), (*server)->port());
   if (!kept->says.empty()) std::printf("%s\n", kept->says.c_str());
+  for (const std::string& line : security->says) std::printf("coilwrightd %s\n", line.c_str());
   std::fflush(stdout);
 
   int signal = 0;

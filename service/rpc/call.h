@@ -6,6 +6,7 @@
 #include "absl/status/status.h"
 #include "archive/archive.h"
 #include "grpcpp/grpcpp.h"
+#include "rpc/calls.h"
 #include "rpc/guard.h"
 #include "rpc/status.h"
 #include "rpc/workers.h"
@@ -25,18 +26,23 @@ grpc::Status Run(Method<Request, Response> method, const Request& request, Respo
 
 // A call that takes microseconds: answered on the gRPC thread.
 template <typename Request, typename Response>
-grpc::ServerUnaryReactor* Answer(grpc::CallbackServerContext* context, Method<Request, Response> method,
+grpc::ServerUnaryReactor* Answer(Calls& calls, grpc::CallbackServerContext* context, Method<Request, Response> method,
                                  const Request* request, Response* response) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
-  reactor->Finish(Run(method, *request, response));
+  const Call call(calls, EntryTaking<Request>(), *context);
+  reactor->Finish(call.permitted().ok() ? Run(method, *request, response) : ToGrpcStatus(call.permitted()));
   return reactor;
 }
 
 // Answers on a worker with what `run` returns, a grpc::Status, so that no gRPC thread waits. A full queue says so at
 // once; a call whose caller has gone or whose deadline has passed is not computed.
 template <typename Run>
-grpc::ServerUnaryReactor* AnswerOn(Workers& workers, grpc::CallbackServerContext* context, Run run) {
+grpc::ServerUnaryReactor* AnswerOn(Workers& workers, const Call& call, grpc::CallbackServerContext* context, Run run) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
+  if (!call.permitted().ok()) {
+    reactor->Finish(ToGrpcStatus(call.permitted()));
+    return reactor;
+  }
   const bool queued = workers.Post([context, reactor, run] {
     if (context->IsCancelled()) {
       reactor->Finish(grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
@@ -53,9 +59,10 @@ grpc::ServerUnaryReactor* AnswerOn(Workers& workers, grpc::CallbackServerContext
 
 // A call that may take milliseconds.
 template <typename Request, typename Response>
-grpc::ServerUnaryReactor* AnswerLater(Workers& workers, grpc::CallbackServerContext* context,
+grpc::ServerUnaryReactor* AnswerLater(Calls& calls, Workers& workers, grpc::CallbackServerContext* context,
                                       Method<Request, Response> method, const Request* request, Response* response) {
-  return AnswerOn(workers, context, [method, request, response] { return Run(method, *request, response); });
+  return AnswerOn(workers, Call(calls, EntryTaking<Request>(), *context), context,
+                  [method, request, response] { return Run(method, *request, response); });
 }
 
 // The body of a call to the archive.
@@ -64,6 +71,7 @@ using ArchiveMethod = absl::Status (*)(archive::Archive&, const Request&, Respon
 
 // What a service needs for such calls: the archive, null where the service keeps none, and threads that wait for it.
 struct ArchiveAccess {
+  Calls& calls;
   Workers& workers;
   std::shared_ptr<archive::Archive> archive;
 };
@@ -85,7 +93,7 @@ grpc::ServerUnaryReactor* AnswerFromArchive(const ArchiveAccess& access, grpc::C
                                             ArchiveMethod<Request, Response> method, const Request* request,
                                             Response* response) {
   archive::Archive* archive = access.archive.get();
-  return AnswerOn(access.workers, context,
+  return AnswerOn(access.workers, Call(access.calls, EntryTaking<Request>(), *context), context,
                   [archive, method, request, response] { return RunOnArchive(archive, method, *request, response); });
 }
 

@@ -121,10 +121,14 @@ Streams::~Streams() {
   if (watch_.joinable()) watch_.join();
 }
 
-BytesReactor* Streams::Open(grpc::CallbackServerContext* context, std::unique_ptr<BytesSession> session) {
+BytesReactor* Streams::Open(grpc::CallbackServerContext* context, const MethodEntry& method,
+                            std::unique_ptr<BytesSession> session) {
   auto* reactor = new Reactor(this, context, std::move(session));
+  const Call call(calls_, method, *context);
   const std::lock_guard<std::mutex> lock(mutex_);
-  if (Clock::now() >= close_at_) {
+  if (!call.permitted().ok()) {
+    reactor->Refuse(call.permitted());
+  } else if (Clock::now() >= close_at_) {
     reactor->Refuse(absl::UnavailableError("the server is stopping"));
   } else if (open_.size() >= static_cast<size_t>(most_open_)) {
     reactor->Refuse(absl::ResourceExhaustedError(
