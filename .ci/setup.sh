@@ -4,7 +4,7 @@
 set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libgrpc++-dev protobuf-compiler-grpc libprotobuf-dev protobuf-compiler libabsl-dev
-  libssl-dev libsqlite3-dev libpqxx-dev libutf8proc-dev)
+  libssl-dev libsqlite3-dev libpqxx-dev libutf8proc-dev prometheus-cpp-dev)
 case "${1:-}" in
   build) ;;
   tests)

@@ -11,6 +11,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
@@ -25,6 +26,8 @@
 #include "absl/time/clock.h"
 #include "archive_place.h"
 #include "grpc/support/log.h"
+#include "metrics.h"
+#include "rpc/call_log.h"
 #include "security.h"
 #include "settings_file.h"
 
@@ -43,6 +46,11 @@ ABSL_FLAG(std::string, tls_client_ca, "",
 ABSL_FLAG(std::string, roles, "", "File with a role for each client certificate; see docs/operations.md.");
 ABSL_FLAG(bool, plain_text_beyond_loopback, false,
           "Serve without TLS on an address that others reach: everybody there may read and write everything.");
+ABSL_FLAG(
+    std::string, log, "errors",
+    "Which calls are logged to standard error, one line each: calls (all), errors (those not answered OK), none.");
+ABSL_FLAG(int, metrics_port, -1, "Port for figures in the format of Prometheus, over HTTP; 0 takes a free one.");
+ABSL_FLAG(std::string, metrics_host, "127.0.0.1", "Address of that port; anything but loopback is for all to read.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
@@ -97,6 +105,15 @@ int Refuse(const absl::Status& status) {
   return absl::IsInvalidArgument(status) ? 2 : 1;
 }
 
+std::optional<coilwright::rpc::CallLog::Calls> LoggedCalls(const std::string& flag) {
+  using Calls = coilwright::rpc::CallLog::Calls;
+  if (flag == "calls") return Calls::kAll;
+  if (flag == "errors") return Calls::kErrors;
+  if (flag == "none") return Calls::kNone;
+  std::fprintf(stderr, "coilwrightd: --log: got \"%s\", accepted: calls, errors, none\n", flag.c_str());
+  return std::nullopt;
+}
+
 bool InRange(const char* flag, int value, int low, int high) {
   if (value >= low && value <= high) return true;
   std::fprintf(stderr, "coilwrightd: --%s: accepted: %d to %d\n", flag, low, high);
@@ -105,12 +122,12 @@ bool InRange(const char* flag, int value, int low, int high) {
 
 }  // namespace
 
-// What gRPC says goes to stderr on one line each; while the server starts it is held back, since the reason of a
+// What gRPC says goes to the log, on one line each; while the server starts it is held back, since the reason of a
 // failure is printed once, in words.
-std::atomic<bool> starting{true};
+std::atomic<coilwright::rpc::CallLog*> grpc_log{nullptr};
 
 void Log(gpr_log_func_args* entry) {
-  if (!starting) std::fprintf(stderr, "coilwrightd: grpc: %s\n", entry->message);
+  if (auto* log = grpc_log.load()) log->AddText(absl::StrCat("coilwrightd: grpc: ", entry->message));
 }
 
 int main(int argc, char** argv) {
@@ -124,7 +141,8 @@ int main(int argc, char** argv) {
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
       "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--tls_cert=FILE --tls_key=FILE "
-      "[--tls_client_ca=FILE [--roles=FILE]]] [--plain_text_beyond_loopback] [--grace_seconds=N]\n"
+      "[--tls_client_ca=FILE [--roles=FILE]]] [--plain_text_beyond_loopback] [--log=calls|errors|none] "
+      "[--metrics_port=PORT [--metrics_host=ADDRESS]] [--grace_seconds=N]\n"
       "Exit status: 0 after a clean stop, 1 when the address or the archive cannot be had or a flag is not understood, "
       "2 for a flag out of range, wrong settings, certificates or roles.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
@@ -140,6 +158,13 @@ int main(int argc, char** argv) {
     return 2;
   }
 
+  const int metrics_port = absl::GetFlag(FLAGS_metrics_port);
+  if (!InRange("metrics_port", metrics_port, -1, 65535)) return 2;
+  const std::optional<coilwright::rpc::CallLog::Calls> logged = LoggedCalls(absl::GetFlag(FLAGS_log));
+  if (!logged) return 2;
+
+  // Whoever read our standard error may have gone: writing to it then fails, and nothing else.
+  std::signal(SIGPIPE, SIG_IGN);
   // Blocked before any thread exists, so that every thread inherits it and only the wait below receives them.
   sigset_t stop_signals;
   sigemptyset(&stop_signals);
@@ -167,13 +192,30 @@ int main(int argc, char** argv) {
   // Opened before anybody can ask for it.
   auto kept = OpenArchive(absl::GetFlag(FLAGS_archive));
   if (!kept.ok()) return Refuse(kept.status());
-  options.archive = std::move(kept->archive);
+  options.archive = kept->archive;
+  const auto log = std::make_shared<coilwright::rpc::CallLog>(*logged, STDERR_FILENO);
+  options.log = log;
   auto server = coilwright::StartWithSettings(std::move(options), absl::GetFlag(FLAGS_settings));
   if (!server.ok()) return Refuse(server.status());
-  starting = false;
+  std::unique_ptr<coilwright::Metrics> metrics;
+  const std::string metrics_host = absl::GetFlag(FLAGS_metrics_host);
+  if (metrics_port >= 0) {
+    auto served = coilwright::Metrics::Serve(metrics_host, metrics_port,
+                                             {server->get(), kept->archive, log, security->ends, COILWRIGHT_VERSION});
+    if (!served.ok()) return Refuse(served.status());
+    metrics = *std::move(served);
+  }
+  grpc_log = log.get();
   std::printf("coilwrightd listening on %s:%d\n", host.c_str(), (*server)->port());
   if (!kept->says.empty()) std::printf("%s\n", kept->says.c_str());
   for (const std::string& line : security->says) std::printf("coilwrightd %s\n", line.c_str());
+  if (metrics != nullptr) {
+    std::printf("coilwrightd serves metrics on http://%s:%d/metrics\n", metrics_host.c_str(), metrics->port());
+    if (!coilwright::IsLoopback(metrics_host)) {
+      std::fprintf(stderr, "coilwrightd: warning: metrics on %s are for all to read; they hold counts and no records\n",
+                   metrics_host.c_str());
+    }
+  }
   std::fflush(stdout);
 
   int signal = 0;
@@ -189,6 +231,8 @@ int main(int argc, char** argv) {
     _exit(1);
   }).detach();
   (*server)->Shutdown(std::chrono::seconds(grace_seconds));
+  grpc_log = nullptr;
+  metrics.reset();
   server->reset();
   return 0;
 }

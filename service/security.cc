@@ -81,6 +81,7 @@ absl::StatusOr<Security> ReadSecurity(const SecurityFlags& flags, absl::Time now
   const auto own = CheckIdentity(*chain, *key, CertificateOf::kServer, now);
   if (!own.ok()) return own.status();
   security.says.push_back(absl::StrCat("speaks TLS as ", own->says()));
+  security.ends.emplace_back("server", own->ends);
   if (own->ends < now + kSoon)
     security.warnings.push_back(absl::StrCat("--tls_cert: ", flags.tls_cert, " expires in less than 30 days"));
   if (OthersMayRead(flags.tls_key)) {
@@ -102,8 +103,10 @@ absl::StatusOr<Security> ReadSecurity(const SecurityFlags& flags, absl::Time now
     if (!authorities.ok()) return authorities.status();
     const auto told = CheckAuthorities(*authorities, now);
     if (!told.ok()) return told.status();
-    for (const Certificate& authority : *told)
+    for (const Certificate& authority : *told) {
       security.says.push_back(absl::StrCat("takes client certificates of ", authority.says()));
+      security.ends.emplace_back("authority", authority.ends);
+    }
     options.pem_root_certs = authorities->text;
     auto access = ReadRoles(flags.roles, &security);
     if (!access.ok()) return access.status();

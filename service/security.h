@@ -2,6 +2,7 @@
 
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -24,6 +25,7 @@ struct SecurityFlags {
 struct Security {
   std::shared_ptr<grpc::ServerCredentials> credentials;  // null: plain text
   std::shared_ptr<const rpc::Access> access;             // null: everybody may call everything
+  std::vector<std::pair<std::string, absl::Time>> ends;  // of the certificates: "server", "authority"
   std::vector<std::string> says;                         // for the start, one line each
   std::vector<std::string> warnings;
 };

@@ -25,6 +25,7 @@ absl::string_view Name(Role role);
 struct MethodEntry {
   absl::string_view name;  // "coilwright.v1.JobService/SignOffJob"
   Role needs;
+  bool stream = false;
 };
 // All of them. The one place that says who may do what.
 const std::vector<MethodEntry>& MethodTable();

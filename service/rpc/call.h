@@ -29,31 +29,38 @@ template <typename Request, typename Response>
 grpc::ServerUnaryReactor* Answer(Calls& calls, grpc::CallbackServerContext* context, Method<Request, Response> method,
                                  const Request* request, Response* response) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
-  const Call call(calls, EntryTaking<Request>(), *context);
-  reactor->Finish(call.permitted().ok() ? Run(method, *request, response) : ToGrpcStatus(call.permitted()));
+  Call call(calls, EntryTaking<Request>(), *context);
+  const grpc::Status status = call.permitted().ok() ? Run(method, *request, response) : ToGrpcStatus(call.permitted());
+  call.End(status, *request, *response);
+  reactor->Finish(status);
   return reactor;
 }
 
 // Answers on a worker with what `run` returns, a grpc::Status, so that no gRPC thread waits. A full queue says so at
 // once; a call whose caller has gone or whose deadline has passed is not computed.
-template <typename Run>
-grpc::ServerUnaryReactor* AnswerOn(Workers& workers, const Call& call, grpc::CallbackServerContext* context, Run run) {
+template <typename Request, typename Response, typename Run>
+grpc::ServerUnaryReactor* AnswerOn(Calls& calls, Workers& workers, grpc::CallbackServerContext* context,
+                                   const Request* request, Response* response, Run run) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
+  Call call(calls, EntryTaking<Request>(), *context);
+  const auto finish = [reactor, request, response](Call ended, const grpc::Status& status) {
+    ended.End(status, *request, *response);
+    reactor->Finish(status);
+  };
   if (!call.permitted().ok()) {
-    reactor->Finish(ToGrpcStatus(call.permitted()));
+    finish(call, ToGrpcStatus(call.permitted()));
     return reactor;
   }
-  const bool queued = workers.Post([context, reactor, run] {
+  const bool queued = workers.Post([context, call, finish, run] {
     if (context->IsCancelled()) {
-      reactor->Finish(grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
+      finish(call, grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
     } else if (context->deadline() < std::chrono::system_clock::now()) {
-      reactor->Finish(grpc::Status(grpc::StatusCode::DEADLINE_EXCEEDED, "the deadline passed in the queue"));
+      finish(call, grpc::Status(grpc::StatusCode::DEADLINE_EXCEEDED, "the deadline passed in the queue"));
     } else {
-      reactor->Finish(run());
+      finish(call, run());
     }
   });
-  if (!queued)
-    reactor->Finish(ToGrpcStatus(absl::ResourceExhaustedError("too many calls are waiting; try again later")));
+  if (!queued) finish(call, ToGrpcStatus(absl::ResourceExhaustedError("too many calls are waiting; try again later")));
   return reactor;
 }
 
@@ -61,7 +68,7 @@ grpc::ServerUnaryReactor* AnswerOn(Workers& workers, const Call& call, grpc::Cal
 template <typename Request, typename Response>
 grpc::ServerUnaryReactor* AnswerLater(Calls& calls, Workers& workers, grpc::CallbackServerContext* context,
                                       Method<Request, Response> method, const Request* request, Response* response) {
-  return AnswerOn(workers, Call(calls, EntryTaking<Request>(), *context), context,
+  return AnswerOn(calls, workers, context, request, response,
                   [method, request, response] { return Run(method, *request, response); });
 }
 
@@ -93,7 +100,7 @@ grpc::ServerUnaryReactor* AnswerFromArchive(const ArchiveAccess& access, grpc::C
                                             ArchiveMethod<Request, Response> method, const Request* request,
                                             Response* response) {
   archive::Archive* archive = access.archive.get();
-  return AnswerOn(access.workers, Call(access.calls, EntryTaking<Request>(), *context), context,
+  return AnswerOn(access.calls, access.workers, context, request, response,
                   [archive, method, request, response] { return RunOnArchive(archive, method, *request, response); });
 }
 

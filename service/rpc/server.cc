@@ -5,6 +5,7 @@
 #include "grpcpp/health_check_service_interface.h"
 #include "rpc/access.h"
 #include "rpc/archive_services.h"
+#include "rpc/figures.h"
 #include "rpc/services.h"
 #include "rpc/shop.h"
 #include "standards/errors.h"
@@ -27,7 +28,9 @@ constexpr std::chrono::milliseconds kFarewell(250);
 
 struct Server::Services {
   explicit Services(const ServerOptions& options)
-      : calls(options.access), streams(calls, options.most_streams, options.stream_idle), archive(options.archive) {}
+      : calls(options.access, options.log),
+        streams(calls, options.most_streams, options.stream_idle),
+        archive(options.archive) {}
 
   Calls calls;
   Streams streams;
@@ -118,6 +121,12 @@ std::shared_ptr<grpc::Channel> Server::InProcessChannel() {
 }
 
 int Server::open_streams() const { return services_->streams.open(); }
+
+ServerFigures Server::Figures() const {
+  const Services& own = *services_;
+  return {own.calls.Figures(),       own.streams.open(),    own.streams.most_open(),  own.workers.waiting(),
+          own.workers.queue_limit(), own.storage.waiting(), own.storage.queue_limit()};
+}
 
 void Server::Shutdown(std::chrono::milliseconds grace) {
   if (auto* health = server_->GetHealthCheckService()) health->SetServingStatus(false);

@@ -15,6 +15,8 @@ class SettingsFile;
 namespace coilwright::rpc {
 
 class Access;
+class CallLog;
+struct ServerFigures;
 
 struct ServerOptions {
   std::string host = "127.0.0.1";  // loopback unless told otherwise
@@ -24,6 +26,8 @@ struct ServerOptions {
   std::shared_ptr<grpc::ServerCredentials> credentials;
   // Who may call what; null: everybody everything. Health and reflection are left to the credentials.
   std::shared_ptr<const Access> access;
+  // Where calls are logged; null: nowhere.
+  std::shared_ptr<CallLog> log;
   int greatest_message_bytes = 4 << 20;
   int most_streams = 512;  // open at once, of all methods
   std::chrono::milliseconds stream_idle = std::chrono::hours(1);
@@ -46,6 +50,8 @@ class Server {
   std::shared_ptr<grpc::Channel> InProcessChannel();
   // Streams open now.
   int open_streams() const;
+  // What it has done and what waits, for whoever watches; see figures.h.
+  ServerFigures Figures() const;
   // Stops taking calls (health says NOT_SERVING), lets running ones finish until the deadline, then ends streams with
   // UNAVAILABLE and cancels what is left.
   void Shutdown(std::chrono::milliseconds grace);

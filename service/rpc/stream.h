@@ -103,6 +103,7 @@ class Streams {
   }
 
   int open() const;
+  int most_open() const { return most_open_; }
   // Streams open at `when` are ended with UNAVAILABLE after their last answer, and no more are opened from then on.
   void CloseAt(Clock::time_point when);
 

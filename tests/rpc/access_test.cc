@@ -50,6 +50,7 @@ TEST(MethodTable, HoldsEveryMethodOfTheContractOnceWithItsRole) {
       const std::string name = absl::StrCat(service->full_name(), "/", method->name());
       ASSERT_EQ(table.count(name), 1u) << name << " has no role";
       EXPECT_EQ(table[name], RoleByName(method->name())) << name;
+      EXPECT_EQ(EntryTaking(*method->input_type()).stream, method->client_streaming()) << name;
       EXPECT_EQ(EntryTaking(*method->input_type()).name, name) << "a request belongs to one method";
       table.erase(name);
       // Whatever takes a request id writes.
