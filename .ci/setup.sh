@@ -8,7 +8,8 @@ packages=(g++ cmake ninja-build pkg-config libgrpc++-dev protobuf-compiler-grpc 
 case "${1:-}" in
   build) ;;
   tests)
-    packages+=(openssl libgtest-dev libgmock-dev libbenchmark-dev units python3-scipy clang-format clang-tidy postgresql)
+    packages+=(libgtest-dev libgmock-dev libbenchmark-dev nlohmann-json3-dev units python3-scipy clang-format clang-tidy postgresql
+      python3-grpcio python3-protobuf python3-venv mypy openssl)
     # A Node.js from elsewhere serves as well, and Debian's npm would refuse to stand beside it.
     command -v node >/dev/null || packages+=(nodejs)
     command -v npm >/dev/null || packages+=(npm)

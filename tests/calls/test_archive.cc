@@ -5,6 +5,7 @@
 
 #include "absl/strings/match.h"
 #include "calls/archive_samples.h"
+#include "calls/samples.h"
 #include "coilwright/v1/archive_service.pb.h"
 #include "rpc/archive_calls.h"
 
@@ -68,7 +69,8 @@ class Freshened {
     return Text(carried == nullptr ? *request_ : *carried, "name");
   }
 
-  // Sets or takes off the mark of deletion, and what a job can have only so many of.
+  // Sets or takes off the mark of deletion, and what a job can have only so many of; undoes what an update did before,
+  // since one that changes nothing is refused.
   void Ready(const std::string& call) const {
     auto current = TestArchive()->Get(Name());
     if (!current.ok()) return;
@@ -77,15 +79,21 @@ class Freshened {
     const bool is_job = absl::StartsWith(current->name, "jobs/") && rpc::Fill(*current, &job).ok();
     const bool full = is_job && (job.stages_size() > 90 || job.sign_offs_size() > 40);
     const bool wanted_deleted = absl::StartsWith(call, "Undelete");
-    if (current->deleted == wanted_deleted && !full) return;
+    const bool updated = absl::StartsWith(call, "Update");
+    if (current->deleted == wanted_deleted && !full && !updated) return;
     if (full) {
       job.clear_stages();
       job.clear_sign_offs();
     }
     v1::ArchivedWinding winding;
-    next = is_job                               ? rpc::NewEntryOf(current->name, job)
-           : rpc::Fill(*current, &winding).ok() ? rpc::NewEntryOf(current->name, winding)
-                                                : next;
+    const bool is_winding = !is_job && rpc::Fill(*current, &winding).ok();
+    if (updated) {
+      job.set_title("before the update");
+      *winding.mutable_record() = DemoRecord();
+      winding.mutable_record()->set_note("before the update");
+    }
+    if (is_job) next = rpc::NewEntryOf(current->name, job);
+    if (is_winding) next = rpc::NewEntryOf(current->name, winding);
     next.follows = current->revision;
     next.entry.deleted = wanted_deleted;
     if (!TestArchive()->Write(next).ok()) std::abort();
