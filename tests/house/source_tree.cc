@@ -52,7 +52,9 @@ std::vector<std::string> Files(const std::string& folder, const std::vector<std:
   for (auto entry = fs::recursive_directory_iterator(Root() / folder); entry != fs::recursive_directory_iterator();
        ++entry) {
     if (entry->is_directory()) {
-      if (entry->path().filename() == "node_modules" || entry->path().filename() == "__pycache__") {
+      // What git ignores: installed, compiled or generated beside the sources.
+      const std::string name = entry->path().filename();
+      if (name == "node_modules" || name == "__pycache__" || name == "dist" || name == "generated") {
         entry.disable_recursion_pending();
       }
       continue;

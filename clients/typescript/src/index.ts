@@ -1,0 +1,4 @@
+export { connect, type Client, type ConnectOptions, type Pem } from './connect.js';
+export { ServiceError, type Code, type Violation } from './errors.js';
+export type { CallOptions, Calls, Request } from './calls.js';
+export type * from '../generated/contract.js';
