@@ -208,6 +208,7 @@ class Collected final : public prometheus::Collectable {
 struct Metrics::Own {
   std::shared_ptr<Collected> collected;
   std::unique_ptr<prometheus::Exposer> exposer;
+  Own* before = nullptr;  // that was left to the end of the process
 };
 
 Metrics::Metrics() = default;
@@ -217,8 +218,9 @@ Metrics::Metrics() = default;
 Metrics::~Metrics() {
   if (own_ == nullptr || own_->exposer == nullptr) return;
   own_->collected->Close();
-  static auto& left = *new std::vector<std::unique_ptr<Own>>;
-  left.push_back(std::move(own_));
+  static Own* left = nullptr;
+  own_->before = left;
+  left = own_.release();
 }
 
 absl::StatusOr<std::unique_ptr<Metrics>> Metrics::Serve(const std::string& host, int port, Watched watched) {

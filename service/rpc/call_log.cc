@@ -1,12 +1,12 @@
 #include "rpc/call_log.h"
 
-#include <limits.h>
 #include <poll.h>
 #include <pthread.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
+#include <climits>
 #include <csignal>
 #include <utility>
 
