@@ -4,7 +4,7 @@
 set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libgrpc++-dev protobuf-compiler-grpc libprotobuf-dev protobuf-compiler libabsl-dev
-  libsqlite3-dev libpqxx-dev libutf8proc-dev
+  libssl-dev libsqlite3-dev libpqxx-dev libutf8proc-dev prometheus-cpp-dev
   libcairo2-dev libpango1.0-dev libharfbuzz-dev fonts-dejavu-core)
 case "${1:-}" in
   build) ;;

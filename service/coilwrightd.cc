@@ -11,6 +11,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
@@ -22,11 +23,15 @@
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
+#include "absl/time/clock.h"
 #include "archive_place.h"
 #include "grpc/support/log.h"
+#include "metrics.h"
+#include "rpc/call_log.h"
+#include "security.h"
 #include "settings_file.h"
 
-ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on. Anything but loopback is plain text for all to read.");
+ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on; beyond loopback with TLS.");
 ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
 ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
 ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
@@ -34,14 +39,21 @@ ABSL_FLAG(std::string, settings, "", "File with the shop's own levels; see docs/
 ABSL_FLAG(std::string, archive, "",
           "Where windings, jobs and readings are kept: a file, postgresql://USER@HOST:PORT/DATABASE, or none. Default: "
           "coilwright/archive.db in XDG_DATA_HOME or ~/.local/share.");
+ABSL_FLAG(std::string, tls_cert, "", "TLS: certificate of this server in PEM, those of its issuers after it.");
+ABSL_FLAG(std::string, tls_key, "", "TLS: its private key in PEM, without a passphrase.");
+ABSL_FLAG(std::string, tls_client_ca, "",
+          "Mutual TLS: a client must show a certificate of an authority in this PEM file.");
+ABSL_FLAG(std::string, roles, "", "File with a role for each client certificate; see docs/operations.md.");
+ABSL_FLAG(bool, plain_text_beyond_loopback, false,
+          "Serve without TLS on an address that others reach: everybody there may read and write everything.");
+ABSL_FLAG(
+    std::string, log, "errors",
+    "Which calls are logged to standard error, one line each: calls (all), errors (those not answered OK), none.");
+ABSL_FLAG(int, metrics_port, -1, "Port for figures in the format of Prometheus, over HTTP; 0 takes a free one.");
+ABSL_FLAG(std::string, metrics_host, "127.0.0.1", "Address of that port; anything but loopback is for all to read.");
 ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
-
-bool IsLoopback(const std::string& host) {
-  const bool number = host.find_first_not_of("0123456789.") == std::string::npos;
-  return (number && host.rfind("127.", 0) == 0) || host == "localhost" || host == "[::1]" || host == "::1";
-}
 
 struct Kept {
   std::shared_ptr<coilwright::archive::Archive> archive;  // null for none
@@ -93,6 +105,15 @@ int Refuse(const absl::Status& status) {
   return absl::IsInvalidArgument(status) ? 2 : 1;
 }
 
+std::optional<coilwright::rpc::CallLog::Calls> LoggedCalls(const std::string& flag) {
+  using Calls = coilwright::rpc::CallLog::Calls;
+  if (flag == "calls") return Calls::kAll;
+  if (flag == "errors") return Calls::kErrors;
+  if (flag == "none") return Calls::kNone;
+  std::fprintf(stderr, "coilwrightd: --log: got \"%s\", accepted: calls, errors, none\n", flag.c_str());
+  return std::nullopt;
+}
+
 bool InRange(const char* flag, int value, int low, int high) {
   if (value >= low && value <= high) return true;
   std::fprintf(stderr, "coilwrightd: --%s: accepted: %d to %d\n", flag, low, high);
@@ -101,12 +122,12 @@ bool InRange(const char* flag, int value, int low, int high) {
 
 }  // namespace
 
-// What gRPC says goes to stderr on one line each; while the server starts it is held back, since the reason of a
+// What gRPC says goes to the log, on one line each; while the server starts it is held back, since the reason of a
 // failure is printed once, in words.
-std::atomic<bool> starting{true};
+std::atomic<coilwright::rpc::CallLog*> grpc_log{nullptr};
 
 void Log(gpr_log_func_args* entry) {
-  if (!starting) std::fprintf(stderr, "coilwrightd: grpc: %s\n", entry->message);
+  if (auto* log = grpc_log.load()) log->AddText(absl::StrCat("coilwrightd: grpc: ", entry->message));
 }
 
 int main(int argc, char** argv) {
@@ -119,10 +140,11 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       "Winding data for motor repair over gRPC.\n"
       "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
-      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--grace_seconds=N]\n"
+      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--tls_cert=FILE --tls_key=FILE "
+      "[--tls_client_ca=FILE [--roles=FILE]]] [--plain_text_beyond_loopback] [--log=calls|errors|none] "
+      "[--metrics_port=PORT [--metrics_host=ADDRESS]] [--grace_seconds=N]\n"
       "Exit status: 0 after a clean stop, 1 when the address or the archive cannot be had or a flag is not understood, "
-      "2 "
-      "for a flag out of range or wrong settings.");
+      "2 for a flag out of range, wrong settings, certificates or roles.");
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
@@ -136,6 +158,13 @@ int main(int argc, char** argv) {
     return 2;
   }
 
+  const int metrics_port = absl::GetFlag(FLAGS_metrics_port);
+  if (!InRange("metrics_port", metrics_port, -1, 65535)) return 2;
+  const std::optional<coilwright::rpc::CallLog::Calls> logged = LoggedCalls(absl::GetFlag(FLAGS_log));
+  if (!logged) return 2;
+
+  // Whoever read our standard error may have gone: writing to it then fails, and nothing else.
+  std::signal(SIGPIPE, SIG_IGN);
   // Blocked before any thread exists, so that every thread inherits it and only the wait below receives them.
   sigset_t stop_signals;
   sigemptyset(&stop_signals);
@@ -151,19 +180,42 @@ int main(int argc, char** argv) {
   options.most_streams = streams;
   options.stream_idle = std::chrono::seconds(stream_idle_seconds);
   const std::string host = options.host;
-  if (!IsLoopback(host)) {
-    std::fprintf(stderr, "coilwrightd: warning: listening on %s in plain text; put a TLS proxy in front\n",
-                 host.c_str());
-  }
+  auto security = coilwright::ReadSecurity(
+      {host, absl::GetFlag(FLAGS_tls_cert), absl::GetFlag(FLAGS_tls_key), absl::GetFlag(FLAGS_tls_client_ca),
+       absl::GetFlag(FLAGS_roles), absl::GetFlag(FLAGS_plain_text_beyond_loopback)},
+      absl::Now());
+  if (!security.ok()) return Refuse(security.status());
+  for (const std::string& warning : security->warnings)
+    std::fprintf(stderr, "coilwrightd: warning: %s\n", warning.c_str());
+  options.credentials = security->credentials;
+  options.access = security->access;
   // Opened before anybody can ask for it.
   auto kept = OpenArchive(absl::GetFlag(FLAGS_archive));
   if (!kept.ok()) return Refuse(kept.status());
-  options.archive = std::move(kept->archive);
+  options.archive = kept->archive;
+  const auto log = std::make_shared<coilwright::rpc::CallLog>(*logged, STDERR_FILENO);
+  options.log = log;
   auto server = coilwright::StartWithSettings(std::move(options), absl::GetFlag(FLAGS_settings));
   if (!server.ok()) return Refuse(server.status());
-  starting = false;
+  std::unique_ptr<coilwright::Metrics> metrics;
+  const std::string metrics_host = absl::GetFlag(FLAGS_metrics_host);
+  if (metrics_port >= 0) {
+    auto served = coilwright::Metrics::Serve(metrics_host, metrics_port,
+                                             {server->get(), kept->archive, log, security->ends, COILWRIGHT_VERSION});
+    if (!served.ok()) return Refuse(served.status());
+    metrics = *std::move(served);
+  }
+  grpc_log = log.get();
   std::printf("coilwrightd listening on %s:%d\n", host.c_str(), (*server)->port());
   if (!kept->says.empty()) std::printf("%s\n", kept->says.c_str());
+  for (const std::string& line : security->says) std::printf("coilwrightd %s\n", line.c_str());
+  if (metrics != nullptr) {
+    std::printf("coilwrightd serves metrics on http://%s:%d/metrics\n", metrics_host.c_str(), metrics->port());
+    if (!coilwright::IsLoopback(metrics_host)) {
+      std::fprintf(stderr, "coilwrightd: warning: metrics on %s are for all to read; they hold counts and no records\n",
+                   metrics_host.c_str());
+    }
+  }
   std::fflush(stdout);
 
   int signal = 0;
@@ -179,6 +231,8 @@ int main(int argc, char** argv) {
     _exit(1);
   }).detach();
   (*server)->Shutdown(std::chrono::seconds(grace_seconds));
+  grpc_log = nullptr;
+  metrics.reset();
   server->reset();
   return 0;
 }

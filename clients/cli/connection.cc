@@ -122,6 +122,14 @@ absl::Status ErrorLines(const grpc::Status& error, const FieldNamer& name, const
   }
 }
 
+absl::Status Connection::Told(const grpc::Status& error, const FieldNamer& name) const {
+  absl::Status told = ErrorLines(error, name, server_);
+  if (error.error_code() != grpc::StatusCode::UNAVAILABLE || !error.error_details().empty() || server_.empty())
+    return told;
+  const std::string hint = Hint(encryption_, error.error_message());
+  return hint.empty() ? told : absl::Status(told.code(), absl::StrCat(told.message(), "\n", hint));
+}
+
 absl::Status Connection::Call(const google::protobuf::Message& request, google::protobuf::Message* answer,
                               const FieldNamer& name) {
   const auto* method = MethodOf(request);
@@ -192,7 +200,8 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connection::Channel(OwnArchive ar
     grpc::ChannelArguments settings;
     // A server that comes back is met by the next attempt of a write.
     settings.SetInt(GRPC_ARG_INITIAL_RECONNECT_BACKOFF_MS, 200);
-    channel_ = grpc::CreateCustomChannel(server_, grpc::InsecureChannelCredentials(), settings);
+    if (!encryption_.server_name.empty()) settings.SetSslTargetNameOverride(encryption_.server_name);
+    channel_ = grpc::CreateCustomChannel(server_, encryption_.credentials, settings);
   }
   return channel_;
 }
@@ -213,7 +222,7 @@ absl::Status Connection::CallFor(double seconds, const google::protobuf::MethodD
   const grpc::Status status =
       UnaryCall(channel_, absl::StrCat("/", method.service()->full_name(), "/", method.name()),
                 std::chrono::system_clock::now() + patience, request.SerializeAsString(), &bytes);
-  if (!status.ok()) return ErrorLines(status, name, server_);
+  if (!status.ok()) return Told(status, name);
   if (!answer->ParseFromString(bytes)) return absl::InternalError("the answer is not of the contract's type");
   return absl::OkStatus();
 }

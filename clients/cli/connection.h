@@ -5,6 +5,7 @@
 #include <string>
 
 #include "absl/status/statusor.h"
+#include "encryption.h"
 #include "flags.h"
 #include "google/protobuf/message.h"
 #include "grpcpp/grpcpp.h"
@@ -29,8 +30,11 @@ FieldNamer FlagNamer(const Arguments& arguments);
 // archive before the first call of a method that needs one.
 class Connection {
  public:
-  Connection(std::string server, double deadline_seconds, OwnService own_service)
-      : server_(std::move(server)), deadline_seconds_(deadline_seconds), own_service_(std::move(own_service)) {}
+  Connection(std::string server, double deadline_seconds, OwnService own_service, Encryption encryption = {})
+      : server_(std::move(server)),
+        deadline_seconds_(deadline_seconds),
+        own_service_(std::move(own_service)),
+        encryption_(std::move(encryption)) {}
 
   // Calls the method of the contract that takes this request; every method has a request type of its own.
   // Errors: see ErrorLines. UNIMPLEMENTED where no method takes it.
@@ -49,7 +53,8 @@ class Connection {
   // Lets this command make an archive where its service in this process finds none. Methods that write something new
   // into one may do so by themselves; whoever only reads or changes has mistyped the name of the file.
   void MayMakeArchive() { may_make_archive_ = true; }
-  const std::string& server() const { return server_; }
+  // ErrorLines of this connection, with a hint where the two sides may not speak the same way.
+  absl::Status Told(const grpc::Status& error, const FieldNamer& name) const;
 
  private:
   absl::StatusOr<std::shared_ptr<grpc::Channel>> Channel(OwnArchive archive);
@@ -60,6 +65,7 @@ class Connection {
   std::string server_;
   double deadline_seconds_;
   OwnService own_service_;
+  Encryption encryption_;
   std::shared_ptr<grpc::Channel> channel_;
   bool keeps_archive_ = false;
   bool may_make_archive_ = false;

@@ -262,12 +262,29 @@ absl::Status ParseJson(const JsonSource& source, google::protobuf::Message* mess
   return Explain(source, message->GetDescriptor(), what);
 }
 
+namespace {
+
+// Line of a key, or of the first key of an object in a list, which has none of its own; 0 where it is not there.
+int LineOf(const JsonSource& source, absl::string_view path) {
+  const auto line = source.lines.find(std::string(path));
+  if (line != source.lines.end()) return line->second;
+  if (!absl::EndsWith(path, "]")) return 0;
+  const std::string within = absl::StrCat(path, ".");
+  int first = 0;
+  for (auto at = source.lines.lower_bound(within); at != source.lines.end() && absl::StartsWith(at->first, within);
+       ++at)
+    first = first == 0 ? at->second : std::min(first, at->second);
+  return first;
+}
+
+}  // namespace
+
 std::string PlaceOf(const JsonSource& source, absl::string_view holder, const std::string& field) {
   absl::string_view path = field;
   if (!holder.empty() && !(absl::ConsumePrefix(&path, holder) && absl::ConsumePrefix(&path, "."))) return field;
   for (absl::string_view at = path; !at.empty(); at = at.substr(0, at.find_last_of(".["))) {
-    const auto line = source.lines.find(std::string(at));
-    if (line != source.lines.end()) return absl::StrCat(source.name, ": line ", line->second, ": ", path);
+    const int line = LineOf(source, at);
+    if (line > 0) return absl::StrCat(source.name, ": line ", line, ": ", path);
     if (at.find_last_of(".[") == absl::string_view::npos) break;
   }
   return absl::StrCat(source.name, ": ", path);

@@ -10,12 +10,15 @@
 #include "absl/strings/str_cat.h"
 #include "archive_place.h"
 #include "command.h"
+#include "grpc/support/log.h"
 #include "progress.h"
 #include "settings_file.h"
 #include "text.h"
 
 int main(int argc, char** argv) {
   using coilwright::rpc::Server;
+  // What gRPC logs is in the status of the call too, and told once.
+  gpr_set_log_function([](gpr_log_func_args*) {});
   winsize terminal{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &terminal) == 0 && terminal.ws_col > 0) {
     coilwright::cli::SetPageWidth(terminal.ws_col);

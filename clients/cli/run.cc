@@ -10,6 +10,7 @@
 #include "absl/strings/str_split.h"
 #include "coilwright/v1/rule_service.pb.h"
 #include "command.h"
+#include "encryption.h"
 #include "text.h"
 
 namespace coilwright::cli {
@@ -19,16 +20,22 @@ constexpr size_t kGreatestFileBytes = 4 << 20;
 constexpr char kVersion[] = COILWRIGHT_VERSION;
 
 const std::vector<Flag>& CommonFlags() {
-  static const std::vector<Flag>* const flags = new std::vector<Flag>{
-      {"units", "si|shop", "", "print in SI (default) or in inches, circular mils, pounds and degrees F"},
-      {"width", "COLUMNS", "", "widest line printed, 60 to 200 (that of the terminal; 100 into a file or pipe)"},
-      {"json", "", "", "print the answer as proto3 JSON"},
-      {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"},
-      {"settings", "FILE", "", "the shop's own levels for the service inside this program"},
-      {"archive", "FILE", "", "the archive of the service inside this program (default: that of the user)"},
-      {"deadline", "SECONDS", "", "give up after this long (default 30)"},
-      {"help", "", "", "print this"},
-  };
+  static const std::vector<Flag>* const flags = [] {
+    auto* all = new std::vector<Flag>{
+        {"units", "si|shop", "", "print in SI (default) or in inches, circular mils, pounds and degrees F"},
+        {"width", "COLUMNS", "", "widest line printed, 60 to 200 (that of the terminal; 100 into a file or pipe)"},
+        {"json", "", "", "print the answer as proto3 JSON"},
+        {"server", "HOST:PORT", "", "ask this server; without it the service runs inside this program"}};
+    for (const Flag& flag : EncryptionFlags()) all->push_back(flag);
+    for (const Flag& flag : std::vector<Flag>{
+             {"settings", "FILE", "", "the shop's own levels for the service inside this program"},
+             {"archive", "FILE", "", "the archive of the service inside this program (default: that of the user)"},
+             {"deadline", "SECONDS", "", "give up after this long (default 30)"},
+             {"help", "", "", "print this"}}) {
+      all->push_back(flag);
+    }
+    return all;
+  }();
   return *flags;
 }
 
@@ -77,7 +84,7 @@ std::string Overview() {
       {{"0", "answered"},
        {"2", "something given is wrong: a flag, a field, a file"},
        {"3", "no answer to give: not found, or the rule does not apply"},
-       {"4", "the server could not be reached, is too busy or failed, or the answer not written"},
+       {"4", "the server could not be reached, refuses this caller, is too busy or failed, or the answer not written"},
        {"5", "answered or saved, and nothing to wind by: the record is found wrong, or the new winding says stop"},
        {"6", "not written: somebody else has changed it meanwhile; read it again"}});
   page.Heading("Start with: coilwright plan --template > motor.json, fill it in, coilwright plan motor.json");
@@ -220,9 +227,14 @@ absl::StatusOr<std::string> Answer(std::vector<std::string> words, std::istream&
     if (arguments->Has(own) && arguments->Text(own).empty())
       return absl::InvalidArgumentError(absl::StrCat("--", own, ": got nothing, accepted: a file"));
   }
-  Connection connection(arguments->Text("server"), deadline_seconds, [&](const OwnArchive& archive) {
-    return own_service({arguments->Text("settings"), archive.kept, arguments->Text("archive"), archive.may_make});
-  });
+  auto encryption = ReadEncryption(*arguments);
+  if (!encryption.ok()) return encryption.status();
+  Connection connection(
+      arguments->Text("server"), deadline_seconds,
+      [&](const OwnArchive& archive) {
+        return own_service({arguments->Text("settings"), archive.kept, arguments->Text("archive"), archive.may_make});
+      },
+      *std::move(encryption));
   Session session{*arguments, connection, in, Units(units == "shop"), arguments->Has("json"), "", out, err};
   if (absl::Status done = (*command)->run(session); !done.ok()) return done;
   *exit_status = session.exit_status;

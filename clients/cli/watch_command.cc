@@ -322,12 +322,9 @@ absl::Status Watch(Session& session) {
     if (!session.json && teller.so_far().samples_taken() > 0) {
       session.live << "\n" << Print(teller.so_far(), wrong_lines) << std::flush;
     }
-    return ErrorLines(
-        ended,
-        [&](const std::string& field) {
-          return FlagNamer(session.arguments)(field.substr(field.find("setup.") == 0 ? 6 : 0));
-        },
-        session.connection.server());
+    return session.connection.Told(ended, [&](const std::string& field) {
+      return FlagNamer(session.arguments)(field.substr(field.find("setup.") == 0 ? 6 : 0));
+    });
   }
   if (!read.ok())
     return absl::Status(read.code(), absl::StrCat(name == "-" ? "standard input" : name, ": ", read.message()));

@@ -189,6 +189,23 @@ absl::StatusOr<Size> Archive::Count() {
   });
 }
 
+absl::StatusOr<int64_t> Archive::Bytes() {
+  return readers_->Read<int64_t>([&](Database& db) -> absl::StatusOr<int64_t> {
+    const auto rows = db.Query(db.dialect() == Dialect::kSqlite
+                                   ? "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()"
+                                   : "SELECT pg_database_size(current_database())",
+                               {});
+    if (!rows.ok()) return rows.status();
+    return Int(rows->front()[0]);
+  });
+}
+
+Activity Archive::Done() const {
+  Activity done = writer_->done();
+  done.damaged_met = DamagedMet();
+  return done;
+}
+
 std::string Archive::store() const { return store_; }
 int Archive::schema_version() const { return SchemaVersion(); }
 int Archive::writes_waiting() const { return writer_->waiting(); }

@@ -13,6 +13,7 @@
 #include "archive/database.h"
 #include "archive/entry.h"
 #include "archive/find.h"
+#include "archive/timings.h"
 
 namespace coilwright::archive {
 
@@ -25,6 +26,17 @@ struct ArchiveOptions {
 
 struct Size {
   int64_t windings = 0, jobs = 0, readings = 0, entries = 0;
+};
+
+// What an archive has done since it was opened.
+struct Activity {
+  int writes_waiting = 0;
+  int greatest_waiting = 0;
+  int64_t writes = 0;   // kept or refused each for itself, an import counts as one
+  int64_t commits = 0;  // that stand
+  int64_t failed_commits = 0;
+  Timings::Counted commit_times;  // of those that stand, from the beginning of the transaction
+  int64_t damaged_met = 0;        // rows that were read and are not what was written; the same one again and again
 };
 
 struct Imported {
@@ -81,6 +93,9 @@ class Archive {
 
   // Resources that are not deleted, by kind; entries of all. As quick in a large archive as in a small one.
   absl::StatusOr<Size> Count();
+  // What the store takes: of a file without what waits beside it in "-wal", of a server the whole database.
+  absl::StatusOr<int64_t> Bytes();
+  Activity Done() const;
   // "SQLite 3.40.1".
   std::string store() const;
   int schema_version() const;

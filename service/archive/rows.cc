@@ -1,5 +1,6 @@
 #include "archive/rows.h"
 
+#include <atomic>
 #include <utility>
 #include <vector>
 
@@ -8,6 +9,8 @@
 
 namespace coilwright::archive {
 namespace {
+
+std::atomic<int64_t> damaged_met{0};
 
 // FNV-1a of 64 bits: quick, and sees any single changed byte. It guards against a failing disk, not against a forger.
 class Checksum {
@@ -89,8 +92,11 @@ Entry EntryOf(Row row) {
   entry.request_digest = Text(row[8]);
   if (auto* payload = std::get_if<Blob>(&row[10])) entry.payload = std::move(payload->bytes);
   entry.damaged = Int(row[9]) != ChecksumOf(entry);
+  if (entry.damaged) ++damaged_met;
   return entry;
 }
+
+int64_t DamagedMet() { return damaged_met; }
 
 std::string Described(const Entry& entry) {
   return absl::StrCat("revision ", entry.revision, " of ", absl::Utf8SafeCHexEscape(entry.name), " (entry ",

@@ -32,6 +32,8 @@ Value ValueOrNull(const std::optional<T>& number) {
 extern const char* const kEntryColumns;
 // Marked as damaged where the row is not what was written: stores check their structure, not every byte of a value.
 Entry EntryOf(Row row);
+// How often that was found, since this process began.
+int64_t DamagedMet();
 // In the order of kEntryColumns.
 std::vector<Value> ValuesOf(const Entry& entry);
 

@@ -35,6 +35,20 @@ int Writer::waiting() const {
   return waiting_;
 }
 
+Activity Writer::done() const {
+  Activity done;
+  {
+    const std::lock_guard<std::mutex> lock(mutex_);
+    done.writes_waiting = waiting_;
+    done.greatest_waiting = greatest_waiting_;
+  }
+  done.writes = writes_;
+  done.failed_commits = failed_commits_;
+  done.commit_times = commits_.Read();
+  for (const uint64_t step : done.commit_times.steps) done.commits += static_cast<int64_t>(step);
+  return done;
+}
+
 absl::StatusOr<Entry> Writer::Write(NewEntry entry) {
   std::vector<NewEntry> one;
   one.push_back(std::move(entry));
@@ -71,7 +85,7 @@ absl::StatusOr<std::shared_ptr<Writer::Round>> Writer::Answered(std::vector<NewE
     round = rounds_.back();
     place = round->calls.size();
     round->calls.emplace_back(std::move(entries));
-    ++waiting_;
+    greatest_waiting_ = std::max(greatest_waiting_, ++waiting_);
     // Within the lock: once it is let go this round may be answered, and this object gone.
     changed_.notify_one();
   }
@@ -97,6 +111,7 @@ void Writer::Loop() {
     Settle(*round);
     last_took_ = Clock::now() - begun;
     last_round_ = round->calls.size();
+    writes_ += static_cast<int64_t>(round->calls.size());
     {
       const std::lock_guard<std::mutex> lock(mutex_);
       waiting_ -= static_cast<int>(round->calls.size());
@@ -133,6 +148,7 @@ absl::Status Writer::Attempt(Round& round) {
     if (!opened.ok()) return opened.status();
     db_ = *std::move(opened);
   }
+  const Clock::time_point begun_at = Clock::now();
   if (absl::Status begun = db_->BeginWrite(); !begun.ok()) return begun;
   if (round.in_doubt.has_value()) {
     // A transaction is whole or absent, so that its last entry speaks for all; the answers are those of that time.
@@ -161,6 +177,11 @@ absl::Status Writer::Attempt(Round& round) {
   }
   if (absl::Status finished = apply->Finish(); !finished.ok()) return finished;
   absl::Status committed = db_->Commit();
+  if (committed.ok()) {
+    commits_.Add(Clock::now() - begun_at);
+  } else {
+    ++failed_commits_;
+  }
   if (absl::IsUnavailable(committed)) round.in_doubt = apply->last();
   return committed;
 }

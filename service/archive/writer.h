@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <chrono>
 #include <condition_variable>
 #include <deque>
@@ -28,6 +29,8 @@ class Writer {
   absl::StatusOr<Entry> Write(NewEntry entry);
   absl::StatusOr<Imported> Import(std::vector<NewEntry> entries);
   int waiting() const;
+  // All but what reading finds.
+  Activity done() const;
 
  private:
   struct Call {
@@ -62,10 +65,15 @@ class Writer {
   size_t last_round_ = 0;
   std::chrono::steady_clock::duration last_took_{};
 
+  std::atomic<int64_t> writes_{0};
+  std::atomic<int64_t> failed_commits_{0};
+  Timings commits_;
+
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   std::deque<std::shared_ptr<Round>> rounds_;
   int waiting_ = 0;
+  int greatest_waiting_ = 0;
   bool stopping_ = false;
   std::thread thread_;
 };

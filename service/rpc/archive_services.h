@@ -154,18 +154,19 @@ class ArchiveService final : public v1::ArchiveService::CallbackService {
 // Drawings need no archive, documents may.
 class SheetService final : public v1::SheetService::CallbackService {
  public:
-  SheetService(Workers& workers, ArchiveAccess access) : workers_(workers), access_(std::move(access)) {}
+  SheetService(Calls& calls, Workers& workers, ArchiveAccess access)
+      : calls_(calls), workers_(workers), access_(std::move(access)) {}
 
  private:
   grpc::ServerUnaryReactor* MakeWindingDrawing(grpc::CallbackServerContext* context,
                                                const v1::MakeWindingDrawingRequest* request,
                                                v1::MakeWindingDrawingResponse* response) override {
-    return AnswerLater(workers_, context, rpc::MakeWindingDrawing, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::MakeWindingDrawing, request, response);
   }
   grpc::ServerUnaryReactor* MakeSlotDrawing(grpc::CallbackServerContext* context,
                                             const v1::MakeSlotDrawingRequest* request,
                                             v1::MakeSlotDrawingResponse* response) override {
-    return AnswerLater(workers_, context, rpc::MakeSlotDrawing, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::MakeSlotDrawing, request, response);
   }
   grpc::ServerUnaryReactor* MakeRewindSheet(grpc::CallbackServerContext* context,
                                             const v1::MakeRewindSheetRequest* request,
@@ -183,6 +184,7 @@ class SheetService final : public v1::SheetService::CallbackService {
     return AnswerWithArchive(access_, context, rpc::MakeConnectionLabel, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   const ArchiveAccess access_;
 };

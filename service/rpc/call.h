@@ -6,6 +6,7 @@
 #include "absl/status/status.h"
 #include "archive/archive.h"
 #include "grpcpp/grpcpp.h"
+#include "rpc/calls.h"
 #include "rpc/guard.h"
 #include "rpc/status.h"
 #include "rpc/workers.h"
@@ -25,37 +26,50 @@ grpc::Status Run(Method<Request, Response> method, const Request& request, Respo
 
 // A call that takes microseconds: answered on the gRPC thread.
 template <typename Request, typename Response>
-grpc::ServerUnaryReactor* Answer(grpc::CallbackServerContext* context, Method<Request, Response> method,
+grpc::ServerUnaryReactor* Answer(Calls& calls, grpc::CallbackServerContext* context, Method<Request, Response> method,
                                  const Request* request, Response* response) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
-  reactor->Finish(Run(method, *request, response));
+  Call call(calls, EntryTaking<Request>(), *context);
+  const grpc::Status status = call.permitted().ok() ? Run(method, *request, response) : ToGrpcStatus(call.permitted());
+  call.End(status, *request, *response);
+  reactor->Finish(status);
   return reactor;
 }
 
 // Answers on a worker with what `run` returns, a grpc::Status, so that no gRPC thread waits. A full queue says so at
 // once; a call whose caller has gone or whose deadline has passed is not computed.
-template <typename Run>
-grpc::ServerUnaryReactor* AnswerOn(Workers& workers, grpc::CallbackServerContext* context, Run run) {
+template <typename Request, typename Response, typename Run>
+grpc::ServerUnaryReactor* AnswerOn(Calls& calls, Workers& workers, grpc::CallbackServerContext* context,
+                                   const Request* request, Response* response, Run run) {
   grpc::ServerUnaryReactor* reactor = context->DefaultReactor();
-  const bool queued = workers.Post([context, reactor, run] {
+  Call call(calls, EntryTaking<Request>(), *context);
+  const auto finish = [reactor, request, response](Call ended, const grpc::Status& status) {
+    ended.End(status, *request, *response);
+    reactor->Finish(status);
+  };
+  if (!call.permitted().ok()) {
+    finish(call, ToGrpcStatus(call.permitted()));
+    return reactor;
+  }
+  const bool queued = workers.Post([context, call, finish, run] {
     if (context->IsCancelled()) {
-      reactor->Finish(grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
+      finish(call, grpc::Status(grpc::StatusCode::CANCELLED, "the caller has gone"));
     } else if (context->deadline() < std::chrono::system_clock::now()) {
-      reactor->Finish(grpc::Status(grpc::StatusCode::DEADLINE_EXCEEDED, "the deadline passed in the queue"));
+      finish(call, grpc::Status(grpc::StatusCode::DEADLINE_EXCEEDED, "the deadline passed in the queue"));
     } else {
-      reactor->Finish(run());
+      finish(call, run());
     }
   });
-  if (!queued)
-    reactor->Finish(ToGrpcStatus(absl::ResourceExhaustedError("too many calls are waiting; try again later")));
+  if (!queued) finish(call, ToGrpcStatus(absl::ResourceExhaustedError("too many calls are waiting; try again later")));
   return reactor;
 }
 
 // A call that may take milliseconds.
 template <typename Request, typename Response>
-grpc::ServerUnaryReactor* AnswerLater(Workers& workers, grpc::CallbackServerContext* context,
+grpc::ServerUnaryReactor* AnswerLater(Calls& calls, Workers& workers, grpc::CallbackServerContext* context,
                                       Method<Request, Response> method, const Request* request, Response* response) {
-  return AnswerOn(workers, context, [method, request, response] { return Run(method, *request, response); });
+  return AnswerOn(calls, workers, context, request, response,
+                  [method, request, response] { return Run(method, *request, response); });
 }
 
 // The body of a call to the archive.
@@ -64,6 +78,7 @@ using ArchiveMethod = absl::Status (*)(archive::Archive&, const Request&, Respon
 
 // What a service needs for such calls: the archive, null where the service keeps none, and threads that wait for it.
 struct ArchiveAccess {
+  Calls& calls;
   Workers& workers;
   std::shared_ptr<archive::Archive> archive;
 };
@@ -87,7 +102,7 @@ grpc::ServerUnaryReactor* AnswerFromArchive(const ArchiveAccess& access, grpc::C
                                             ArchiveMethod<Request, Response> method, const Request* request,
                                             Response* response) {
   archive::Archive* archive = access.archive.get();
-  return AnswerOn(access.workers, context,
+  return AnswerOn(access.calls, access.workers, context, request, response,
                   [archive, method, request, response] { return RunOnArchive(archive, method, *request, response); });
 }
 
@@ -106,7 +121,7 @@ grpc::ServerUnaryReactor* AnswerWithArchive(const ArchiveAccess& access, grpc::C
                                             SometimesArchiveMethod<Request, Response> method, const Request* request,
                                             Response* response) {
   archive::Archive* archive = access.archive.get();
-  return AnswerOn(access.workers, context,
+  return AnswerOn(access.calls, access.workers, context, request, response,
                   [archive, method, request, response] { return RunWithArchive(archive, method, *request, response); });
 }
 

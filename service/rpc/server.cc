@@ -3,7 +3,9 @@
 #include "absl/strings/str_cat.h"
 #include "grpcpp/ext/proto_server_reflection_plugin.h"
 #include "grpcpp/health_check_service_interface.h"
+#include "rpc/access.h"
 #include "rpc/archive_services.h"
+#include "rpc/figures.h"
 #include "rpc/services.h"
 #include "rpc/shop.h"
 #include "standards/errors.h"
@@ -26,28 +28,31 @@ constexpr std::chrono::milliseconds kFarewell(250);
 
 struct Server::Services {
   explicit Services(const ServerOptions& options)
-      : streams(options.most_streams, options.stream_idle), archive(options.archive) {}
+      : calls(options.access, options.log),
+        streams(calls, options.most_streams, options.stream_idle),
+        archive(options.archive) {}
 
+  Calls calls;
   Streams streams;
   Workers workers{kWorkerThreads, kQueueLimit};
-  RuleService rules;
-  WireService wires{workers};
-  TestLimitService limits{streams};
-  MegohmService megohms;
+  RuleService rules{calls};
+  WireService wires{calls, workers};
+  TestLimitService limits{calls, streams};
+  MegohmService megohms{calls};
   InsulationRunService runs{streams};
-  CoreTestService cores;
-  DriveStressService drives;
-  RewindPlanService plans{workers};
-  LayoutService layouts{workers};
-  RecordCheckService checks{workers};
-  ReadingService readings{workers};
+  CoreTestService cores{calls};
+  DriveStressService drives{calls};
+  RewindPlanService plans{calls, workers};
+  LayoutService layouts{calls, workers};
+  RecordCheckService checks{calls, workers};
+  ReadingService readings{calls, workers};
   // Before the threads that use it, so that it goes after them.
   const std::shared_ptr<archive::Archive> archive;
   Workers storage{kStorageThreads, kStorageQueueLimit};
-  WindingArchiveService windings{{storage, archive}};
-  JobService jobs{{storage, archive}};
-  ArchiveService archives{{storage, archive}};
-  SheetService sheets{workers, {storage, archive}};
+  WindingArchiveService windings{{calls, storage, archive}};
+  JobService jobs{{calls, storage, archive}};
+  ArchiveService archives{{calls, storage, archive}};
+  SheetService sheets{calls, workers, {calls, storage, archive}};
 
   std::vector<grpc::Service*> all() {
     return {&rules,   &wires,  &limits,   &megohms,  &runs, &cores,    &drives, &plans,
@@ -86,12 +91,17 @@ absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& optio
   builder.SetMaxSendMessageSize(options.greatest_message_bytes);
   for (grpc::Service* service : server->services_->all()) builder.RegisterService(service);
   const std::string address = absl::StrCat(options.host, ":", options.port);
-  if (options.listen) builder.AddListeningPort(address, grpc::InsecureServerCredentials(), &server->port_);
+  if (options.listen) {
+    builder.AddListeningPort(address,
+                             options.credentials == nullptr ? grpc::InsecureServerCredentials() : options.credentials,
+                             &server->port_);
+  }
   server->server_ = builder.BuildAndStart();
   if (server->server_ == nullptr || (options.listen && server->port_ == 0)) {
     server->server_ = nullptr;
-    return absl::UnavailableError(absl::StrCat("cannot listen on ", address,
-                                               ": address in use, not an address of this machine, or not permitted"));
+    return absl::UnavailableError(
+        absl::StrCat("cannot listen on ", address, ": address in use, not an address of this machine, not permitted",
+                     options.credentials == nullptr ? "" : ", or a certificate gRPC does not take"));
   }
   if (auto* health = server->server_->GetHealthCheckService()) {
     for (const char* name : {v1::RuleService::service_full_name(), v1::WireService::service_full_name(),
@@ -113,6 +123,12 @@ std::shared_ptr<grpc::Channel> Server::InProcessChannel() {
 }
 
 int Server::open_streams() const { return services_->streams.open(); }
+
+ServerFigures Server::Figures() const {
+  const Services& own = *services_;
+  return {own.calls.Figures(),       own.streams.open(),    own.streams.most_open(),  own.workers.waiting(),
+          own.workers.queue_limit(), own.storage.waiting(), own.storage.queue_limit()};
+}
 
 void Server::Shutdown(std::chrono::milliseconds grace) {
   if (auto* health = server_->GetHealthCheckService()) health->SetServingStatus(false);

@@ -20,19 +20,25 @@
 namespace coilwright::rpc {
 
 class RuleService final : public v1::RuleService::CallbackService {
+ public:
+  explicit RuleService(Calls& calls) : calls_(calls) {}
+
+ private:
   grpc::ServerUnaryReactor* GetRule(grpc::CallbackServerContext* context, const v1::GetRuleRequest* request,
                                     v1::GetRuleResponse* response) override {
-    return Answer(context, rpc::GetRule, request, response);
+    return Answer(calls_, context, rpc::GetRule, request, response);
   }
   grpc::ServerUnaryReactor* ListRules(grpc::CallbackServerContext* context, const v1::ListRulesRequest* request,
                                       v1::ListRulesResponse* response) override {
-    return Answer(context, rpc::ListRules, request, response);
+    return Answer(calls_, context, rpc::ListRules, request, response);
   }
+
+  Calls& calls_;
 };
 
 class WireService final : public v1::WireService::CallbackService {
  public:
-  explicit WireService(Workers& workers) : workers_(workers) {
+  WireService(Calls& calls, Workers& workers) : calls_(calls), workers_(workers) {
     SetMessageAllocatorFor_ListWires(&list_);
     SetMessageAllocatorFor_IdentifyWire(&identify_);
     SetMessageAllocatorFor_ChooseStrands(&choose_);
@@ -41,21 +47,22 @@ class WireService final : public v1::WireService::CallbackService {
  private:
   grpc::ServerUnaryReactor* LookUpWire(grpc::CallbackServerContext* context, const v1::LookUpWireRequest* request,
                                        v1::LookUpWireResponse* response) override {
-    return Answer(context, rpc::LookUpWire, request, response);
+    return Answer(calls_, context, rpc::LookUpWire, request, response);
   }
   grpc::ServerUnaryReactor* ListWires(grpc::CallbackServerContext* context, const v1::ListWiresRequest* request,
                                       v1::ListWiresResponse* response) override {
-    return Answer(context, rpc::ListWires, request, response);
+    return Answer(calls_, context, rpc::ListWires, request, response);
   }
   grpc::ServerUnaryReactor* IdentifyWire(grpc::CallbackServerContext* context, const v1::IdentifyWireRequest* request,
                                          v1::IdentifyWireResponse* response) override {
-    return AnswerLater(workers_, context, rpc::IdentifyWire, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::IdentifyWire, request, response);
   }
   grpc::ServerUnaryReactor* ChooseStrands(grpc::CallbackServerContext* context, const v1::ChooseStrandsRequest* request,
                                           v1::ChooseStrandsResponse* response) override {
-    return AnswerLater(workers_, context, rpc::ChooseStrands, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::ChooseStrands, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   ArenaAllocator<v1::ListWiresRequest, v1::ListWiresResponse> list_;
   ArenaAllocator<v1::IdentifyWireRequest, v1::IdentifyWireResponse> identify_;
@@ -69,7 +76,7 @@ using TestLimitMethods =
 
 class TestLimitService final : public TestLimitMethods {
  public:
-  explicit TestLimitService(Streams& streams) : streams_(streams) {
+  TestLimitService(Calls& calls, Streams& streams) : calls_(calls), streams_(streams) {
     SetMessageAllocatorFor_GetTestLimits(&limits_);
     SetMessageAllocatorFor_GetTestProgramme(&programme_);
   }
@@ -77,17 +84,18 @@ class TestLimitService final : public TestLimitMethods {
  private:
   grpc::ServerUnaryReactor* GetTestLimits(grpc::CallbackServerContext* context, const v1::GetTestLimitsRequest* request,
                                           v1::GetTestLimitsResponse* response) override {
-    return Answer(context, rpc::GetTestLimits, request, response);
+    return Answer(calls_, context, rpc::GetTestLimits, request, response);
   }
   grpc::ServerUnaryReactor* GetTestProgramme(grpc::CallbackServerContext* context,
                                              const v1::GetTestProgrammeRequest* request,
                                              v1::GetTestProgrammeResponse* response) override {
-    return Answer(context, rpc::GetTestProgramme, request, response);
+    return Answer(calls_, context, rpc::GetTestProgramme, request, response);
   }
   BytesReactor* StreamTestLimits(grpc::CallbackServerContext* context) override {
     return streams_.Open(context, rpc::StreamTestLimits());
   }
 
+  Calls& calls_;
   Streams& streams_;
   ArenaAllocator<v1::GetTestLimitsRequest, v1::GetTestLimitsResponse> limits_;
   ArenaAllocator<v1::GetTestProgrammeRequest, v1::GetTestProgrammeResponse> programme_;
@@ -108,58 +116,74 @@ class InsulationRunService final
 
 class MegohmService final : public v1::MegohmService::CallbackService {
  public:
-  MegohmService() { SetMessageAllocatorFor_JudgeMegohms(&judge_); }
+  explicit MegohmService(Calls& calls) : calls_(calls) { SetMessageAllocatorFor_JudgeMegohms(&judge_); }
 
  private:
   grpc::ServerUnaryReactor* JudgeMegohms(grpc::CallbackServerContext* context, const v1::JudgeMegohmsRequest* request,
                                          v1::JudgeMegohmsResponse* response) override {
-    return Answer(context, rpc::JudgeMegohms, request, response);
+    return Answer(calls_, context, rpc::JudgeMegohms, request, response);
   }
 
+  Calls& calls_;
   ArenaAllocator<v1::JudgeMegohmsRequest, v1::JudgeMegohmsResponse> judge_;
 };
 
 class ReadingService final : public v1::ReadingService::CallbackService {
  public:
-  explicit ReadingService(Workers& workers) : workers_(workers) { SetMessageAllocatorFor_JudgeReadings(&judge_); }
+  ReadingService(Calls& calls, Workers& workers) : calls_(calls), workers_(workers) {
+    SetMessageAllocatorFor_JudgeReadings(&judge_);
+  }
 
  private:
   grpc::ServerUnaryReactor* JudgeReadings(grpc::CallbackServerContext* context, const v1::JudgeReadingsRequest* request,
                                           v1::JudgeReadingsResponse* response) override {
-    return AnswerLater(workers_, context, rpc::JudgeReadings, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::JudgeReadings, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   ArenaAllocator<v1::JudgeReadingsRequest, v1::JudgeReadingsResponse> judge_;
 };
 
 class CoreTestService final : public v1::CoreTestService::CallbackService {
+ public:
+  explicit CoreTestService(Calls& calls) : calls_(calls) {}
+
+ private:
   grpc::ServerUnaryReactor* PlanCoreTest(grpc::CallbackServerContext* context, const v1::PlanCoreTestRequest* request,
                                          v1::PlanCoreTestResponse* response) override {
-    return Answer(context, rpc::PlanCoreTest, request, response);
+    return Answer(calls_, context, rpc::PlanCoreTest, request, response);
   }
   grpc::ServerUnaryReactor* CompareCoreTests(grpc::CallbackServerContext* context,
                                              const v1::CompareCoreTestsRequest* request,
                                              v1::CompareCoreTestsResponse* response) override {
-    return Answer(context, rpc::CompareCoreTests, request, response);
+    return Answer(calls_, context, rpc::CompareCoreTests, request, response);
   }
   grpc::ServerUnaryReactor* GetOvenLimit(grpc::CallbackServerContext* context, const v1::GetOvenLimitRequest* request,
                                          v1::GetOvenLimitResponse* response) override {
-    return Answer(context, rpc::GetOvenLimit, request, response);
+    return Answer(calls_, context, rpc::GetOvenLimit, request, response);
   }
+
+  Calls& calls_;
 };
 
 class DriveStressService final : public v1::DriveStressService::CallbackService {
+ public:
+  explicit DriveStressService(Calls& calls) : calls_(calls) {}
+
+ private:
   grpc::ServerUnaryReactor* AssessDriveStress(grpc::CallbackServerContext* context,
                                               const v1::AssessDriveStressRequest* request,
                                               v1::AssessDriveStressResponse* response) override {
-    return Answer(context, rpc::AssessDriveStress, request, response);
+    return Answer(calls_, context, rpc::AssessDriveStress, request, response);
   }
+
+  Calls& calls_;
 };
 
 class RecordCheckService final : public v1::RecordCheckService::CallbackService {
  public:
-  explicit RecordCheckService(Workers& workers) : workers_(workers) {
+  RecordCheckService(Calls& calls, Workers& workers) : calls_(calls), workers_(workers) {
     SetMessageAllocatorFor_CheckRecord(&check_);
     SetMessageAllocatorFor_EstimateMissing(&estimate_);
   }
@@ -167,14 +191,15 @@ class RecordCheckService final : public v1::RecordCheckService::CallbackService 
  private:
   grpc::ServerUnaryReactor* CheckRecord(grpc::CallbackServerContext* context, const v1::CheckRecordRequest* request,
                                         v1::CheckRecordResponse* response) override {
-    return AnswerLater(workers_, context, rpc::CheckRecord, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::CheckRecord, request, response);
   }
   grpc::ServerUnaryReactor* EstimateMissing(grpc::CallbackServerContext* context,
                                             const v1::EstimateMissingRequest* request,
                                             v1::EstimateMissingResponse* response) override {
-    return AnswerLater(workers_, context, rpc::EstimateMissing, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::EstimateMissing, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   ArenaAllocator<v1::CheckRecordRequest, v1::CheckRecordResponse> check_;
   ArenaAllocator<v1::EstimateMissingRequest, v1::EstimateMissingResponse> estimate_;
@@ -182,7 +207,7 @@ class RecordCheckService final : public v1::RecordCheckService::CallbackService 
 
 class RewindPlanService final : public v1::RewindPlanService::CallbackService {
  public:
-  explicit RewindPlanService(Workers& workers) : workers_(workers) {
+  RewindPlanService(Calls& calls, Workers& workers) : calls_(calls), workers_(workers) {
     SetMessageAllocatorFor_PlanRewind(&plan_);
     SetMessageAllocatorFor_ListReconnections(&reconnections_);
   }
@@ -190,14 +215,15 @@ class RewindPlanService final : public v1::RewindPlanService::CallbackService {
  private:
   grpc::ServerUnaryReactor* PlanRewind(grpc::CallbackServerContext* context, const v1::PlanRewindRequest* request,
                                        v1::PlanRewindResponse* response) override {
-    return AnswerLater(workers_, context, rpc::PlanRewind, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::PlanRewind, request, response);
   }
   grpc::ServerUnaryReactor* ListReconnections(grpc::CallbackServerContext* context,
                                               const v1::ListReconnectionsRequest* request,
                                               v1::ListReconnectionsResponse* response) override {
-    return AnswerLater(workers_, context, rpc::ListReconnections, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::ListReconnections, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   ArenaAllocator<v1::PlanRewindRequest, v1::PlanRewindResponse> plan_;
   ArenaAllocator<v1::ListReconnectionsRequest, v1::ListReconnectionsResponse> reconnections_;
@@ -205,7 +231,7 @@ class RewindPlanService final : public v1::RewindPlanService::CallbackService {
 
 class LayoutService final : public v1::LayoutService::CallbackService {
  public:
-  explicit LayoutService(Workers& workers) : workers_(workers) {
+  LayoutService(Calls& calls, Workers& workers) : calls_(calls), workers_(workers) {
     SetMessageAllocatorFor_DescribeLayout(&describe_);
     SetMessageAllocatorFor_CompareLayouts(&compare_);
   }
@@ -214,14 +240,15 @@ class LayoutService final : public v1::LayoutService::CallbackService {
   grpc::ServerUnaryReactor* DescribeLayout(grpc::CallbackServerContext* context,
                                            const v1::DescribeLayoutRequest* request,
                                            v1::DescribeLayoutResponse* response) override {
-    return AnswerLater(workers_, context, rpc::DescribeLayout, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::DescribeLayout, request, response);
   }
   grpc::ServerUnaryReactor* CompareLayouts(grpc::CallbackServerContext* context,
                                            const v1::CompareLayoutsRequest* request,
                                            v1::CompareLayoutsResponse* response) override {
-    return AnswerLater(workers_, context, rpc::CompareLayouts, request, response);
+    return AnswerLater(calls_, workers_, context, rpc::CompareLayouts, request, response);
   }
 
+  Calls& calls_;
   Workers& workers_;
   ArenaAllocator<v1::DescribeLayoutRequest, v1::DescribeLayoutResponse> describe_;
   ArenaAllocator<v1::CompareLayoutsRequest, v1::CompareLayoutsResponse> compare_;

@@ -1,6 +1,7 @@
 #include "rpc/status.h"
 
 #include <algorithm>
+#include <iterator>
 #include <string>
 
 #include "absl/strings/str_cat.h"
@@ -65,6 +66,16 @@ grpc::Status ToGrpcStatus(const absl::Status& status) {
   // The message is in the trailer twice otherwise.
   if (details.details_size() > 0) details.set_message(Cut(message, 128));
   return grpc::Status(static_cast<grpc::StatusCode>(status.code()), message, details.SerializeAsString());
+}
+
+absl::string_view NameOf(grpc::StatusCode code) {
+  constexpr absl::string_view kNames[] = {
+      "OK",        "CANCELLED",      "UNKNOWN",           "INVALID_ARGUMENT",   "DEADLINE_EXCEEDED",
+      "NOT_FOUND", "ALREADY_EXISTS", "PERMISSION_DENIED", "RESOURCE_EXHAUSTED", "FAILED_PRECONDITION",
+      "ABORTED",   "OUT_OF_RANGE",   "UNIMPLEMENTED",     "INTERNAL",           "UNAVAILABLE",
+      "DATA_LOSS", "UNAUTHENTICATED"};
+  const auto number = static_cast<size_t>(code);
+  return number < std::size(kNames) ? kNames[number] : "UNKNOWN";
 }
 
 }  // namespace coilwright::rpc

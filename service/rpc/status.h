@@ -1,6 +1,7 @@
 #pragma once
 
 #include "absl/status/status.h"
+#include "absl/strings/string_view.h"
 #include "coilwright/v1/status.pb.h"
 #include "grpcpp/support/status.h"
 
@@ -14,5 +15,8 @@ grpc::Status ToGrpcStatus(const absl::Status& status);
 // The same for one of many things in an OK answer: a google.rpc.Status with the violations in its details, under the
 // same caps.
 v1::StatusDetails DetailsOf(const absl::Status& status);
+
+// "INVALID_ARGUMENT", as the documentation of gRPC writes it.
+absl::string_view NameOf(grpc::StatusCode code);
 
 }  // namespace coilwright::rpc

@@ -10,13 +10,19 @@ namespace coilwright::rpc {
 // One stream. At any time one read or one write is under way, until Finish; nothing is started after it.
 class Streams::Reactor final : public BytesReactor {
  public:
-  Reactor(Streams* streams, grpc::CallbackServerContext* context, std::unique_ptr<BytesSession> session)
-      : streams_(streams), context_(context), session_(std::move(session)), moved_(Clock::now()) {}
+  Reactor(Streams* streams, Call call, grpc::CallbackServerContext* context, std::unique_ptr<BytesSession> session)
+      : streams_(streams),
+        call_(std::move(call)),
+        context_(context),
+        session_(std::move(session)),
+        moved_(Clock::now()) {}
+
+  const absl::Status& permitted() const { return call_.permitted(); }
 
   void Begin() { StartRead(&in_); }
   void Refuse(const absl::Status& status) {
     streams_ = nullptr;
-    Finish(ToGrpcStatus(status));
+    Stop(ToGrpcStatus(status));
   }
 
   void OnReadDone(bool ok) override {
@@ -28,6 +34,7 @@ class Streams::Reactor final : public BytesReactor {
       context_->IsCancelled() ? Stop(grpc::Status::CANCELLED) : End(grpc::Status::OK);
       return;
     }
+    call_.Received();
     const absl::StatusOr<bool> answered = session_->Take(&in_, &out_);
     in_.Clear();
     if (!answered.ok()) {
@@ -44,6 +51,7 @@ class Streams::Reactor final : public BytesReactor {
     writing_ = false;
     out_.Clear();
     moved_ = Clock::now();
+    if (ok) call_.Sent();
     if (!ok) {
       Stop(grpc::Status::CANCELLED);
     } else if (ended_) {
@@ -96,10 +104,12 @@ class Streams::Reactor final : public BytesReactor {
 
   void Stop(const grpc::Status& status) {
     ended_ = true;
+    call_.End(status);
     Finish(status);
   }
 
   Streams* streams_;  // null where it was refused
+  Call call_;
   grpc::CallbackServerContext* const context_;
   std::mutex mutex_;  // reads and writes come one after the other, but the watch comes from outside
   const std::unique_ptr<BytesSession> session_;
@@ -121,10 +131,13 @@ Streams::~Streams() {
   if (watch_.joinable()) watch_.join();
 }
 
-BytesReactor* Streams::Open(grpc::CallbackServerContext* context, std::unique_ptr<BytesSession> session) {
-  auto* reactor = new Reactor(this, context, std::move(session));
+BytesReactor* Streams::Open(grpc::CallbackServerContext* context, const MethodEntry& method,
+                            std::unique_ptr<BytesSession> session) {
+  auto* reactor = new Reactor(this, Call(calls_, method, *context), context, std::move(session));
   const std::lock_guard<std::mutex> lock(mutex_);
-  if (Clock::now() >= close_at_) {
+  if (!reactor->permitted().ok()) {
+    reactor->Refuse(reactor->permitted());
+  } else if (Clock::now() >= close_at_) {
     reactor->Refuse(absl::UnavailableError("the server is stopping"));
   } else if (open_.size() >= static_cast<size_t>(most_open_)) {
     reactor->Refuse(absl::ResourceExhaustedError(

@@ -12,6 +12,7 @@
 #include "absl/status/statusor.h"
 #include "grpcpp/grpcpp.h"
 #include "grpcpp/impl/codegen/proto_utils.h"
+#include "rpc/calls.h"
 #include "rpc/guard.h"
 #include "rpc/session.h"
 
@@ -88,7 +89,8 @@ class Streams {
 
   // A stream on which nothing has moved for `idle`, either way, is ended: DEADLINE_EXCEEDED, or cut off where its
   // client does not read. It may take a quarter longer.
-  Streams(int most_open, std::chrono::milliseconds idle) : most_open_(most_open), idle_(idle) {}
+  Streams(Calls& calls, int most_open, std::chrono::milliseconds idle)
+      : calls_(calls), most_open_(most_open), idle_(idle) {}
   // No stream is open any more.
   ~Streams();
   Streams(const Streams&) = delete;
@@ -96,19 +98,23 @@ class Streams {
 
   template <typename Request, typename Response>
   BytesReactor* Open(grpc::CallbackServerContext* context, std::unique_ptr<Session<Request, Response>> session) {
-    return Open(context, std::make_unique<EncodedSession<Request, Response>>(std::move(session)));
+    return Open(context, EntryTaking<Request>(),
+                std::make_unique<EncodedSession<Request, Response>>(std::move(session)));
   }
-  BytesReactor* Open(grpc::CallbackServerContext* context, std::unique_ptr<BytesSession> session);
 
   int open() const;
+  int most_open() const { return most_open_; }
   // Streams open at `when` are ended with UNAVAILABLE after their last answer, and no more are opened from then on.
   void CloseAt(Clock::time_point when);
 
  private:
   class Reactor;
+  BytesReactor* Open(grpc::CallbackServerContext* context, const MethodEntry& method,
+                     std::unique_ptr<BytesSession> session);
   void Leave(Reactor* reactor);
   void Watch();
 
+  Calls& calls_;
   const int most_open_;
   const std::chrono::milliseconds idle_;
   mutable std::mutex mutex_;  // taken before that of a reactor

@@ -25,6 +25,11 @@ bool Workers::Post(std::function<void()> work) {
   return true;
 }
 
+size_t Workers::waiting() const {
+  const std::lock_guard<std::mutex> lock(mutex_);
+  return queue_.size();
+}
+
 void Workers::Loop() {
   for (;;) {
     std::function<void()> work;

@@ -21,12 +21,15 @@ class Workers {
 
   // False when the queue is full or the workers are stopping; the work is then dropped.
   bool Post(std::function<void()> work);
+  // What waits now, and the most that may.
+  size_t waiting() const;
+  size_t queue_limit() const { return queue_limit_; }
 
  private:
   void Loop();
   const int threads_wanted_;
   const size_t queue_limit_;
-  std::mutex mutex_;
+  mutable std::mutex mutex_;
   std::condition_variable wake_;
   std::deque<std::function<void()>> queue_;
   std::vector<std::thread> threads_;

@@ -39,10 +39,11 @@ class SlowPlans final : public v1::RewindPlanService::CallbackService {
   explicit SlowPlans(rpc::Workers& workers) : workers_(workers) {}
   grpc::ServerUnaryReactor* PlanRewind(grpc::CallbackServerContext* context, const v1::PlanRewindRequest* request,
                                        v1::PlanRewindResponse* response) override {
-    return rpc::AnswerLater(workers_, context, WaitAtGate, request, response);
+    return rpc::AnswerLater(calls_, workers_, context, WaitAtGate, request, response);
   }
 
  private:
+  rpc::Calls calls_;
   rpc::Workers& workers_;
 };
 

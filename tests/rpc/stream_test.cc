@@ -88,7 +88,7 @@ bool Soon(Condition condition) {
 class Stream : public ::testing::Test {
  protected:
   explicit Stream(int most_open = 4, milliseconds idle = seconds(600))
-      : streams_(most_open, idle), service_(&streams_, &counts_) {
+      : streams_(calls_, most_open, idle), service_(&streams_, &counts_) {
     grpc::ServerBuilder builder;
     int port = 0;
     builder.AddListeningPort("127.0.0.1:0", grpc::InsecureServerCredentials(), &port);
@@ -125,6 +125,7 @@ class Stream : public ::testing::Test {
   }
 
   Counts counts_;
+  Calls calls_;
   Streams streams_;
   TellingService service_;
   std::unique_ptr<grpc::Server> server_;

@@ -39,11 +39,11 @@ class CountingService final : public v1::RuleService::CallbackService {
  private:
   grpc::ServerUnaryReactor* GetRule(grpc::CallbackServerContext* context, const v1::GetRuleRequest* request,
                                     v1::GetRuleResponse* response) override {
-    return rpc::Answer(context, BodyOf(request, response), request, response);
+    return rpc::Answer(calls_, context, BodyOf(request, response), request, response);
   }
   grpc::ServerUnaryReactor* ListRules(grpc::CallbackServerContext* context, const v1::ListRulesRequest* request,
                                       v1::ListRulesResponse* response) override {
-    return rpc::AnswerLater(workers_, context, BodyOf(request, response), request, response);
+    return rpc::AnswerLater(calls_, workers_, context, BodyOf(request, response), request, response);
   }
 
   template <typename Request, typename Response>
@@ -52,6 +52,7 @@ class CountingService final : public v1::RuleService::CallbackService {
   }
 
   const bool guarded_;
+  rpc::Calls calls_;
   rpc::Workers workers_{2, 256};
 };
 
