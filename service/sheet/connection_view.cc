@@ -24,7 +24,7 @@ class ConnectionView {
     row_ = std::min(kBestRowMm + 3, (frame.height_mm() - kHeadMm - kFootMm - 2 * kBetweenPhasesMm) / rows);
     text_ = std::clamp(0.5 * row_, kLeastTextMm, 2.6);
     // Beside a box stand the slots its ends come out of, where there is room for them.
-    slots_named_ = cell_ >= 20 && row_ >= 4.4;
+    slots_named_ = cell_ >= 20 && row_ >= 3.9;
     box_ = std::min(11.0, slots_named_ ? cell_ - 12 : cell_ - 2);
   }
 
