@@ -74,8 +74,8 @@ TEST(Bench, TwoHundredInsulationRunsAtOnceAreEachToldWhatTheirWindingIs) {
   EXPECT_TRUE(Soon([&] { return loopback.server().open_streams() == 0; }));
 }
 
-// The allocator takes memory in steps, at moments of its own; what streams leave behind is taken every time. So of eight
-// turns one must pass with less than 1 KiB for each of its streams.
+// The allocator takes memory in steps, at moments of its own; what streams leave behind is taken every time. So of
+// eight turns one must pass with less than 1 KiB for each of its streams.
 TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
   Child server({Daemon(), "--port=0", "--archive=none"});
   const auto channel = ChannelTo(server.ListeningAddress());
