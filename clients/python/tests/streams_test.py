@@ -158,7 +158,7 @@ class Streams(LiveTest):
         begun = time.monotonic()
         error = self.error_of(lambda: list(self.ask(self._one_and_then_nothing(), deadline_seconds=0.3)))
         self.assertIs(error.code, grpc.StatusCode.DEADLINE_EXCEEDED)
-        self.assertLess(time.monotonic() - begun, 3)
+        self.assertLess(time.monotonic() - begun, 20)
         # That of the client is for calls: a stream outlasts it.
         with coilwright.connect(self.daemon.address, deadline_seconds=0.1) as shop:
             answers = list(shop.test_limit.stream_test_limits(self._slowly(3, 0.1)))
@@ -166,7 +166,7 @@ class Streams(LiveTest):
 
     def _one_and_then_nothing(self) -> Iterator[dict[str, Any]]:
         yield ASKED
-        time.sleep(2)
+        time.sleep(40)
 
     def _slowly(self, count: int, seconds: float) -> Iterator[dict[str, Any]]:
         for _ in range(count):
