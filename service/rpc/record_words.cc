@@ -135,9 +135,9 @@ FactList MachineFacts(const v1::Machine& machine) {
 FactList CoilRoomFacts(const v1::Machine& machine, const print::Units& /*units*/) {
   const v1::CoilHeads& heads = machine.coil_heads();
   const v1::Slot& slot = machine.slot();
-  return {{"Heads stand off, connection end", LengthWords(heads.extension_connection_end())},
-          {"Heads stand off, other end", LengthWords(heads.extension_opposite_end())},
-          {"The end bell leaves at most", LengthWords(heads.extension_limit())},
+  return {{"Heads, connection end", LengthWords(heads.extension_connection_end())},
+          {"Heads, other end", LengthWords(heads.extension_opposite_end())},
+          {"End bell leaves", LengthWords(heads.extension_limit())},
           {"Heads, outer diameter", LengthWords(heads.outer_diameter())},
           {"Heads, inner diameter", LengthWords(heads.inner_diameter())},
           {"Bore", LengthWords(machine.core().bore_diameter())},

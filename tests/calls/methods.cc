@@ -105,7 +105,6 @@ AnyMethod EraseArchive(const char* name) {
 template <typename Service, auto kBody, auto kCall, typename Request, typename Response>
 AnyMethod EraseSometimesArchive(const char* name, absl::Status (*)(archive::Archive*, const Request&, Response*)) {
   AnyMethod method{};
-  method.archived = true;
   method.name = name;
   method.request = &Request::default_instance();
   method.response = &Response::default_instance();

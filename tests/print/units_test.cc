@@ -1,4 +1,4 @@
-#include "units.h"
+#include "print/units.h"
 
 #include <gmock/gmock.h>
 
@@ -8,8 +8,16 @@
 #include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 
-namespace coilwright::cli {
+namespace coilwright::print {
 namespace {
+
+// As the messages of the contract have it.
+struct Band {
+  double low_value, nominal_value, high_value;
+  double low() const { return low_value; }
+  double nominal() const { return nominal_value; }
+  double high() const { return high_value; }
+};
 
 // GNU units(1), an independent table of the same definitions.
 double GnuUnits(const std::string& from, const std::string& to) {
@@ -56,10 +64,7 @@ TEST(Units, CircularMilsPerAmpereAreTheOtherWayUp) {
   // 1 A through the area of 1/5 mm2.
   const double expected = GnuUnits("0.2 mm^2", "circularmil");
   EXPECT_NEAR(Units(true).Value(Quantity::kAmpsPerMm2, 5), expected, 1e-9 * expected);
-  v1::Band band;
-  band.set_low(4);
-  band.set_nominal(5);
-  band.set_high(8);
+  const Band band{4, 5, 8};
   EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, band), "247 to 493");
   EXPECT_EQ(Units(false).Range(Quantity::kAmpsPerMm2, band), "4.00 to 8.00");
 }
@@ -72,22 +77,14 @@ TEST(Units, SayTheirName) {
 }
 
 TEST(Units, PrintABandOnlyWhereThereIsOne) {
-  v1::Band band;
-  band.set_nominal(1.5);
-  band.set_low(1.5);
-  band.set_high(1.5);
-  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.500 ohm");
-  band.set_low(1.4);
-  band.set_high(1.62);
-  EXPECT_EQ(Units(false).Text(Quantity::kOhms, band), "1.500 ohm (1.400 to 1.620)");
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, Band{1.5, 1.5, 1.5}), "1.500 ohm");
+  EXPECT_EQ(Units(false).Text(Quantity::kOhms, Band{1.4, 1.5, 1.62}), "1.500 ohm (1.400 to 1.620)");
 }
 
 // 1 A/mm2 is 1973.5 circular mils to the ampere (GNU units: mm^2/A in circularmil/A): 0 to 8 is 246.7 or more.
 TEST(Units, SaysARangeThatBeginsWithNoCurrent) {
-  v1::Band band;
-  band.set_high(8);
-  EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, band), "247 or more");
+  EXPECT_EQ(Units(true).Range(Quantity::kAmpsPerMm2, Band{0, 0, 8}), "247 or more");
 }
 
 }  // namespace
-}  // namespace coilwright::cli
+}  // namespace coilwright::print

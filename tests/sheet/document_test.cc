@@ -1,0 +1,100 @@
+// Pages of text: what they say is read back by another program (pdftotext, of poppler).
+#include "sheet/document.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "absl/strings/str_cat.h"
+#include "sheet/read_back.h"
+
+namespace coilwright::sheet {
+namespace {
+
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::Not;
+
+std::string Made(const Document& document, Format format = Format::kPdf) {
+  auto canvas = NewCanvas(format, document.title);
+  if (!canvas.ok()) return std::string(canvas.status().message());
+  Draw(document, SizeOf(Paper::kA4, false), **canvas);
+  const auto files = (*canvas)->Finish();
+  if (!files.ok()) return std::string(files.status().message());
+  return files->front();
+}
+
+Document Long(int rows) {
+  Document document;
+  document.title = "Rewind sheet";
+  document.code = "7KQ2-M0XC";
+  document.footer = "data revision 1";
+  Table table;
+  table.columns = {{"slot", true, false}, {"what lies in it", false, true}};
+  for (int i = 1; i <= rows; ++i) table.rows.push_back({absl::StrCat(i), absl::StrCat("side of coil ", i)});
+  document.blocks.push_back({"Slots", std::move(table), false});
+  return document;
+}
+
+TEST(Document, OfOnePageSaysSoAndKeepsEveryWord) {
+  Document document = Long(3);
+  document.warnings = {"NOT TO BE WOUND YET"};
+  document.blocks.push_back(
+      {"Machine", Facts{{{"Kind", "induction"}, {"Left out", ""}, {"Checked by", kToWrite}}}, true});
+  document.blocks.push_back({"Cautions", List{{"discharge it first"}, "!"}, true});
+  const std::string text = PdfText(Made(document));
+  for (const char* word :
+       {"Rewind sheet", "7KQ2-M0XC", "NOT TO BE WOUND YET", "what lies in it", "side of coil 3", "Machine", "induction",
+        "Checked by", "! discharge it first", "page 1 of 1", "data revision 1"})
+    EXPECT_THAT(text, HasSubstr(word));
+  EXPECT_THAT(text, Not(HasSubstr("Left out")));
+}
+
+TEST(Document, OfManyPagesNamesItsColumnsOnEachAndLosesNoRow) {
+  const std::string pdf = Made(Long(200));
+  const std::string text = PdfText(pdf);
+  int headings = 0;
+  for (size_t at = text.find("what lies in it"); at != std::string::npos; at = text.find("what lies in it", at + 1))
+    ++headings;
+  EXPECT_THAT(text, HasSubstr(absl::StrCat("page 1 of ", headings)));
+  EXPECT_GT(headings, 2);
+  for (int i = 1; i <= 200; ++i) EXPECT_THAT(text, HasSubstr(absl::StrCat("side of coil ", i, "\n"))) << i;
+}
+
+TEST(Document, IsTheSameAgain) {
+  EXPECT_EQ(Made(Long(40)), Made(Long(40)));
+  EXPECT_EQ(Made(Long(40), Format::kSvg), Made(Long(40), Format::kSvg));
+}
+
+TEST(Document, BreaksAWordThatIsWiderThanItsColumn) {
+  Document document = Long(1);
+  document.blocks.push_back({"", Facts{{{"Note", std::string(300, 'W')}}}, false});
+  const std::string text = PdfText(Made(document));
+  size_t letters = 0;
+  for (const char c : text) letters += c == 'W' ? 1 : 0;
+  EXPECT_EQ(letters, 300u);
+}
+
+TEST(Ticks, AreRoundAndWithin) {
+  EXPECT_THAT(Ticks(0, 10, false, 5), ElementsAre(0, 2, 4, 6, 8, 10));
+  EXPECT_THAT(Ticks(2015.2, 2020.1, false, 5), ElementsAre(2016, 2017, 2018, 2019, 2020));
+  EXPECT_THAT(Ticks(1, 1000, true, 5), ElementsAre(1, 2, 5, 10, 20, 50, 100, 200, 500, 1000));
+  EXPECT_THAT(Ticks(1, 1e9, true, 3), ElementsAre(1, 1000, 1e6, 1e9));
+}
+
+TEST(Plot, WithNothingToShowHasItsAxesAndItsLimit) {
+  Document document = Long(1);
+  Plot plot;
+  plot.x = {"seconds", true};
+  plot.y = {"megohms", true};
+  plot.series.emplace_back();
+  plot.series.back().label = "read";
+  plot.series.back().points = {{0, 5}, {-1, 5}, {10, 0}};
+  plot.limits = {{"least: 5 megohms", 5}};
+  document.blocks.push_back({"Run", plot, false});
+  const std::string text = PdfText(Made(document));
+  EXPECT_THAT(text, HasSubstr("seconds"));
+  EXPECT_THAT(text, HasSubstr("least: 5 megohms"));
+}
+
+}  // namespace
+}  // namespace coilwright::sheet
