@@ -43,10 +43,18 @@ grpc::Status UnaryCall(const std::shared_ptr<grpc::Channel>& channel, const std:
   return grpc::Status::OK;
 }
 
-OwnArchive ArchiveFor(const google::protobuf::MethodDescriptor& method) {
+// A document needs the archive where it is of a job.
+bool IsOfJob(const google::protobuf::Message& request) {
+  const auto* job = request.GetDescriptor()->FindFieldByName("job");
+  return job != nullptr && job->cpp_type() == google::protobuf::FieldDescriptor::CPPTYPE_STRING &&
+         request.GetReflection()->HasField(request, job);
+}
+
+OwnArchive ArchiveFor(const google::protobuf::MethodDescriptor& method, const google::protobuf::Message& request) {
   const std::string& service = method.service()->name();
   const std::string& name = method.name();
-  return {service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService",
+  return {service == "WindingArchiveService" || service == "JobService" || service == "ArchiveService" ||
+              (service == "SheetService" && IsOfJob(request)),
           name == "CreateWinding" || name == "CreateJob" || name == "ImportEntries"};
 }
 
@@ -141,7 +149,7 @@ absl::Status Connection::Write(google::protobuf::Message* request, google::proto
   const auto* method = MethodOf(*request);
   if (method == nullptr) return NoMethodTakes(*request);
   // A service of our own that does not start will not start later.
-  if (const auto channel = Channel(ArchiveFor(*method)); !channel.ok()) return channel.status();
+  if (const auto channel = Channel(ArchiveFor(*method, *request)); !channel.ok()) return channel.status();
   const auto* id_field = request->GetDescriptor()->FindFieldByName("request_id");
   std::string id;
   if (id_field != nullptr) {
@@ -215,7 +223,7 @@ absl::Status Connection::Call(const google::protobuf::MethodDescriptor& method,
 absl::Status Connection::CallFor(double seconds, const google::protobuf::MethodDescriptor& method,
                                  const google::protobuf::Message& request, google::protobuf::Message* answer,
                                  const FieldNamer& name) {
-  if (const auto channel = Channel(ArchiveFor(method)); !channel.ok()) return channel.status();
+  if (const auto channel = Channel(ArchiveFor(method, request)); !channel.ok()) return channel.status();
   const auto patience =
       std::chrono::duration_cast<std::chrono::system_clock::duration>(std::chrono::duration<double>(seconds));
   std::string bytes;

@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "calls/edges.h"
 #include "calls/loopback.h"
 #include "calls/samples.h"
@@ -24,6 +26,19 @@ class BadRequests : public ::testing::TestWithParam<AnyMethod> {
     return status;
   }
 
+  // Every field, but what a document is made of: that is sent one by one to the methods that plan and judge, and it
+  // takes a hundred times as long to draw.
+  static std::vector<Place> Places() {
+    const Descriptor* type = GetParam().request->GetDescriptor();
+    std::vector<Place> places = PlacesOf(type);
+    if (type->file()->name() != "coilwright/v1/sheet_service.proto") return places;
+    const auto made_of = [](const Place& place) {
+      return place.size() > 1 && (place[0]->name() == "plan" || place[0]->name() == "readings");
+    };
+    places.erase(std::remove_if(places.begin(), places.end(), made_of), places.end());
+    return places;
+  }
+
   Loopback loopback_{WithTestArchive()};
 };
 
@@ -37,7 +52,7 @@ TEST_P(BadRequests, EmptyMessageIsRefusedOrMeansTheWholeList) {
 
 TEST_P(BadRequests, EveryFieldAtEveryEdge) {
   const auto good = calls::GoodRequests(GetParam().name).front();
-  for (const Place& place : PlacesOf(GetParam().request->GetDescriptor())) {
+  for (const Place& place : Places()) {
     for (const Edge& edge : EdgesOf(place.back())) {
       const std::unique_ptr<Message> request(good->New());
       request->CopyFrom(*good);
@@ -53,7 +68,7 @@ TEST_P(BadRequests, EveryFieldAtEveryEdge) {
 
 TEST_P(BadRequests, EveryFieldLeftOut) {
   for (const auto& good : calls::GoodRequests(GetParam().name)) {
-    for (const Place& place : PlacesOf(GetParam().request->GetDescriptor())) {
+    for (const Place& place : Places()) {
       const std::unique_ptr<Message> request(good->New());
       request->CopyFrom(*good);
       Message* holder = Holder(request.get(), place, false);
@@ -67,7 +82,7 @@ TEST_P(BadRequests, EveryFieldLeftOut) {
 // An empty element, and a thousand of them, in every list.
 TEST_P(BadRequests, EveryListWithEmptyEntries) {
   const auto good = calls::GoodRequests(GetParam().name).front();
-  for (const Place& place : PlacesOf(GetParam().request->GetDescriptor())) {
+  for (const Place& place : Places()) {
     if (!place.back()->is_repeated() || place.back()->cpp_type() != FieldDescriptor::CPPTYPE_MESSAGE) continue;
     for (const int entries : {1, 1000}) {
       const std::unique_ptr<Message> request(good->New());
