@@ -64,7 +64,8 @@ absl::StatusOr<const EnumValueDescriptor*> FindValue(const EnumDescriptor* type,
     const EnumValueDescriptor* value = type->value(i);
     if (value->number() == 0) continue;
     if (wanted == EnumName(value)) return value;
-    if (absl::StrContains(absl::StrCat("_", EnumName(value), "_"), absl::StrCat("_", wanted, "_"))) fits.push_back(value);
+    if (absl::StrContains(absl::StrCat("_", EnumName(value), "_"), absl::StrCat("_", wanted, "_")))
+      fits.push_back(value);
   }
   if (fits.size() == 1) return fits[0];
   return Got(text, absl::StrJoin(EnumWords(type), ", "));

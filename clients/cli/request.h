@@ -5,9 +5,9 @@
 
 #include "absl/status/status.h"
 #include "absl/strings/string_view.h"
+#include "enum_text.h"
 #include "flags.h"
 #include "google/protobuf/message.h"
-#include "enum_text.h"
 
 namespace coilwright::cli {
 

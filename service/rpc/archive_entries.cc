@@ -9,8 +9,8 @@
 #include "google/protobuf/io/zero_copy_stream_impl_lite.h"
 #include "rpc/archive_names.h"
 #include "rpc/archive_times.h"
-#include "rpc/record_code.h"
 #include "rpc/read_record.h"
+#include "rpc/record_code.h"
 
 namespace coilwright::rpc {
 namespace {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 
 #include "print/figures.h"
 
@@ -46,6 +47,17 @@ class Scale {
   double high_ = 0;
 };
 
+// With as many figures as it takes to tell neighbours apart.
+std::vector<std::string> Labels(const std::vector<double>& ticks) {
+  std::vector<std::string> labels;
+  for (int figures = 3; figures <= 9; ++figures) {
+    labels.clear();
+    for (const double tick : ticks) labels.push_back(print::Figures(tick, figures));
+    if (std::adjacent_find(labels.begin(), labels.end()) == labels.end()) break;
+  }
+  return labels;
+}
+
 }  // namespace
 
 std::vector<double> Ticks(double low, double high, bool logarithmic, int wanted) {
@@ -88,7 +100,8 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
 
   const std::vector<double> y_ticks = y_scale.Ticks(5);
   double label_width = 0;
-  for (const double tick : y_ticks) label_width = std::max(label_width, canvas.WidthMm(print::Figures(tick, 3), small));
+  const std::vector<std::string> y_labels = Labels(y_ticks);
+  for (const std::string& label : y_labels) label_width = std::max(label_width, canvas.WidthMm(label, small));
   const double left = corner.x_mm + label_width + 2.2 * size_mm;
   const double right = corner.x_mm + width_mm - size_mm;
   const double top = corner.y_mm + 2 * size_mm;  // the key stands above
@@ -98,17 +111,21 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
   const auto y_of = [&](double y) { return bottom - y_scale.Share(y) * (bottom - top); };
 
   const Stroke thin{0.12, {}, 0.45};
-  for (const double tick : x_scale.Ticks(8)) {
+  const std::vector<double> x_ticks = x_scale.Ticks(8);
+  const std::vector<std::string> x_labels = Labels(x_ticks);
+  for (size_t i = 0; i < x_ticks.size(); ++i) {
+    const double tick = x_ticks[i];
     canvas.Draw(Polyline({{x_of(tick), top}, {x_of(tick), bottom}}), &thin, Fill::kNone);
     TextStyle style = small;
     style.anchor = Anchor::kMiddle;
-    canvas.Text({x_of(tick), bottom + 1.1 * size_mm}, print::Figures(tick, 4), style);
+    canvas.Text({x_of(tick), bottom + 1.1 * size_mm}, x_labels[i], style);
   }
-  for (const double tick : y_ticks) {
+  for (size_t i = 0; i < y_ticks.size(); ++i) {
+    const double tick = y_ticks[i];
     canvas.Draw(Polyline({{left, y_of(tick)}, {right, y_of(tick)}}), &thin, Fill::kNone);
     TextStyle style = small;
     style.anchor = Anchor::kEnd;
-    canvas.Text({left - 0.4 * size_mm, y_of(tick) + 0.3 * size_mm}, print::Figures(tick, 3), style);
+    canvas.Text({left - 0.4 * size_mm, y_of(tick) + 0.3 * size_mm}, y_labels[i], style);
   }
   const Stroke frame{0.3, {}, 1};
   canvas.Draw(Rectangle({left, top}, right - left, bottom - top), &frame, Fill::kNone);

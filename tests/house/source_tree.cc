@@ -26,8 +26,8 @@ const fs::path& Root() {
 // As in DEVELOPERS.md: the standards, the parts of a winding, the whole of it, its tests, the join, the door.
 const std::map<std::string, int>& Levels() {
   static const auto& levels = *new std::map<std::string, int>{
-      {"print", 0}, {"standards", 0}, {"wire", 1}, {"slot", 1},    {"electric", 1}, {"winding", 2}, {"insulation", 2},
-      {"testing", 3},   {"plan", 4}, {"archive", 4}, {"sheet", 5},    {"rpc", 6}};
+      {"print", 0},      {"standards", 0}, {"wire", 1}, {"slot", 1},    {"electric", 1}, {"winding", 2},
+      {"insulation", 2}, {"testing", 3},   {"plan", 4}, {"archive", 4}, {"sheet", 5},    {"rpc", 6}};
   return levels;
 }
 

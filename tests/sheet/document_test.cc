@@ -96,5 +96,14 @@ TEST(Plot, WithNothingToShowHasItsAxesAndItsLimit) {
   EXPECT_THAT(text, HasSubstr("least: 5 megohms"));
 }
 
+TEST(Plot, TellsItsTicksApart) {
+  Document document = Long(1);
+  Plot plot;
+  plot.series.emplace_back();
+  plot.series.back().points = {{2026.05, 62}, {2026.9, 1850}};
+  document.blocks.push_back({"", plot, false});
+  EXPECT_THAT(PdfText(Made(document)), HasSubstr("2026.2"));
+}
+
 }  // namespace
 }  // namespace coilwright::sheet
