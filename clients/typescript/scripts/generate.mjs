@@ -100,6 +100,11 @@ for (const folder of [generated, dist]) {
 }
 const files = readdirSync(join(proto, 'coilwright/v1')).filter((name) => name.endsWith('.proto'));
 compile(files.map((name) => `coilwright/v1/${name}`));
+// In JSON the bytes of a document are a text, in base64.
+for (const name of files) {
+  const typed = join(generated, 'coilwright/v1', name.replace('.proto', '.ts'));
+  writeFileSync(typed, readFileSync(typed, 'utf8').replaceAll('Uint8Array', 'string'));
+}
 const descriptors = fromBinary(FileDescriptorSetSchema, readFileSync(join(dist, 'contract.binpb')));
 writeFileSync(join(generated, 'contract.ts'), contractModule(createFileRegistry(descriptors)));
 mkdirSync(join(generated, 'google/protobuf'), { recursive: true });
