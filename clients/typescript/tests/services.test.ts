@@ -57,7 +57,7 @@ test('every call that waits for one answer is repeated, and may be', () => {
     if (method.methodKind !== 'unary') continue;
     assert.deepEqual(found[0]?.retryPolicy.retryableStatusCodes, ['UNAVAILABLE'], name);
     const reads =
-      /^(Get|List|Find|Compare|Export|Plan|Check|Estimate|Describe|LookUp|Identify|Choose(?!Plan)|Judge|Assess)/.test(
+      /^(Get|List|Find|Compare|Export|Plan|Check|Estimate|Describe|LookUp|Identify|Choose(?!Plan)|Judge|Assess|Make)/.test(
         method.name,
       );
     assert.ok(reads || method.input.field['requestId'] !== undefined || method.name === 'ImportEntries', name);
