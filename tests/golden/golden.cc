@@ -6,9 +6,10 @@
 #include <stdexcept>
 #include <vector>
 
+#include "absl/status/status.h"
 #include "absl/strings/str_cat.h"
+#include "calls/walk.h"
 #include "coilwright/services.h"
-#include "coilwright/v1/status.pb.h"
 #include "google/protobuf/message.h"
 #include "grpcpp/generic/generic_stub.h"
 #include "json.h"
@@ -42,21 +43,13 @@ Json Answer(const MethodDescriptor& method, const grpc::ByteBuffer& bytes) {
 }
 
 Json ErrorOf(const grpc::Status& status) {
-  static constexpr const char* kCodes[] = {
-      "OK",        "CANCELLED",      "UNKNOWN",           "INVALID_ARGUMENT",   "DEADLINE_EXCEEDED",
-      "NOT_FOUND", "ALREADY_EXISTS", "PERMISSION_DENIED", "RESOURCE_EXHAUSTED", "FAILED_PRECONDITION",
-      "ABORTED",   "OUT_OF_RANGE",   "UNIMPLEMENTED",     "INTERNAL",           "UNAVAILABLE",
-      "DATA_LOSS", "UNAUTHENTICATED"};
-  Json error = {{"code", kCodes[status.error_code()]}, {"message", status.error_message()}};
-  v1::StatusDetails details;
-  details.ParseFromString(status.error_details());
-  for (const google::protobuf::Any& detail : details.details()) {
-    v1::FieldViolations violations;
-    if (detail.type_url() != "type.googleapis.com/google.rpc.BadRequest" || !violations.ParseFromString(detail.value()))
-      continue;
-    for (const auto& violation : violations.field_violations())
-      error["violations"].push_back({{"field", violation.field()}, {"description", violation.description()}});
-  }
+  // The codes of both are numbered alike.
+  const auto code = static_cast<absl::StatusCode>(status.error_code());
+  Json error = {{"code", absl::StatusCodeToString(code)}, {"message", status.error_message()}};
+  const calls::Violations violations = calls::ViolationsOf(status);
+  for (size_t i = 0; i < violations.fields.size(); ++i)
+    error["violations"].push_back({{"field", violations.fields[i]}, {"description", violations.descriptions[i]}});
+  if (!violations.more.empty()) error["violations"].push_back({{"field", ""}, {"description", violations.more}});
   return error;
 }
 

@@ -20,8 +20,8 @@ const google::protobuf::MethodDescriptor* MethodNamed(const std::string& name);
 Json Played(const std::shared_ptr<grpc::Channel>& channel, const google::protobuf::MethodDescriptor& method,
             const Json& asked);
 
-// Where two values differ first, with both, or "". Numbers with a fraction are equal within a relative 1e-9: the last
-// digits are the compiler's.
+// Where two values differ first, with both, or "". Numbers are equal within a relative 1e-9: the last digits are the
+// compiler's.
 std::string DifferenceOf(const Json& expected, const Json& actual);
 
 }  // namespace coilwright::golden

@@ -54,7 +54,9 @@ std::vector<std::string> Files(const std::string& folder, const std::vector<std:
     if (entry->is_directory()) {
       // What git ignores: installed, compiled or generated beside the sources.
       const std::string name = entry->path().filename();
-      if (name == "node_modules" || name == "__pycache__" || name == "dist" || name == "generated") {
+      const fs::path made = Root() / "clients/typescript";
+      if (name == "node_modules" || name == "__pycache__" || entry->path() == made / "dist" ||
+          entry->path() == made / "generated") {
         entry.disable_recursion_pending();
       }
       continue;

@@ -18,59 +18,22 @@ let folder: string;
 const file = (name: string) => join(folder, name);
 const openssl = (...words: string[]) => execFileSync('openssl', words, { stdio: 'pipe' });
 
+/** A key, and what `more` asks for with it: a certificate by itself, or a request for one. */
+function keyed(name: string, ...more: string[]): void {
+  const curve = ['-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:prime256v1'];
+  openssl('req', ...curve, '-nodes', '-subj', `/CN=${name}`, '-keyout', file(`${name}.key`), ...more);
+}
+
 function authority(name: string): void {
-  openssl(
-    'req',
-    '-x509',
-    '-newkey',
-    'ec',
-    '-pkeyopt',
-    'ec_paramgen_curve:prime256v1',
-    '-nodes',
-    '-days',
-    '2',
-    '-subj',
-    `/CN=${name}`,
-    '-keyout',
-    file(`${name}.key`),
-    '-out',
-    file(`${name}.pem`),
-  );
+  keyed(name, '-x509', '-days', '2', '-out', file(`${name}.pem`));
 }
 
 function certificate(name: string, by: string, subject: string): void {
-  openssl(
-    'req',
-    '-newkey',
-    'ec',
-    '-pkeyopt',
-    'ec_paramgen_curve:prime256v1',
-    '-nodes',
-    '-subj',
-    `/CN=${name}`,
-    '-keyout',
-    file(`${name}.key`),
-    '-out',
-    file(`${name}.csr`),
-  );
+  keyed(name, '-out', file(`${name}.csr`));
   writeFileSync(file('extensions'), `subjectAltName=${subject}\n`);
-  openssl(
-    'x509',
-    '-req',
-    '-in',
-    file(`${name}.csr`),
-    '-CA',
-    file(`${by}.pem`),
-    '-CAkey',
-    file(`${by}.key`),
-    '-CAcreateserial',
-    '-days',
-    '2',
-    '-extfile',
-    file('extensions'),
-    '-out',
-    file(`${name}.pem`),
-  );
+  const authorised = ['-CA', file(`${by}.pem`), '-CAkey', file(`${by}.key`), '-CAcreateserial'];
+  const asked = ['-in', file(`${name}.csr`), '-extfile', file('extensions'), '-days', '2'];
+  openssl('x509', '-req', ...asked, ...authorised, '-out', file(`${name}.pem`));
 }
 
 /** The address of a TLS proxy in front of a live server. */

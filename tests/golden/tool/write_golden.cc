@@ -2,6 +2,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <stdexcept>
 
 #include "golden/golden.h"
 #include "rpc/server.h"
@@ -17,19 +18,18 @@ int main(int argc, char** argv) {
   const auto server = *coilwright::rpc::Server::Start(options);
   for (const auto& entry : std::filesystem::directory_iterator(argv[1])) {
     if (entry.path().extension() != ".json") continue;
-    Json file = Json::parse(std::ifstream(entry.path()));
-    const auto* method = coilwright::golden::MethodNamed(file.at("method"));
-    if (method == nullptr) {
-      std::cerr << entry.path() << ": the contract has no " << file.at("method") << "\n";
-      return 1;
-    }
     try {
+      Json file = Json::parse(std::ifstream(entry.path()));
+      const auto* method = coilwright::golden::MethodNamed(file.at("method"));
+      if (method == nullptr) throw std::invalid_argument("the contract has no " + file.at("method").dump());
       for (Json& golden_case : file.at("cases"))
         golden_case = coilwright::golden::Played(server->InProcessChannel(), *method, golden_case);
+      std::ofstream written(entry.path());
+      written << file.dump(1) << "\n";
+      if (!written.flush()) throw std::runtime_error("cannot be written");
     } catch (const std::exception& wrong) {
       std::cerr << entry.path() << ": " << wrong.what() << "\n";
       return 1;
     }
-    std::ofstream(entry.path()) << file.dump(1) << "\n";
   }
 }
