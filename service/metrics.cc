@@ -155,7 +155,9 @@ void AddArchive(const archive::Archive& archive, const ArchiveSizes::Known& know
   page->Add({{"kind", "readings"}}, static_cast<double>(known.size.readings));
 }
 
-class Collected final : public prometheus::Collectable {
+}  // namespace
+
+class Metrics::Collected final : public prometheus::Collectable {
  public:
   explicit Collected(Watched watched) : watched_(std::move(watched)) {
     if (watched_.archive != nullptr) sizes_ = std::make_unique<ArchiveSizes>(watched_.archive);
@@ -202,8 +204,6 @@ class Collected final : public prometheus::Collectable {
   bool closed_ = false;
   std::unique_ptr<ArchiveSizes> sizes_;
 };
-
-}  // namespace
 
 struct Metrics::Own {
   std::shared_ptr<Collected> collected;

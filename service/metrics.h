@@ -36,6 +36,7 @@ class Metrics {
   int port() const { return port_; }
 
  private:
+  class Collected;
   struct Own;
   Metrics();
   std::unique_ptr<Own> own_;

@@ -43,10 +43,6 @@ bool Same(const Entry& a, const Entry& b) {
          a.request_digest == b.request_digest && a.payload == b.payload;
 }
 
-absl::Status NotThere(const std::string& name) {
-  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
-}
-
 }  // namespace
 
 std::string JobOf(const std::string& readings) {

@@ -26,10 +26,6 @@ absl::StatusOr<std::vector<Entry>> Entries(Database& db, absl::string_view rest,
   return entries;
 }
 
-absl::Status NotThere(const std::string& name) {
-  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
-}
-
 absl::StatusOr<bool> Exists(Database& db, const std::string& name) {
   const auto rows = db.Query("SELECT id FROM resource WHERE name = $1", {name});
   if (!rows.ok()) return rows.status();

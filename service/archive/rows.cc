@@ -151,4 +151,8 @@ Facts FactsOf(const Row& row) {
   return facts;
 }
 
+absl::Status NotThere(const std::string& name) {
+  return absl::NotFoundError(absl::StrCat(name, " is not in the archive"));
+}
+
 }  // namespace coilwright::archive

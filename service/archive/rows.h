@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "absl/status/status.h"
 #include "archive/database.h"
 #include "archive/entry.h"
 #include "archive/facts.h"
@@ -36,6 +37,9 @@ Entry EntryOf(Row row);
 int64_t DamagedMet();
 // In the order of kEntryColumns.
 std::vector<Value> ValuesOf(const Entry& entry);
+
+// Answer to a name that is in no row.
+absl::Status NotThere(const std::string& name);
 
 // What FactsOf reads, from a table or alias `r`.
 extern const char* const kFactColumns;

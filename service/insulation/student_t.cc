@@ -2,10 +2,12 @@
 
 #include <cmath>
 
+#include "standards/units.h"
+
 namespace coilwright::insulation {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
 
 // Probability of |t| below sqrt(freedom) tan(angle).
 double Probability(double angle, int freedom) {

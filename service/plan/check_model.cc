@@ -40,15 +40,10 @@ void AddRange(Quantity quantity, absl::string_view what, absl::string_view unit,
   model.measured.push_back(measured);
 }
 
-electric::MachineKind KindOf(const Record& record) {
-  return record.kind == MachineKind::kInduction ? electric::MachineKind::kInduction
-                                                : electric::MachineKind::kPermanentMagnet;
-}
-
 void AddLoading(const Record& record, const Original& original, Model& model) {
   const auto add = [&](Quantity quantity, electric::Loading loading, absl::string_view what, absl::string_view unit,
                        double computed, double own) {
-    const electric::PlausibleRange range = electric::Plausible(loading, KindOf(record));
+    const electric::PlausibleRange range = electric::Plausible(loading, ElectricKind(record.kind));
     AddRange(quantity, what, unit, computed, {range.low, std::sqrt(range.low * range.high), range.high}, range.rule,
              own, model);
   };

@@ -3,6 +3,8 @@
 
 #include "plan/check_model.h"
 #include "plan/check_settings.h"
+#include "plan/predict.h"
+#include "standards/units.h"
 
 namespace coilwright::plan {
 namespace {
@@ -22,10 +24,8 @@ constexpr double kOddSpread = 3;
 constexpr double kUnexplainedWidth = 0.6;
 constexpr double kUnexplainedMoves = 0.5;
 
+using standards::kPi;
 constexpr double kLnRoot2Pi = 0.91893853320467274178;
-constexpr double kPi = 3.14159265358979323846;
-
-double Square(double x) { return x * x; }
 
 double LnNormal(double z, double sigma) { return -z * z / 2 - std::log(sigma) - kLnRoot2Pi; }
 

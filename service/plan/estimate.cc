@@ -156,10 +156,8 @@ class Estimates {
   void AreaByDensity() {
     const std::optional<double> amps = PlateLineAmpsRms(record_.plate);
     if (!amps) return;
-    const bool induction = record_.kind == MachineKind::kInduction;
     const electric::PlausibleRange range =
-        electric::Plausible(electric::Loading::kCurrentDensityAPerMm2,
-                            induction ? electric::MachineKind::kInduction : electric::MachineKind::kPermanentMagnet);
+        electric::Plausible(electric::Loading::kCurrentDensityAPerMm2, ElectricKind(record_.kind));
     const bool star = record_.winding.connection == electric::Connection::kStar;
     const double circuit_amps = *amps / (star ? 1 : std::sqrt(3.0)) / Circuits();
     const double low = circuit_amps / range.high, high = circuit_amps / range.low;
@@ -179,9 +177,7 @@ class Estimates {
     const absl::StatusOr<Loading> loading = LoadingOf(filled, *turns, *turns, std::nullopt);
     if (!loading.ok()) return InContract(loading.status(), "record.machine");
     if (!loading->densities) return absl::OkStatus();
-    const electric::MachineKind kind = record_.kind == MachineKind::kInduction
-                                           ? electric::MachineKind::kInduction
-                                           : electric::MachineKind::kPermanentMagnet;
+    const electric::MachineKind kind = ElectricKind(record_.kind);
     double low = 0, high = 0;
     const auto narrow = [&](electric::Loading which, double teslas) {
       if (!(teslas > 0)) return;

@@ -85,11 +85,6 @@ void CheckMass(const Frame& frame, const Original& original, std::vector<Finding
                       rules::plan_mass_check});
 }
 
-electric::MachineKind KindOf(const Record& record) {
-  return record.kind == MachineKind::kInduction ? electric::MachineKind::kInduction
-                                                : electric::MachineKind::kPermanentMagnet;
-}
-
 // Volts and frequency fix the flux of an induction motor. A weak magnet, a thick back iron and a cool winding are no
 // slip.
 bool LowIsASlip(const Record& record, electric::Loading which) {
@@ -113,7 +108,7 @@ constexpr absl::string_view kDensityLow =
 // A loading against the range met in practice. `spread` is how far the value itself may lie off, low and high.
 void CheckLoading(const Record& record, electric::Loading which, absl::string_view what, absl::string_view unit,
                   double value, const Band& spread, std::optional<double> shop_high, std::vector<Finding>& findings) {
-  const electric::PlausibleRange range = electric::Plausible(which, KindOf(record));
+  const electric::PlausibleRange range = electric::Plausible(which, ElectricKind(record.kind));
   const bool density = which == electric::Loading::kCurrentDensityAPerMm2;
   const double high = shop_high.value_or(range.high);
   const double low = std::min(range.low, high);

@@ -15,11 +15,6 @@ using standards::Band;
 // Beyond this much above the level nobody should wind it.
 constexpr double kFarAbove = 1.3;
 
-electric::MachineKind KindOf(const Record& record) {
-  return record.kind == MachineKind::kInduction ? electric::MachineKind::kInduction
-                                                : electric::MachineKind::kPermanentMagnet;
-}
-
 // The level of the shop, or the top of the range met in practice.
 double TopOf(electric::Loading which, electric::MachineKind kind, std::optional<double> shop) {
   return shop.value_or(electric::Plausible(which, kind).high);
@@ -148,7 +143,7 @@ absl::Status RefusePower(const Record& record, const Original& original, const R
 
 std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Change& change) {
   const Settings& s = *frame.settings;
-  const electric::MachineKind kind = KindOf(*frame.record);
+  const electric::MachineKind kind = ElectricKind(frame.record->kind);
   std::vector<Finding> findings;
   if (auto weak = AgainstOriginalFactor(plan.pattern.winding_factor, plan.turns.winding_factor)) {
     findings.push_back(*std::move(weak));

@@ -17,11 +17,11 @@ namespace {
 
 constexpr double kNoDifference = 0.001;  // 750 W against 0.7457 kW is one; 750 W against 0.75 kW is none
 
-struct Value {
+struct Compared {
   absl::string_view name, field, unit;
   std::optional<double> NearMachine::*of;
 };
-constexpr std::array<Value, 7> kValues = {{
+constexpr std::array<Compared, 7> kCompared = {{
     {"bore_mm", "core.bore_diameter", "mm", &NearMachine::bore_mm},
     {"outer_mm", "core.outer_diameter", "mm", &NearMachine::outer_mm},
     {"stack_length_mm", "core.stack_length", "mm", &NearMachine::stack_length_mm},
@@ -55,7 +55,7 @@ std::string Given(std::optional<double> value, absl::string_view unit) {
   return value ? standards::WithUnit(*value, unit) : "not recorded";
 }
 
-class Sum {
+class SquareSum {
  public:
   void Add(NearDifference difference) {
     ++known_;
@@ -221,7 +221,7 @@ NearMachine NearMachineOf(const Record& r) {
 std::optional<Nearness> Distance(const NearMachine& wanted, const NearMachine& recorded) {
   if (wanted.slots != recorded.slots) return std::nullopt;
   const MachineKind kind = wanted.kind.value_or(recorded.kind.value_or(MachineKind::kInduction));
-  Sum sum;
+  SquareSum sum;
   if (wanted.kind) {
     const bool same = recorded.kind == wanted.kind;
     sum.Add({"kind",
@@ -241,7 +241,7 @@ std::optional<Nearness> Distance(const NearMachine& wanted, const NearMachine& r
     }
     sum.Add(std::move(difference));
   }
-  for (const Value& value : kValues) {
+  for (const Compared& value : kCompared) {
     const std::optional<double> want = wanted.*value.of, have = recorded.*value.of;
     if (!Positive(want)) continue;
     NearDifference difference{std::string(value.field), Given(want, value.unit), Given(have, value.unit), {}, 1.0};
@@ -260,7 +260,7 @@ CoreWindow WindowOf(const NearMachine& wanted, double units) {
   const auto ratio = [&](absl::string_view value) { return std::pow(UnitOf(value, kind, "ratio"), units); };
   CoreWindow window{ratio("bore_mm"), ratio("outer_mm"), ratio("stack_length_mm")};
   // Kind and poles beside the values.
-  window.least_outside = units / std::sqrt(kValues.size() + 2.0);
+  window.least_outside = units / std::sqrt(kCompared.size() + 2.0);
   return window;
 }
 

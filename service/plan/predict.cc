@@ -29,8 +29,6 @@ constexpr double kMeasuredLeadSigma = 0.05;
 // Spread of the leads over that of all else, below which their kinds are one.
 constexpr double kLeadsDoNotShow = 0.3;
 
-constexpr double Square(double x) { return x * x; }
-
 // Of the reading itself without leads: instrument, temperature, resistivity and joins.
 double ReadingSigma(const Record& record, const Settings& settings) {
   const MeasuredResistance& read = *record.resistance;

@@ -8,6 +8,8 @@
 // estimates from what is left.
 namespace coilwright::plan {
 
+constexpr double Square(double x) { return x * x; }
+
 // Both leads of a reading together, as one of several kinds of lead that occur, each with its chance.
 struct LeadKind {
   double chance = 1, ohms = 0, sigma_ohms = 0;

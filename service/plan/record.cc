@@ -180,6 +180,10 @@ std::optional<double> RatedKw(const Plate& plate) {
   return *plate.rated_torque_nm * *plate.speed_rpm * standards::kRadPerSecPerRpm / 1000.0;
 }
 
+electric::MachineKind ElectricKind(MachineKind kind) {
+  return kind == MachineKind::kInduction ? electric::MachineKind::kInduction : electric::MachineKind::kPermanentMagnet;
+}
+
 std::vector<FieldError> Missing(const Record& record) {
   Errors errors;
   const RecordedWinding& w = record.winding;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "electric/machine_constants.h"
+#include "electric/plausible.h"
 #include "electric/resistance.h"
 #include "slot/slot.h"
 #include "standards/errors.h"
@@ -125,6 +126,9 @@ struct Record {
   std::optional<double> air_celsius;
   std::vector<FieldEvidence> evidence;
 };
+
+// The same kinds as the electric room numbers them.
+electric::MachineKind ElectricKind(MachineKind kind);
 
 // Rated power in kW: of the plate, else from its torque and speed; nothing where neither is known.
 std::optional<double> RatedKw(const Plate& plate);

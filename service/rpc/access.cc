@@ -17,10 +17,10 @@
 namespace coilwright::rpc {
 namespace {
 
-constexpr int kMostEntries = 10000;
+constexpr int kMostClients = 10000;
 // Certificates remembered; a shop has dozens.
 constexpr size_t kMostMet = 1000;
-constexpr size_t kMostNameBytes = 200;
+constexpr size_t kMostClientBytes = 200;
 
 absl::string_view View(const grpc::string_ref& text) { return {text.data(), text.size()}; }
 
@@ -56,7 +56,7 @@ std::string ReadFingerprint(const std::string& text) {
 
 // A common name as it is printed: cut where it is longer than any real one, without what would break a line.
 std::string Printed(absl::string_view name) {
-  size_t size = std::min(name.size(), kMostNameBytes);
+  size_t size = std::min(name.size(), kMostClientBytes);
   while (size < name.size() && size > 0 && (static_cast<unsigned char>(name[size]) & 0xC0) == 0x80) --size;
   return absl::Utf8SafeCEscape(name.substr(0, size));
 }
@@ -165,14 +165,14 @@ absl::StatusOr<std::shared_ptr<const Access>> Access::Make(const v1::RolesFile* 
   RefuseUnreadable(*roles, &errors);
   const Reader file(*roles, "", &errors);
   if (roles->clients().empty()) file.Missing("clients", "at least one client certificate with its role");
-  for (const Reader& entry : file.Each("clients", kMostEntries)) {
+  for (const Reader& entry : file.Each("clients", kMostClients)) {
     const auto& client = static_cast<const v1::ClientRole&>(entry.message());
     entry.Text("note");
     const auto role = static_cast<Role>(entry.EnumNumber("role"));
     if (role == Role::kNone && !entry.HasErrorAt("role")) entry.Missing("role", entry.EnumChoices("role"));
     const bool by_fingerprint = client.certificate_case() == v1::ClientRole::kSha256Fingerprint;
     const char* field = by_fingerprint ? "sha256_fingerprint" : "common_name";
-    const std::string given = entry.Text(field, kMostNameBytes);
+    const std::string given = entry.Text(field, kMostClientBytes);
     const std::string key = by_fingerprint ? ReadFingerprint(given) : given;
     if (entry.HasErrorAt(field)) continue;
     if (given.empty()) {

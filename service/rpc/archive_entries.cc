@@ -21,8 +21,6 @@ using archive::Kind;
 using archive::NewEntry;
 using google::protobuf::Message;
 
-constexpr Range kCoreMm = {1, 5000, "mm"};
-
 absl::Status Parse(const Entry& entry, Message* out) {
   if (absl::Status whole = archive::CheckWhole(entry); !whole.ok()) return whole;
   if (out->ParseFromString(entry.payload)) return absl::OkStatus();
@@ -48,7 +46,7 @@ void StripRevision(v1::Revision* revision) {
   revision->clear_deleted();
 }
 
-NewEntry NewEntryOf(Kind kind, const std::string& name, const Message& stripped) {
+NewEntry EntryWith(Kind kind, const std::string& name, const Message& stripped) {
   NewEntry entry;
   entry.entry.kind = kind;
   entry.entry.name = name;
@@ -100,7 +98,7 @@ NewEntry NewEntryOf(const std::string& name, v1::ArchivedWinding winding) {
   winding.clear_code();
   winding.clear_create_time();
   StripRevision(winding.mutable_revision());
-  NewEntry entry = NewEntryOf(Kind::kWinding, name, winding);
+  NewEntry entry = EntryWith(Kind::kWinding, name, winding);
   entry.facts = FactsOf(name, winding);
   return entry;
 }
@@ -109,7 +107,7 @@ NewEntry NewEntryOf(const std::string& name, v1::Job job) {
   job.clear_name();
   job.clear_create_time();
   StripRevision(job.mutable_revision());
-  NewEntry entry = NewEntryOf(Kind::kJob, name, job);
+  NewEntry entry = EntryWith(Kind::kJob, name, job);
   entry.facts = FactsOf(name, job);
   return entry;
 }
@@ -117,7 +115,7 @@ NewEntry NewEntryOf(const std::string& name, v1::Job job) {
 NewEntry NewEntryOf(const std::string& name, v1::JobReadings readings) {
   readings.clear_name();
   readings.clear_create_time();
-  NewEntry entry = NewEntryOf(Kind::kReadings, name, readings);
+  NewEntry entry = EntryWith(Kind::kReadings, name, readings);
   entry.facts = FactsOf(name, readings);
   return entry;
 }

@@ -20,16 +20,16 @@ constexpr int kUsualPageBytes = 1 << 20;
 constexpr int kMostPageBytes = 2 << 20;
 
 // Where an export stands: the last entry shown, the last that belongs to it, and when it began.
-struct Place {
+struct Position {
   int64_t after = 0, up_to = 0, began_micros = 0;
 };
 
-std::string TokenOf(const Place& place) {
+std::string TokenOf(const Position& place) {
   const std::string text = absl::StrCat(place.after, ".", place.up_to, ".", place.began_micros);
   return absl::StrCat(text, ".", Mark(absl::StrCat("export ", text)));
 }
 
-bool ReadToken(const std::string& token, Place* place) {
+bool ReadToken(const std::string& token, Position* place) {
   const std::vector<std::string> parts = absl::StrSplit(token, '.');
   return parts.size() == 4 && absl::SimpleAtoi(parts[0], &place->after) && absl::SimpleAtoi(parts[1], &place->up_to) &&
          absl::SimpleAtoi(parts[2], &place->began_micros) && place->after > 0 && place->after < place->up_to &&
@@ -71,7 +71,7 @@ absl::Status ExportEntries(Archive& archive, const v1::ExportEntriesRequest& req
                            v1::ExportEntriesResponse* response) {
   Errors errors;
   const Reader reader(request, "", &errors);
-  Place place;
+  Position place;
   if (request.page_bytes() < 0) {
     reader.Wrong("page_bytes", absl::StrCat(request.page_bytes()),
                  absl::StrCat("0 (for ", kUsualPageBytes, ") to ", kMostPageBytes));

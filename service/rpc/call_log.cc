@@ -20,7 +20,7 @@ namespace {
 
 // Lines are gathered for this long: one wake of the thread then serves many calls.
 constexpr std::chrono::milliseconds kGather(10);
-constexpr std::chrono::seconds kFarewell(1);
+constexpr std::chrono::seconds kLastLines(1);
 constexpr int kPollMilliseconds = 50;
 
 }  // namespace
@@ -41,7 +41,7 @@ CallLog::CallLog(Calls calls, int descriptor, size_t most)
 CallLog::~CallLog() {
   {
     const std::lock_guard<std::mutex> lock(mutex_);
-    give_up_ = std::chrono::steady_clock::now() + kFarewell;
+    give_up_ = std::chrono::steady_clock::now() + kLastLines;
     stopping_ = true;
   }
   changed_.notify_all();

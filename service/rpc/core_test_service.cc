@@ -18,7 +18,7 @@ static_assert(static_cast<int>(testing::HotSpotReference::kAverage) + 1 == v1::H
 static_assert(static_cast<int>(testing::CoreCheckKind::kHotSpot) + 1 == v1::CORE_CHECK_KIND_HOT_SPOT);
 static_assert(static_cast<int>(insulation::Verdict::kNotValid) + 1 == v1::CORE_VERDICT_NOT_VALID);
 
-constexpr Range kCoreMm = {0, 5000, "mm", true};
+constexpr Range kIronMm = {0, 5000, "mm", true};
 constexpr Range kTeslas = {0.1, 2, "T"};
 constexpr Range kHertz = {1, 1000, "Hz"};
 constexpr Range kDesignedHertz = {0, 10000, "Hz", true};
@@ -42,16 +42,16 @@ testing::CoreDimensions ReadDimensions(const Reader& r) {
   core.outer_diameter_mm = r.Need("outer_diameter", r.Mm("outer_diameter", {10, 5000, "mm"}),
                                   "outer diameter of the laminations, 10 mm to 5000 mm", 100.0);
   core.bore_diameter_mm =
-      r.Need("bore_diameter", r.Mm("bore_diameter", kCoreMm), "bore, less than the outer diameter", 50.0);
-  core.slot_depth_mm = r.Mm("slot_depth", kCoreMm);
-  core.back_iron_depth_mm = r.Mm("back_iron_depth", kCoreMm);
+      r.Need("bore_diameter", r.Mm("bore_diameter", kIronMm), "bore, less than the outer diameter", 50.0);
+  core.slot_depth_mm = r.Mm("slot_depth", kIronMm);
+  core.back_iron_depth_mm = r.Mm("back_iron_depth", kIronMm);
   core.stack_length_mm = r.Need("stack_length", r.Mm("stack_length", {1, 5000, "mm"}),
                                 "length over the laminations, vents included", 50.0);
   core.vents = r.Count("vents", 0, 200).value_or(0);
   core.vent_width_mm = r.Mm("vent_width", {0, 100, "mm"}).value_or(0);
   core.stacking_factor = r.Number("stacking_factor", {0.5, 1, ""});
   core.slots = r.Count("slots", 3, 720);
-  core.tooth_width_mm = r.Mm("tooth_width", kCoreMm);
+  core.tooth_width_mm = r.Mm("tooth_width", kIronMm);
   return core;
 }
 
@@ -67,13 +67,13 @@ testing::CoreReading ReadReading(const Reader& r) {
   return reading;
 }
 
-void Write(const testing::OvenLimit& oven, v1::OvenLimit* out) {
+void WriteOven(const testing::OvenLimit& oven, v1::OvenLimit* out) {
   if (oven.part_celsius) out->set_part_celsius(*oven.part_celsius);
   out->set_reason(oven.reason);
   out->set_rule(Str(oven.rule));
 }
 
-void Write(const testing::CoreTestOption& option, v1::CoreTestOption* out) {
+void WriteOption(const testing::CoreTestOption& option, v1::CoreTestOption* out) {
   out->set_supply_volts(option.supply_volts);
   out->set_exact_turns(option.exact_turns);
   out->set_turns(option.turns);
@@ -86,7 +86,7 @@ void Write(const testing::CoreTestOption& option, v1::CoreTestOption* out) {
   out->set_note(option.note);
 }
 
-void Write(const testing::CoreComparison& comparison, v1::CompareCoreTestsResponse* out) {
+void WriteComparison(const testing::CoreComparison& comparison, v1::CompareCoreTestsResponse* out) {
   const auto verdict = [](insulation::Verdict v) { return static_cast<v1::CoreVerdict>(static_cast<int>(v) + 1); };
   out->set_verdict(verdict(comparison.verdict));
   out->set_reason(comparison.reason);
@@ -151,10 +151,10 @@ absl::Status PlanCoreTest(const v1::PlanCoreTestRequest& request, v1::PlanCoreTe
   if (plan->back_iron.teeth_kg) response->set_teeth_kg(*plan->back_iron.teeth_kg);
   response->set_target_teslas(plan->target_teslas);
   response->set_target_volts_per_turn(plan->volts_per_turn);
-  for (const testing::CoreTestOption& option : plan->options) Write(option, response->add_options());
+  for (const testing::CoreTestOption& option : plan->options) WriteOption(option, response->add_options());
   response->set_minutes(plan->minutes);
   response->set_search_coil_formula(plan->search_coil_formula);
-  Write(plan->oven, response->mutable_oven());
+  WriteOven(plan->oven, response->mutable_oven());
   for (const std::string& note : plan->notes) response->add_notes(note);
   for (const std::string& caution : plan->cautions) response->add_cautions(caution);
   WriteRules(plan->rules, response);
@@ -180,7 +180,7 @@ absl::Status CompareCoreTests(const v1::CompareCoreTestsRequest& request, v1::Co
   if (!errors.empty()) return standards::InvalidFields(errors);
   const absl::StatusOr<testing::CoreComparison> comparison = testing::CompareCoreTests(c);
   if (!comparison.ok()) return comparison.status();
-  Write(*comparison, response);
+  WriteComparison(*comparison, response);
   response->add_cautions(Str(testing::QualifiedPersonCaution()));
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
@@ -193,7 +193,7 @@ absl::Status GetOvenLimit(const v1::GetOvenLimitRequest& request, v1::GetOvenLim
   if (!reader.Has("make")) reader.Missing("make", "what the core is made of");
   if (!errors.empty()) return standards::InvalidFields(errors);
   const testing::OvenLimit oven = testing::OvenLimitFor(make);
-  Write(oven, response->mutable_oven());
+  WriteOven(oven, response->mutable_oven());
   for (const std::string& caution : testing::OvenCautions(oven)) response->add_cautions(caution);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

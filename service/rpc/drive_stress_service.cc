@@ -17,7 +17,7 @@ v1::StressClass ClassOf(testing::StressClass stress) {
   return static_cast<v1::StressClass>(static_cast<int>(stress) + 1);
 }
 
-void Write(const testing::DriveLimit& limit, v1::DriveLimit* out) {
+void WriteLimit(const testing::DriveLimit& limit, v1::DriveLimit* out) {
   out->set_kind(static_cast<v1::DriveLimitKind>(static_cast<int>(limit.kind) + 1));
   out->set_title(limit.title);
   out->set_limit_volts_peak(limit.limit_volts_peak);
@@ -30,15 +30,15 @@ void Write(const testing::DriveLimit& limit, v1::DriveLimit* out) {
   out->set_rule(Str(limit.rule));
 }
 
-void Write(const testing::ImpulseStress& stress, std::initializer_list<absl::string_view> rules,
-           v1::ImpulseStress* out) {
+void WriteImpulse(const testing::ImpulseStress& stress, std::initializer_list<absl::string_view> rules,
+                  v1::ImpulseStress* out) {
   out->set_volts_peak_to_peak(stress.volts_peak_to_peak);
   out->set_multiple_of_rated(stress.multiple);
   out->set_needs(ClassOf(stress.needs));
   WriteRules(rules, out);
 }
 
-void Write(const testing::DriveStress& stress, v1::AssessDriveStressResponse* out) {
+void WriteStress(const testing::DriveStress& stress, v1::AssessDriveStressResponse* out) {
   WriteBand(stress.dc_bus_volts, out->mutable_dc_bus_volts());
   if (stress.bus_doubt) out->set_bus_doubt(*stress.bus_doubt);
   if (stress.mains_peak_volts) {
@@ -55,11 +55,11 @@ void Write(const testing::DriveStress& stress, v1::AssessDriveStressResponse* ou
   out->set_overshoot_factor(stress.overshoot);
   out->set_lattice_volts_peak(stress.lattice_volts_peak);
   out->set_lattice_overshoot_factor(stress.lattice_overshoot);
-  for (const testing::DriveLimit& limit : stress.limits) Write(limit, out->add_limits());
+  for (const testing::DriveLimit& limit : stress.limits) WriteLimit(limit, out->add_limits());
   out->set_stress(ClassOf(stress.stress));
-  Write(stress.phase_to_phase, {rules::iec60034_18_41_class}, out->mutable_phase_to_phase());
-  Write(stress.phase_to_ground, {rules::iec60034_18_41_class, rules::iec60034_18_41_phase_to_ground},
-        out->mutable_phase_to_ground());
+  WriteImpulse(stress.phase_to_phase, {rules::iec60034_18_41_class}, out->mutable_phase_to_phase());
+  WriteImpulse(stress.phase_to_ground, {rules::iec60034_18_41_class, rules::iec60034_18_41_phase_to_ground},
+               out->mutable_phase_to_ground());
   for (const std::string& line : stress.meaning) out->add_meaning(line);
   for (const std::string& note : stress.notes) out->add_notes(note);
   for (const std::string& caution : stress.cautions) out->add_cautions(caution);
@@ -93,7 +93,7 @@ absl::Status AssessDriveStress(const v1::AssessDriveStressRequest& request, v1::
   if (!errors.empty()) return standards::InvalidFields(errors);
   const absl::StatusOr<testing::DriveStress> stress = testing::AssessDriveStress(c);
   if (!stress.ok()) return stress.status();
-  Write(*stress, response);
+  WriteStress(*stress, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();
 }

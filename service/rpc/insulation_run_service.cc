@@ -70,7 +70,7 @@ insulation::RunSample ReadSample(const v1::InsulationSample& in) {
   return sample;
 }
 
-void Write(const insulation::RunMark& mark, v1::InsulationMark* out) {
+void WriteMark(const insulation::RunMark& mark, v1::InsulationMark* out) {
   out->set_mark_seconds(mark.seconds);
   out->set_run_seconds(mark.run_seconds);
   if (mark.megohms) out->set_insulation_megohms(*mark.megohms);
@@ -82,7 +82,7 @@ void Write(const insulation::RunMark& mark, v1::InsulationMark* out) {
   WriteRules({rules::run_mark}, out);
 }
 
-void Write(const insulation::Advice& advice, v1::RunAdvice* out) {
+void WriteAdvice(const insulation::Advice& advice, v1::RunAdvice* out) {
   out->set_kind(static_cast<v1::RunAdviceKind>(static_cast<int>(advice.kind) + 1));
   out->set_stop(advice.stop);
   out->set_seen_at_seconds(advice.seconds);
@@ -90,17 +90,17 @@ void Write(const insulation::Advice& advice, v1::RunAdvice* out) {
   out->set_rule(Str(advice.rule));
 }
 
-void Write(const insulation::Estimated& estimated, v1::FittedValue* out) {
+void WriteEstimated(const insulation::Estimated& estimated, v1::FittedValue* out) {
   out->set_value(estimated.value);
   out->set_standard_error(estimated.standard_error);
 }
 
-void Write(const insulation::AbsorptionFit& fit, v1::AbsorptionFit* out) {
+void WriteFit(const insulation::AbsorptionFit& fit, v1::AbsorptionFit* out) {
   if (fit.absorption_seen) {
-    Write(fit.absorption_microamps_1s, out->mutable_absorption_microamps());
-    Write(fit.exponent, out->mutable_exponent());
+    WriteEstimated(fit.absorption_microamps_1s, out->mutable_absorption_microamps());
+    WriteEstimated(fit.exponent, out->mutable_exponent());
   }
-  Write(fit.conduction_microamps, out->mutable_conduction_microamps());
+  WriteEstimated(fit.conduction_microamps, out->mutable_conduction_microamps());
   out->set_conduction_seen(fit.conduction_seen);
   out->set_scatter_ratio(fit.scatter_ratio);
   out->set_from_seconds(fit.from_seconds);
@@ -108,7 +108,7 @@ void Write(const insulation::AbsorptionFit& fit, v1::AbsorptionFit* out) {
   WriteRules({rules::run_absorption_law}, out);
 }
 
-void Write(const insulation::VoltageStep& step, v1::VoltageStepReading* out) {
+void WriteStep(const insulation::VoltageStep& step, v1::VoltageStepReading* out) {
   out->set_step_volts_dc(step.volts_dc);
   out->set_from_seconds(step.from_seconds);
   out->set_held_seconds(step.held_seconds);
@@ -120,7 +120,7 @@ void Write(const insulation::VoltageStep& step, v1::VoltageStepReading* out) {
 }
 
 void WriteFitted(const insulation::RunSummary& now, Response* out) {
-  if (now.fit) Write(*now.fit, out->mutable_fit());
+  if (now.fit) WriteFit(*now.fit, out->mutable_fit());
   if (now.forecast) {
     WriteBand(now.forecast->megohms_600s, out->mutable_forecast()->mutable_megohms_at_10min());
     WriteBand(now.forecast->index, out->mutable_forecast()->mutable_index());
@@ -133,7 +133,7 @@ void WriteFitted(const insulation::RunSummary& now, Response* out) {
     out->mutable_drift()->set_false_index_ratio(now.drift->false_index_ratio);
     WriteRules({rules::run_temperature_drift}, out->mutable_drift());
   }
-  for (const insulation::VoltageStep& step : now.steps) Write(step, out->add_steps());
+  for (const insulation::VoltageStep& step : now.steps) WriteStep(step, out->add_steps());
 }
 
 // Where the run stands.
@@ -151,8 +151,8 @@ void WriteState(const insulation::RunSummary& now, Response* out) {
   if (now.megohms_40c) out->set_corrected_megohms_40c(*now.megohms_40c);
   out->set_at_least(now.at_least);
   if (now.winding_celsius) out->set_winding_celsius(*now.winding_celsius);
-  if (!now.absorption_ratio.rule.empty()) rpc::Write(now.absorption_ratio, out->mutable_absorption_ratio());
-  if (!now.polarization_index.rule.empty()) rpc::Write(now.polarization_index, out->mutable_polarization_index());
+  if (!now.absorption_ratio.rule.empty()) Write(now.absorption_ratio, out->mutable_absorption_ratio());
+  if (!now.polarization_index.rule.empty()) Write(now.polarization_index, out->mutable_polarization_index());
   if (now.index_at_40c) out->set_index_at_40c(*now.index_at_40c);
   out->set_gaps(now.gaps);
   if (now.gaps > 0) out->set_longest_gap_seconds(now.longest_gap_seconds);
@@ -188,8 +188,8 @@ class RunSession final : public Session<Request, Response> {
         *out->mutable_status() = DetailsOf(standards::InvalidField(
             absl::StrCat("samples[", i, "].", update.refused->field), update.refused->given, update.refused->accepted));
       }
-      for (const insulation::RunMark& mark : update.marks) Write(mark, response->add_marks());
-      for (const insulation::Advice& advice : update.advice) Write(advice, response->add_advice());
+      for (const insulation::RunMark& mark : update.marks) WriteMark(mark, response->add_marks());
+      for (const insulation::Advice& advice : update.advice) WriteAdvice(advice, response->add_advice());
       refitted = refitted || update.refitted;
     }
     const insulation::RunSummary now = run_->Now();
@@ -204,12 +204,12 @@ class RunSession final : public Session<Request, Response> {
     if (!run_) return false;
     const insulation::RunSummary summary = run_->Finish();
     response->set_final(true);
-    for (const insulation::RunMark& mark : summary.marks) Write(mark, response->add_marks());
-    for (const insulation::Advice& advice : summary.advice) Write(advice, response->add_advice());
+    for (const insulation::RunMark& mark : summary.marks) WriteMark(mark, response->add_marks());
+    for (const insulation::Advice& advice : summary.advice) WriteAdvice(advice, response->add_advice());
     WriteState(summary, response);
     WriteFitted(summary, response);
     if (summary.judged) {
-      rpc::Write(*summary.judged, response->mutable_judged());
+      Write(*summary.judged, response->mutable_judged());
       // The ratios stand beside it.
       response->mutable_judged()->clear_polarization_index();
       response->mutable_judged()->clear_absorption_ratio();

@@ -207,7 +207,7 @@ absl::Status Correct(const v1::GetMegohmTrendRequest& request, const MachineJobs
   return absl::OkStatus();
 }
 
-void Write(const insulation::Trend& trend, v1::GetMegohmTrendResponse* out) {
+void WriteTrend(const insulation::Trend& trend, v1::GetMegohmTrendResponse* out) {
   if (trend.fit) {
     v1::TrendFit* fit = out->mutable_fit();
     WriteBand(trend.fit->ratio_per_year, fit->mutable_ratio_per_year());
@@ -276,7 +276,7 @@ absl::Status GetMegohmTrend(Archive& archive, const v1::GetMegohmTrendRequest& r
     point.set_reason(trend->points[i].reason);
   }
   for (Taken& one : *taken) *response->add_points() = std::move(one.point);
-  Write(*trend, response);
+  WriteTrend(*trend, response);
   response->set_minimum_megohms(judged.minimum_megohms());
   response->set_minimum_megohms_rule(judged.minimum_megohms_rule());
   for (const std::string& note : judged.notes()) response->add_notes(note);

@@ -21,7 +21,6 @@ constexpr absl::string_view kConnections =
 constexpr Range kSmallMm = {0, 5, "mm"};
 // Nothing on a motor is smaller; far below these, quotients leave the range of numbers.
 constexpr Range kSlotMm = {0.05, 300, "mm"};
-constexpr Range kCoreMm = {1, 5000, "mm"};
 constexpr Range kHeadMm = {0, 2000, "mm", true};
 constexpr Range kKeLineRmsPerKrpm = {0.001, 100000, "V line to line rms per 1000 rpm"};
 

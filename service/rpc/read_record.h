@@ -49,6 +49,7 @@ std::optional<double> ReadVoltageConstant(const Reader& parent, absl::string_vie
 
 std::optional<standards::ThermalClass> ReadThermalClass(const Reader& parent, absl::string_view field);
 
+inline constexpr Range kCoreMm = {1, 5000, "mm"};
 inline constexpr Range kRatedVolts = {1, 50000, "V"};
 inline constexpr Range kRatedKw = {0.0001, 10000, "kW"};
 inline constexpr Range kTorqueNm = {0.0001, 100000, "Nm"};

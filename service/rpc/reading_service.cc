@@ -20,11 +20,6 @@ static_assert(static_cast<int>(testing::BackEmfCause::kPhaseTurns) + 1 == v1::BA
 static_assert(static_cast<int>(testing::WindingVerdict::kRewind) + 1 == v1::WINDING_VERDICT_REWIND);
 static_assert(static_cast<int>(testing::TestKind::kRectifier) + 1 == v1::TEST_KIND_RECTIFIER);
 
-template <typename Proto, typename Engine>
-Proto Next(Engine value) {
-  return static_cast<Proto>(static_cast<int>(value) + 1);
-}
-
 template <typename Three>
 void WriteThree(const Three& values, v1::ThreeValues* out) {
   const std::optional<double> first = values[0], second = values[1], third = values[2];
@@ -133,8 +128,8 @@ void WriteTest(const testing::JudgedTest& test, v1::JudgedTest* out) {
 
 }  // namespace
 
-void Write(const testing::WindingJudgement& judgement, const v1::JudgeReadingsRequest& request,
-           v1::JudgeReadingsResponse* out) {
+void WriteJudgement(const testing::WindingJudgement& judgement, const v1::JudgeReadingsRequest& request,
+                    v1::JudgeReadingsResponse* out) {
   out->set_verdict(Next<v1::WindingVerdict>(judgement.verdict));
   out->set_summary(judgement.summary);
   for (const std::string& text : judgement.reasons) out->add_reasons(text);
@@ -176,7 +171,7 @@ absl::Status JudgeReadings(const v1::JudgeReadingsRequest& request, v1::JudgeRea
   if (!errors.empty()) return standards::InvalidFields(errors);
   const auto judgement = testing::JudgeReadings(judge_case, readings);
   if (!judgement.ok()) return judgement.status();
-  Write(*judgement, request, response);
+  WriteJudgement(*judgement, request, response);
   WriteShop({&request.choice()}, response);
   return absl::OkStatus();
 }

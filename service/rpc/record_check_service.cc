@@ -64,7 +64,7 @@ std::string FillIn(v1::WindingRecord* record) {
   return absl::StrJoin(taken, ", ");
 }
 
-void Write(const plan::Correction& correction, v1::Correction* out) {
+void WriteCorrection(const plan::Correction& correction, v1::Correction* out) {
   out->set_slip(correction.slip);
   out->set_field(correction.field);
   out->set_what(correction.what);
@@ -74,7 +74,7 @@ void Write(const plan::Correction& correction, v1::Correction* out) {
 
 }  // namespace
 
-void Write(const plan::RecordCheck& check, v1::RecordCheck* out) {
+void WriteCheck(const plan::RecordCheck& check, v1::RecordCheck* out) {
   out->set_moment(static_cast<v1::CheckMoment>(static_cast<int>(check.moment) + 1));
   out->set_verdict(static_cast<v1::CheckVerdict>(static_cast<int>(check.verdict) + 1));
   out->set_summary(check.summary);
@@ -90,7 +90,8 @@ void Write(const plan::RecordCheck& check, v1::RecordCheck* out) {
   }
   for (const plan::Explanation& explanation : check.explanations) {
     v1::Explanation* e = out->add_explanations();
-    for (const plan::Correction& correction : explanation.corrections) Write(correction, e->add_corrections());
+    for (const plan::Correction& correction : explanation.corrections)
+      WriteCorrection(correction, e->add_corrections());
     e->set_probability(explanation.probability);
     e->set_group(explanation.group + 1);
     e->set_group_probability(check.group_probabilities[static_cast<size_t>(explanation.group)]);
@@ -102,7 +103,7 @@ void Write(const plan::RecordCheck& check, v1::RecordCheck* out) {
   }
   out->set_sound_probability(check.sound_probability);
   out->set_unexplained_probability(check.unexplained_probability);
-  for (const plan::Correction& correction : check.unseen) Write(correction, out->add_unseen());
+  for (const plan::Correction& correction : check.unseen) WriteCorrection(correction, out->add_unseen());
   for (const std::string& what : check.stopped_by) out->add_stopped_by(what);
   if (check.next) {
     out->mutable_next()->set_what(check.next->what);
@@ -124,7 +125,7 @@ absl::Status CheckRecord(const v1::CheckRecordRequest& request, v1::CheckRecordR
   const absl::StatusOr<plan::RecordCheck> check = plan::CheckRecord(record, settings, moment);
   if (!check.ok()) return check.status();
   response->set_title(record.title);
-  Write(*check, response->mutable_check());
+  WriteCheck(*check, response->mutable_check());
   WriteRulesInFull(check->rules, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

@@ -7,11 +7,6 @@
 namespace coilwright::rpc {
 namespace {
 
-// The contract's enums follow the engine's in order, one on: their zero is "unspecified".
-template <typename Proto, typename Engine>
-Proto Next(Engine value) {
-  return static_cast<Proto>(static_cast<int>(value) + 1);
-}
 static_assert(static_cast<int>(testing::Stage::kInService) + 1 == v1::STAGE_IN_SERVICE);
 static_assert(static_cast<int>(testing::TestKind::kRectifier) + 1 == v1::TEST_KIND_RECTIFIER);
 static_assert(static_cast<int>(testing::Potential::kDisconnected) + 1 == v1::POTENTIAL_DISCONNECTED);
@@ -37,7 +32,7 @@ v1::VoltageShape ShapeOf(absl::string_view shape) {
   return shape == "peak" ? v1::VOLTAGE_SHAPE_PEAK : v1::VOLTAGE_SHAPE_UNSPECIFIED;
 }
 
-void Write(const testing::Step& step, v1::TestStep* out) {
+void WriteStep(const testing::Step& step, v1::TestStep* out) {
   out->set_kind(Next<v1::TestKind>(step.kind));
   out->set_title(step.title);
   out->set_left_out(step.left_out);
@@ -56,7 +51,7 @@ void Write(const testing::Step& step, v1::TestStep* out) {
   if (step.hold_seconds) out->set_hold_seconds(*step.hold_seconds);
   if (step.discharge_seconds) out->set_discharge_seconds(*step.discharge_seconds);
   if (step.trip_milliamps) out->set_trip_milliamps(*step.trip_milliamps);
-  rpc::Write(step.limit, out->mutable_limit());
+  Write(step.limit, out->mutable_limit());
   if (step.shop_expectation) out->set_shop_expectation(*step.shop_expectation);
   for (const std::string& text : step.abort_when) out->add_abort_when(text);
   for (const std::string& text : step.notes) out->add_notes(text);
@@ -89,7 +84,7 @@ void Write(const standards::Rule& rule, v1::Rule* out) {
 
 void Write(const testing::Programme& programme, v1::TestProgramme* out) {
   out->set_stage(Next<v1::Stage>(programme.stage));
-  for (const testing::Step& step : programme.steps) Write(step, out->add_steps());
+  for (const testing::Step& step : programme.steps) WriteStep(step, out->add_steps());
   for (const std::string& text : programme.cautions) out->add_cautions(text);
   for (const std::string& text : programme.notes) out->add_notes(text);
 }

@@ -16,6 +16,12 @@ namespace coilwright::rpc {
 
 // Engine structures into messages of the contract.
 
+// The contract's enums follow the engine's in order, one on: their zero is "unspecified".
+template <typename Proto, typename Engine>
+Proto Next(Engine value) {
+  return static_cast<Proto>(static_cast<int>(value) + 1);
+}
+
 inline void WriteBand(const standards::Band& band, v1::Band* out) {
   out->set_low(band.low);
   out->set_nominal(band.nominal);

@@ -38,7 +38,7 @@ absl::string_view TextOf(slot::FillVerdict verdict) {
   return "";
 }
 
-void Write(const plan::Finding& finding, v1::Finding* out) {
+void WriteFinding(const plan::Finding& finding, v1::Finding* out) {
   out->set_level(static_cast<v1::FindingLevel>(static_cast<int>(finding.level) + 1));
   out->set_what(finding.what);
   if (finding.found) out->set_found(*finding.found);
@@ -48,7 +48,7 @@ void Write(const plan::Finding& finding, v1::Finding* out) {
   out->set_rule(Str(finding.rule));
 }
 
-void Write(const plan::PatternSummary& pattern, v1::PatternSummary* out) {
+void WritePattern(const plan::PatternSummary& pattern, v1::PatternSummary* out) {
   out->set_slots(pattern.pattern.slots);
   out->set_poles(pattern.pattern.poles);
   out->set_layers(static_cast<v1::Layers>(static_cast<int>(pattern.pattern.layers) + 1));
@@ -63,7 +63,7 @@ void Write(const plan::PatternSummary& pattern, v1::PatternSummary* out) {
   WriteRules(pattern.rules, out);
 }
 
-void Write(const plan::FillSummary& fill, v1::SlotFill* out) {
+void WriteFill(const plan::FillSummary& fill, v1::SlotFill* out) {
   out->set_slot_gross_mm2(fill.area.gross_mm2);
   out->set_slot_net_mm2(fill.area.net_mm2);
   out->set_bare_copper_fill_ratio(fill.fill.bare_copper_gross_ratio);
@@ -75,11 +75,11 @@ void Write(const plan::FillSummary& fill, v1::SlotFill* out) {
   WriteRule(rules::slot_fill, {"bare_copper_fill_ratio", "insulated_wire_fill_ratio", "fullness_ratio"}, out);
 }
 
-void Write(const plan::Option& option, v1::WindingOption* out) {
+void WriteOption(const plan::Option& option, v1::WindingOption* out) {
   WriteStrands(option.strands, option.area_error_ratio, out->mutable_conductor());
   if (option.fill) {
     out->mutable_conductor()->set_fullness_ratio(option.fill->fill.fullness_ratio);
-    Write(*option.fill, out->mutable_fill());
+    WriteFill(*option.fill, out->mutable_fill());
   }
   for (const std::string& warning : option.warnings) out->mutable_conductor()->add_warnings(warning);
   for (const plan::ExpectedResistance& resistance : option.resistance) {
@@ -103,7 +103,7 @@ void Write(const plan::Option& option, v1::WindingOption* out) {
   WriteRules(option.rules, out);
 }
 
-void Write(const plan::Loading& loading, v1::Loading* out) {
+void WriteLoading(const plan::Loading& loading, v1::Loading* out) {
   if (loading.current_density_a_per_mm2) {
     out->set_current_density_a_per_mm2(*loading.current_density_a_per_mm2);
     out->set_current_density_cmil_per_amp(electric::CmilPerAmp(*loading.current_density_a_per_mm2));
@@ -118,7 +118,7 @@ void Write(const plan::Loading& loading, v1::Loading* out) {
   WriteRules(loading.rules, out);
 }
 
-void Write(const plan::MachineConstants& constants, v1::MachineConstants* out) {
+void WriteConstants(const plan::MachineConstants& constants, v1::MachineConstants* out) {
   WriteBand(constants.ke_ll_rms_v_per_krpm, out->mutable_ke_ll_rms_volts_per_krpm());
   WriteBand(constants.kt_nm_per_arms, out->mutable_kt_nm_per_arms());
   WriteBand(constants.km_nm_per_sqrt_watt, out->mutable_km_nm_per_sqrt_watt());
@@ -150,28 +150,28 @@ void WriteStrands(const std::vector<plan::RecordedStrand>& strands, double area_
 void Write(const plan::RewindPlan& plan, const plan::Record& record, v1::PlanRewindResponse* out) {
   out->set_title(record.title);
   Write(plan.check, out->mutable_record_check());
-  for (const plan::Finding& finding : plan.findings) Write(finding, out->add_findings());
-  Write(plan.pattern, out->mutable_pattern());
+  for (const plan::Finding& finding : plan.findings) WriteFinding(finding, out->add_findings());
+  WritePattern(plan.pattern, out->mutable_pattern());
   Write(plan.turns, out->mutable_turns());
   WriteBand(plan.mean_turn.metres, out->mutable_mean_turn_metres());
   out->set_mean_turn_method(Str(plan.mean_turn.method));
   WriteRule(plan.mean_turn.rule, {"mean_turn_metres"}, out);
-  Write(plan.as_recorded, out->mutable_as_recorded());
-  Write(plan.loading_as_recorded, out->mutable_loading_as_recorded());
+  WriteOption(plan.as_recorded, out->mutable_as_recorded());
+  WriteLoading(plan.loading_as_recorded, out->mutable_loading_as_recorded());
   out->set_target_area_mm2(plan.target_area_mm2);
   WriteRule(rules::plan_conductor_area, {"target_area_mm2"}, out);
-  for (const plan::Option& option : plan.options) Write(option, out->add_options());
+  for (const plan::Option& option : plan.options) WriteOption(option, out->add_options());
   for (const std::string& text : plan.left_out) out->add_wires_left_out(text);
-  Write(plan.loading_planned, out->mutable_loading_planned());
+  WriteLoading(plan.loading_planned, out->mutable_loading_planned());
   if (plan.turns.changed) {
-    Write(plan.pattern_planned, out->mutable_pattern_planned());
+    WritePattern(plan.pattern_planned, out->mutable_pattern_planned());
     WriteBand(plan.mean_turn_planned.metres, out->mutable_mean_turn_planned_metres());
     out->set_mean_turn_planned_method(Str(plan.mean_turn_planned.method));
     WriteRule(plan.mean_turn_planned.rule, {"mean_turn_planned_metres"}, out);
-    for (const plan::Finding& finding : plan.findings_planned) Write(finding, out->add_findings_planned());
+    for (const plan::Finding& finding : plan.findings_planned) WriteFinding(finding, out->add_findings_planned());
   }
-  if (plan.constants_as_recorded) Write(*plan.constants_as_recorded, out->mutable_constants_as_recorded());
-  if (plan.constants_planned) Write(*plan.constants_planned, out->mutable_constants_planned());
+  if (plan.constants_as_recorded) WriteConstants(*plan.constants_as_recorded, out->mutable_constants_as_recorded());
+  if (plan.constants_planned) WriteConstants(*plan.constants_planned, out->mutable_constants_planned());
   for (const plan::Material& material : plan.materials) {
     v1::Material* m = out->add_materials();
     m->set_place(material.place);

@@ -5,10 +5,13 @@
 #include <functional>
 #include <numeric>
 
+#include "standards/units.h"
+
 namespace coilwright::sheet {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
+
 constexpr int kArcSteps = 24;
 
 // The other half of a line that was drawn from the opening to the middle of the bottom.

@@ -21,7 +21,7 @@ Standing ParseStanding(absl::string_view text) {
   std::abort();
 }
 
-std::vector<Rule> Load() {
+std::vector<Rule> LoadRules() {
   std::vector<Rule> rules;
   for (absl::string_view area : kAreas) {
     const Table table(EmbeddedTable(absl::StrCat("rules_", area)));
@@ -38,7 +38,7 @@ std::vector<Rule> Load() {
 }  // namespace
 
 const std::vector<Rule>& Rules() {
-  static const std::vector<Rule>& rules = *new std::vector<Rule>(Load());
+  static const std::vector<Rule>& rules = *new std::vector<Rule>(LoadRules());
   return rules;
 }
 

@@ -183,7 +183,7 @@ std::vector<RoundSize> LoadSwg(const std::vector<IecGrades>& r20) {
   return sizes;
 }
 
-std::vector<RoundSize> Load() {
+std::vector<RoundSize> LoadAll() {
   std::vector<RoundSize> sizes = LoadAwg();
   const IecTable iec = LoadIec();
   for (WireSystem series : {WireSystem::kIecR20, WireSystem::kIecR40}) {
@@ -198,7 +198,7 @@ std::vector<RoundSize> Load() {
 }  // namespace
 
 const std::vector<RoundSize>& RoundSizes() {
-  static const auto& sizes = *new std::vector<RoundSize>(Load());
+  static const auto& sizes = *new std::vector<RoundSize>(LoadAll());
   return sizes;
 }
 

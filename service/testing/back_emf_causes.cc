@@ -3,14 +3,14 @@
 
 #include "absl/strings/str_format.h"
 #include "testing/back_emf.h"
+#include "testing/three_leads.h"
 
 namespace coilwright::testing {
 namespace {
 
 using standards::Band;
 
-constexpr double kNear = 0.03;                        // of a ratio that has to fit another
-constexpr const char* kOpposite[] = {"W", "U", "V"};  // the phase that pair U-V, V-W, W-U lacks
+constexpr double kNear = 0.03;  // of a ratio that has to fit another
 
 bool Near(double value, double wanted) { return std::abs(value / wanted - 1) <= kNear; }
 
@@ -59,7 +59,7 @@ void ExplainAllAlike(double m, const std::optional<Band>& resistance, std::vecto
 
 void ExplainOnePhase(const std::array<double, 3>& pairs, size_t healthy, const std::optional<Band>& resistance,
                      std::vector<BackEmfExplanation>& found) {
-  const std::string phase = kOpposite[healthy];
+  const std::string phase = kPhaseLacking[healthy];
   const double r = (pairs[(healthy + 1) % 3] + pairs[(healthy + 2) % 3]) / 2 / pairs[healthy];
   if (Near(r, 1 / std::sqrt(3.0)) && ResistanceFits(resistance, 1)) {
     found.push_back({BackEmfCause::kReversedPhase, phase, std::nullopt,

@@ -5,11 +5,10 @@
 #include <cmath>
 
 #include "absl/strings/str_cat.h"
+#include "testing/three_leads.h"
 
 namespace coilwright::testing {
 namespace {
-
-constexpr const char* kPairs[] = {"U-V", "V-W", "W-U"};
 
 // The pair farthest from the mean of the other two.
 const char* OddPair(const std::array<std::optional<double>, 3>& values) {

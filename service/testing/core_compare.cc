@@ -36,13 +36,13 @@ void CheckReading(const std::string& path, const CoreReading& reading, standards
 }
 
 // At most `limit`, or less than it where `strict`, with a guard band of `uncertainty` on both sides.
-Verdict AtMost(double value, double uncertainty, double limit, bool strict = false) {
+Verdict NotAbove(double value, double uncertainty, double limit, bool strict = false) {
   const auto inside = [&](double v) { return strict ? v < limit : v <= limit; };
   if (inside(value + uncertainty)) return Verdict::kPass;
   return inside(value - uncertainty) ? Verdict::kMarginal : Verdict::kFail;
 }
 
-std::string Said(Verdict verdict, absl::string_view limit) {
+std::string AsLoss(Verdict verdict, absl::string_view limit) {
   switch (verdict) {
     case Verdict::kPass:
       return absl::StrCat("within ", limit);
@@ -91,8 +91,8 @@ CoreCheck LossChange(const CoreComparisonCase& c, CoreComparison* out) {
         -*check.value);
     return check;
   }
-  check.verdict = AtMost(*check.value, instrument_percent + open_percent, *check.limit);
-  check.reason = Said(check.verdict, absl::StrCat(WithUnit(*check.limit, "%"), " more than before"));
+  check.verdict = NotAbove(*check.value, instrument_percent + open_percent, *check.limit);
+  check.reason = AsLoss(check.verdict, absl::StrCat(WithUnit(*check.limit, "%"), " more than before"));
   return check;
 }
 
@@ -112,9 +112,9 @@ CoreCheck SpecificLoss(const CoreComparisonCase& c, const CoreComparison& out) {
   } else if (out.after_teslas && std::abs(*out.after_teslas / usual - 1) > CoreFigure("flux_off_watch")) {
     check.reason = absl::StrFormat("read at %.3g T, and the limit is meant for about %.3g T", *out.after_teslas, usual);
   } else {
-    check.verdict = AtMost(*check.value, c.after.uncertainty_ratio * *check.value, *check.limit);
+    check.verdict = NotAbove(*check.value, c.after.uncertainty_ratio * *check.value, *check.limit);
     check.reason =
-        Said(check.verdict, absl::StrFormat("%.3g W/kg (%.3g W/lb)", *check.limit, WattsPerPound(*check.limit)));
+        AsLoss(check.verdict, absl::StrFormat("%.3g W/kg (%.3g W/lb)", *check.limit, WattsPerPound(*check.limit)));
     if (!out.after_teslas) check.reason += "; the flux is taken as about 1.32 T and not shown";
   }
   return check;
@@ -142,7 +142,7 @@ CoreCheck HotSpot(const CoreComparisonCase& c, const CoreComparison& out) {
   } else if (TooLittleFlux(out) && *check.value < *check.limit) {
     check.reason = absl::StrFormat("read at %.3g T, too little flux to heat a damaged spot", *out.after_teslas);
   } else {
-    check.verdict = AtMost(*check.value, 0, *check.limit, true);
+    check.verdict = NotAbove(*check.value, 0, *check.limit, true);
     check.reason =
         absl::StrCat(check.verdict == Verdict::kPass ? "less than " : "not less than ", WithUnit(*check.limit, "K"),
                      over_start ? " above the core at the start" : " above the mean of the core");

@@ -15,7 +15,7 @@ using standards::Band;
 using standards::EmbeddedTable;
 using standards::Table;
 
-constexpr absl::string_view kKinds[] = {"part_30", "part_31", "part_31_older"};
+constexpr absl::string_view kParts[] = {"part_30", "part_31", "part_31_older"};
 
 constexpr double kHair = 1e-12;
 
@@ -117,8 +117,8 @@ void HoldAgainstLimits(const DriveStressCase& stress_case, DriveStress* out) {
     const auto above = table.Number(row, "above_volts"), up_to = table.Number(row, "up_to_volts");
     if ((above && stress_case.rated_volts <= *above) || (up_to && stress_case.rated_volts > *up_to)) continue;
     DriveLimit limit;
-    limit.kind = static_cast<DriveLimitKind>(std::find(std::begin(kKinds), std::end(kKinds), table.Text(row, "limit")) -
-                                             std::begin(kKinds));
+    limit.kind = static_cast<DriveLimitKind>(std::find(std::begin(kParts), std::end(kParts), table.Text(row, "limit")) -
+                                             std::begin(kParts));
     limit.title = std::string(table.Text(row, "title"));
     limit.limit_volts_peak = table.Number(row, "volts_peak").value_or(0) +
                              table.Number(row, "times_rated").value_or(0) * stress_case.rated_volts;

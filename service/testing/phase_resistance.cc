@@ -9,13 +9,12 @@
 #include "standards/rules.h"
 #include "testing/level_tables.h"
 #include "testing/resistance_faults.h"
+#include "testing/three_leads.h"
 
 namespace coilwright::testing {
 namespace {
 
 using electric::Connection;
-
-constexpr const char* kPairs[] = {"U-V", "V-W", "W-U"};
 
 absl::Status Check(const ResistanceCase& c, const LineResistances& r) {
   standards::RangeCheck check;

@@ -14,10 +14,9 @@ using electric::Connection;
 using standards::Band;
 
 constexpr const char* kStarPhases[] = {"U", "V", "W"};
-constexpr const char* kBranches[] = {"U-V", "V-W", "W-U"};
 
 const char* PhaseName(Connection connection, size_t phase) {
-  return connection == Connection::kStar ? kStarPhases[phase] : kBranches[phase];
+  return connection == Connection::kStar ? kStarPhases[phase] : kPairs[phase];
 }
 
 // Which phase stands alone, and its ohms over the mean of the other two.
@@ -193,7 +192,7 @@ std::vector<ResistanceFault> EdgeFaults(Connection connection, int pair) {
   ResistanceFault fault;
   if (connection == Connection::kDelta) {
     fault.kind = ResistanceFaultKind::kOpenPhase;
-    fault.phase = kBranches[i];
+    fault.phase = kPairs[i];
     fault.text = absl::StrCat("branch ", fault.phase, " of the delta open: it reads the other two in series");
     return {fault};
   }
@@ -201,7 +200,7 @@ std::vector<ResistanceFault> EdgeFaults(Connection connection, int pair) {
   fault.phase = kStarPhases[(i + 2) % 3];
   fault.share_of_phase = Band{1, 1, 1};
   fault.text = absl::StrCat("phase ", fault.phase, " shorted out as a whole, or an internal delta with branch ",
-                            kBranches[i], " open");
+                            kPairs[i], " open");
   return {fault};
 }
 

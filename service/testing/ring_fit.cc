@@ -6,11 +6,13 @@
 #include <optional>
 
 #include "absl/strings/str_format.h"
+#include "standards/units.h"
 
 namespace coilwright::testing {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
+
 constexpr size_t kLeastSamples = 16;
 constexpr double kLeastSamplesPerPeriod = 8;
 constexpr size_t kMostFitted = 2048;  // samples used for the fit; more are thinned

@@ -10,6 +10,7 @@
 #include "standards/rules.h"
 #include "testing/level_tables.h"
 #include "testing/surge_waves.h"
+#include "testing/three_leads.h"
 
 namespace coilwright::testing {
 namespace {
@@ -102,9 +103,8 @@ std::string OddOne(const std::vector<SurgeWave>& waves, const SurgeComparison& o
   }
   if (waves.size() == 3 && IsPair(waves[0].point) && hz(1) - hz(2) > hz(0) - hz(1)) {
     // Two pairs are faster alike: their common lead is the one the slow pair lacks.
-    constexpr const char* kOpposite[] = {"W", "U", "V"};
     return absl::StrFormat("the two faster pairs share phase %s: its inductance is low, as a shorted turn makes it",
-                           kOpposite[static_cast<size_t>(waves[order[2]].point)]);
+                           kPhaseLacking[static_cast<size_t>(waves[order[2]].point)]);
   }
   return absl::StrFormat(
       "%s rings fastest, %.2f %% over the slowest: its inductance is lowest, as a shorted turn makes it",

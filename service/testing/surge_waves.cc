@@ -5,11 +5,13 @@
 
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
+#include "standards/units.h"
 
 namespace coilwright::testing {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
+
 constexpr double kErrors = 4;                // standard errors that two fits may lie apart
 constexpr double kLeastShift = 1e-3;         // of a frequency, to be called another
 constexpr double kLeastStep = 0.15;          // of the peak, from one sample to the next

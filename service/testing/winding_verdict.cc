@@ -91,7 +91,7 @@ bool TurnsTested(const WindingJudgement& judgement) {
   });
 }
 
-std::string Said(const JudgedTest& test) { return absl::StrCat(test.title, ": ", test.reason); }
+std::string TitleAndReason(const JudgedTest& test) { return absl::StrCat(test.title, ": ", test.reason); }
 
 // Failed tests that point to one of these.
 Tests Failed(const Tests& tests, std::initializer_list<Suspect> suspects) {
@@ -106,7 +106,7 @@ Tests Failed(const Tests& tests, std::initializer_list<Suspect> suspects) {
 void Conclude(WindingVerdict verdict, std::string summary, const Tests& because, WindingJudgement& out) {
   out.verdict = verdict;
   out.summary = std::move(summary);
-  for (const JudgedTest* test : because) out.reasons.push_back(Said(*test));
+  for (const JudgedTest* test : because) out.reasons.push_back(TitleAndReason(*test));
 }
 
 void Rewind(const Tests& because, bool intake, WindingJudgement& out) {
@@ -148,7 +148,8 @@ void Undecided(const Gaps& gaps, const Tests& because, WindingJudgement& out) {
     if (test.decides) missing.push_back(test.title);
   }
   Conclude(WindingVerdict::kUndecided, "Not decided yet", because, out);
-  for (const JudgedTest* test : gaps.not_valid) out.reasons.push_back(absl::StrCat("not valid: ", Said(*test)));
+  for (const JudgedTest* test : gaps.not_valid)
+    out.reasons.push_back(absl::StrCat("not valid: ", TitleAndReason(*test)));
   if (!missing.empty()) {
     out.reasons.push_back(absl::StrCat("not read: ", absl::StrJoin(missing, ", ")));
     out.next_steps.push_back(absl::StrCat("take what is missing: ", absl::StrJoin(missing, ", ")));
@@ -214,7 +215,7 @@ void AddNotes(const JudgeCase& c, const Programme& programme, const Tests& tests
   if (wet && stressed)
     out.notes.push_back("a test voltage was put on a winding whose megohms do not pass: megohms come first");
   for (const JudgedTest* test : tests) {
-    if (test->verdict == Verdict::kFail && test->suspect == Suspect::kPart) out.notes.push_back(Said(*test));
+    if (test->verdict == Verdict::kFail && test->suspect == Suspect::kPart) out.notes.push_back(TitleAndReason(*test));
   }
   if (c.concentric) {
     out.notes.push_back(
@@ -247,7 +248,7 @@ void DecideWinding(const JudgeCase& c, const Programme& programme, WindingJudgem
     if (!bad || device) continue;
     if (index && test->verdict == Verdict::kMarginal) {
       // Where the megohms pass, the index alone does not hold a winding up.
-      out.notes.push_back(Said(*test));
+      out.notes.push_back(TitleAndReason(*test));
     } else if (test->suspect == Suspect::kMoisture) {
       damp.push_back(test);
     } else if (test->suspect != Suspect::kWeakMagnets || test->verdict == Verdict::kMarginal) {

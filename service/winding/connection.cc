@@ -15,7 +15,6 @@ namespace coilwright::winding {
 namespace {
 
 constexpr int kPhases = 3;
-constexpr double kSameEmf = 1e-9;
 
 // Groups of a phase in turn round the bore, from the first in the list.
 std::vector<int> GroupsOfPhase(const std::vector<Group>& groups, int phase) {

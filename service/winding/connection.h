@@ -14,6 +14,9 @@ namespace coilwright::winding {
 // What becomes of the ends of the phases: joined inside, or all six brought out.
 enum class PhaseEnds { kStar, kDelta, kOpen };
 
+// Beyond this share of one another, EMFs in parallel differ.
+inline constexpr double kSameEmf = 1e-9;
+
 // The start of a coil is the end in its go slot, the finish that in its return slot, whatever its sense.
 struct CoilEnd {
   int coil;  // index into Layout::coils

@@ -25,14 +25,14 @@ std::vector<Phasor> Spokes(int slots) {
   return spokes;
 }
 
-struct Side {
+struct SlotCurrent {
   int slot;  // from 0
   int current;
 };
 
 // Slots that carry a net current, by phase.
-std::array<std::vector<Side>, 3> SidesByPhase(const SlotCurrents& currents) {
-  std::array<std::vector<Side>, 3> sides;
+std::array<std::vector<SlotCurrent>, 3> SidesByPhase(const SlotCurrents& currents) {
+  std::array<std::vector<SlotCurrent>, 3> sides;
   for (size_t slot = 0; slot < currents.size(); ++slot) {
     for (size_t phase = 0; phase < 3; ++phase) {
       if (currents[slot][phase] != 0) sides[phase].push_back({static_cast<int>(slot), currents[slot][phase]});
@@ -42,11 +42,11 @@ std::array<std::vector<Side>, 3> SidesByPhase(const SlotCurrents& currents) {
 }
 
 // Sum of current e^(-j order angle).
-Phasor Sum(const std::vector<Side>& sides, int64_t order, const std::vector<Phasor>& spokes) {
+Phasor Sum(const std::vector<SlotCurrent>& sides, int64_t order, const std::vector<Phasor>& spokes) {
   const int64_t slots = static_cast<int64_t>(spokes.size());
   const int64_t turn = order % slots;
   Phasor sum = 0;
-  for (const Side& side : sides) {
+  for (const SlotCurrent& side : sides) {
     sum += static_cast<double>(side.current) * spokes[static_cast<size_t>(turn * side.slot % slots)];
   }
   return sum;
@@ -54,7 +54,7 @@ Phasor Sum(const std::vector<Side>& sides, int64_t order, const std::vector<Phas
 
 using PhaseSums = std::array<Phasor, 3>;
 
-PhaseSums Sums(const std::array<std::vector<Side>, 3>& sides, int64_t order, const std::vector<Phasor>& spokes) {
+PhaseSums Sums(const std::array<std::vector<SlotCurrent>, 3>& sides, int64_t order, const std::vector<Phasor>& spokes) {
   return {Sum(sides[0], order, spokes), Sum(sides[1], order, spokes), Sum(sides[2], order, spokes)};
 }
 

@@ -8,7 +8,6 @@ namespace coilwright::winding {
 namespace {
 
 constexpr int kNowhere = -1;
-constexpr double kSameEmf = 1e-9;
 
 // For every coil end the joint that holds it.
 class Ties {

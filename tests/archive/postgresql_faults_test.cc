@@ -277,8 +277,8 @@ TEST(PostgresqlFaults, OneOfTwoReplicasIsKilledAndTheOtherGoesOn) {
   ASSERT_TRUE(survivor.GoesOn(10));
   std::vector<std::string> files = {notes + "survivor"};
   std::mt19937 random(20);
-  constexpr int kKills = 30;
-  for (int kill = 0; kill < kKills; ++kill) {
+  constexpr int kReplicasKilled = 30;
+  for (int kill = 0; kill < kReplicasKilled; ++kill) {
     files.push_back(absl::StrCat(notes, kill));
     Replica replica(url, absl::StrCat("killed", kill), files.back());
     // Some while they open the archive, most while they write.
@@ -301,9 +301,9 @@ TEST(PostgresqlFaults, OneOfTwoReplicasIsKilledAndTheOtherGoesOn) {
     unlink(file.c_str());
   }
   // Each of the 8 threads of a killed replica may have one write that is kept and not noted.
-  EXPECT_LE(log.size(), acknowledged + 8 * (kKills + 1));
-  EXPECT_GT(acknowledged, 20u * kKills);
-  std::cout << log.size() << " writes kept, " << acknowledged << " acknowledged, " << kKills << " kills\n";
+  EXPECT_LE(log.size(), acknowledged + 8 * (kReplicasKilled + 1));
+  EXPECT_GT(acknowledged, 20u * kReplicasKilled);
+  std::cout << log.size() << " writes kept, " << acknowledged << " acknowledged, " << kReplicasKilled << " kills\n";
 }
 
 TEST(PostgresqlFaults, OfReplicasThatCorrectOneWindingOneWins) {

@@ -12,13 +12,6 @@
 
 namespace coilwright::cli {
 
-void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part) {
-  EXPECT_EQ(ran.exit_status, exit_status) << ran.err;
-  EXPECT_THAT(ran.out, testing::IsEmpty());
-  EXPECT_THAT(ran.err, testing::AllOf(testing::StartsWith("coilwright: "), testing::HasSubstr(part)));
-  EXPECT_EQ(ran.err.find('\n'), ran.err.size() - 1) << ran.err;
-}
-
 ArchiveFolder::ArchiveFolder() : folder_(testing::TempDir() + "coilwright_archive_XXXXXX") {
   EXPECT_NE(mkdtemp(&folder_[0]), nullptr);
 }
@@ -35,8 +28,6 @@ std::string ArchiveFolder::Text(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), {}};
 }
-
-std::string ArchiveFolder::Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
 
 Ran ArchiveFolder::Do(std::vector<std::string> words, const std::string& input, const std::string& archive) const {
   words.push_back("--archive");

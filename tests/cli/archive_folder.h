@@ -10,9 +10,6 @@
 
 namespace coilwright::cli {
 
-// One line on standard error, nothing on standard output, this exit status.
-void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part);
-
 // A folder with an archive of its own for one test, gone at its end.
 class ArchiveFolder : public ::testing::Test {
  protected:
@@ -23,7 +20,6 @@ class ArchiveFolder : public ::testing::Test {
   // Writes a file in the folder and returns its path.
   std::string File(const std::string& name, const std::string& text) const;
   static std::string Text(const std::string& path);
-  static std::string Template(const std::string& kind);
 
   // Runs a command on the archive, or on another one in the folder.
   Ran Do(std::vector<std::string> words, const std::string& input = "", const std::string& archive = "shop.db") const;

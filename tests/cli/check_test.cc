@@ -16,8 +16,6 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::StartsWith;
 
-std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
-
 std::string With(const std::string& text, const std::string& from, const std::string& to) {
   EXPECT_THAT(text, HasSubstr(from));
   return absl::StrReplaceAll(text, {{from, to}});

@@ -10,6 +10,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "gmock/gmock.h"
 #include "gtest/gtest.h"
 
 namespace coilwright::cli {
@@ -52,6 +53,15 @@ Ran RunFile(const std::string& file, const std::vector<std::string>& words, cons
   waitpid(child, &status, 0);
   std::remove(in.c_str());
   return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, ReadAndRemove(out), ReadAndRemove(err)};
+}
+
+std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
+
+void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part) {
+  EXPECT_EQ(ran.exit_status, exit_status) << ran.err;
+  EXPECT_THAT(ran.out, testing::IsEmpty());
+  EXPECT_THAT(ran.err, testing::AllOf(testing::StartsWith("coilwright: "), testing::HasSubstr(part)));
+  EXPECT_EQ(ran.err.find('\n'), ran.err.size() - 1) << ran.err;
 }
 
 }  // namespace coilwright::cli

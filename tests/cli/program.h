@@ -17,4 +17,10 @@ Ran RunProgram(const std::vector<std::string>& words, const std::string& input =
 // Likewise another program of the build.
 Ran RunFile(const std::string& file, const std::vector<std::string>& words, const std::string& input = "");
 
+// The record that the program gives to begin with, of a machine of this kind.
+std::string Template(const std::string& kind);
+
+// One line on standard error, nothing on standard output, this exit status.
+void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part);
+
 }  // namespace coilwright::cli

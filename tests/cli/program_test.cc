@@ -33,14 +33,6 @@ using testing::IsEmpty;
 using testing::Not;
 using testing::StartsWith;
 
-// One line on standard error, nothing on standard output, this exit status.
-void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part) {
-  EXPECT_EQ(ran.exit_status, exit_status) << ran.err;
-  EXPECT_THAT(ran.out, IsEmpty());
-  EXPECT_THAT(ran.err, AllOf(StartsWith("coilwright: "), HasSubstr(part)));
-  EXPECT_EQ(ran.err.find('\n'), ran.err.size() - 1) << ran.err;
-}
-
 template <class Answer>
 Answer Json(std::vector<std::string> words, const std::string& input = "") {
   words.push_back("--json");
@@ -52,8 +44,6 @@ Answer Json(std::vector<std::string> words, const std::string& input = "") {
   EXPECT_THAT(answer.data_revision(), Not(IsEmpty()));
   return answer;
 }
-
-std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }
 
 // A file of this process, gone at the end.
 class File {

@@ -43,7 +43,7 @@ std::shared_ptr<grpc::Channel> ChannelTo(const std::string& address) {
   return grpc::CreateCustomChannel(address, grpc::InsecureChannelCredentials(), arguments);
 }
 
-std::string Daemon() { return COILWRIGHT_BINARY_DIR "/bin/coilwrightd"; }
+std::string DaemonPath() { return COILWRIGHT_BINARY_DIR "/bin/coilwrightd"; }
 
 // One call of somebody else, which must be quick.
 void ExpectServed(const std::shared_ptr<grpc::Channel>& channel) {
@@ -77,7 +77,7 @@ TEST(Bench, TwoHundredInsulationRunsAtOnceAreEachToldWhatTheirWindingIs) {
 // The allocator takes memory in steps, at moments of its own; what streams leave behind is taken every time. So of
 // eight turns one must pass with less than 1 KiB for each of its streams.
 TEST(Bench, MemoryStaysFlatOverThousandsOfStreams) {
-  Child server({Daemon(), "--port=0", "--archive=none"});
+  Child server({DaemonPath(), "--port=0", "--archive=none"});
   const auto channel = ChannelTo(server.ListeningAddress());
   const auto play = [&] { ExpectPlayedToTheEnd(simulated::PlayLimits(channel, 200, 5, seconds(60)), 200, 5); };
   std::vector<double> grown_mib;
@@ -121,7 +121,7 @@ TEST(Bench, ThatStandsStillHoldsUpNobody) {
 // Twenty clients send without end and never read. What the server holds for each is the answer under way and what lies
 // in the windows of the connection.
 TEST(Bench, ThatNeverReadsDoesNotFillTheServer) {
-  Child server({Daemon(), "--port=0", "--archive=none"});
+  Child server({DaemonPath(), "--port=0", "--archive=none"});
   const std::string address = server.ListeningAddress();
   ExpectPlayedToTheEnd(simulated::PlayLimits(ChannelTo(address), 20, 5, seconds(60)), 20, 5);
   const double before = server.ResidentMib();
@@ -170,7 +170,7 @@ TEST(Bench, WhoseDeadlinePassesEndsThereAndLeavesNothingBehind) {
 }
 
 TEST(Bench, AtWorkWhenTheServerStopsIsToldUnavailableAfterTheGrace) {
-  Child server({Daemon(), "--port=0", "--archive=none", "--grace_seconds=1"});
+  Child server({DaemonPath(), "--port=0", "--archive=none", "--grace_seconds=1"});
   const auto channel = ChannelTo(server.ListeningAddress());
   std::atomic<bool> playing = false;
   Played played;
@@ -190,7 +190,7 @@ TEST(Bench, AtWorkWhenTheServerStopsIsToldUnavailableAfterTheGrace) {
 }
 
 TEST(Bench, WithMoreStreamsThanTheServerHoldsIsToldSo) {
-  Child server({Daemon(), "--port=0", "--archive=none", "--streams=10"});
+  Child server({DaemonPath(), "--port=0", "--archive=none", "--streams=10"});
   const auto channel = ChannelTo(server.ListeningAddress());
   const Played played = simulated::PlayLimits(channel, 40, 300, seconds(60));
   EXPECT_THAT(played.faults, IsEmpty());

@@ -36,12 +36,12 @@ TEST(Methods, AreAllOfTheContract) {
   EXPECT_EQ(listed, declared);
 }
 
-class GoodRequests : public ::testing::TestWithParam<AnyMethod> {
+class RightRequests : public ::testing::TestWithParam<AnyMethod> {
  protected:
   Loopback loopback_{WithTestArchive()};
 };
 
-TEST_P(GoodRequests, AreAnsweredWithFiniteNumbersThatNameTheirRules) {
+TEST_P(RightRequests, AreAnsweredWithFiniteNumbersThatNameTheirRules) {
   for (const auto& request : calls::GoodRequests(GetParam().name)) {
     const auto answer = New(GetParam().response);
     const grpc::Status status = loopback_.Call(GetParam(), *request, answer.get());
@@ -63,7 +63,7 @@ TEST_P(GoodRequests, AreAnsweredWithFiniteNumbersThatNameTheirRules) {
   }
 }
 
-TEST_P(GoodRequests, GiveTheSameBytesAgainAndWithoutASocket) {
+TEST_P(RightRequests, GiveTheSameBytesAgainAndWithoutASocket) {
   int calls = 0;
   for (const auto& good : calls::GoodRequests(GetParam().name)) {
     const auto request = New(good.get());
@@ -82,7 +82,7 @@ TEST_P(GoodRequests, GiveTheSameBytesAgainAndWithoutASocket) {
   }
 }
 
-INSTANTIATE_TEST_SUITE_P(All, GoodRequests, ::testing::ValuesIn(Methods()),
+INSTANTIATE_TEST_SUITE_P(All, RightRequests, ::testing::ValuesIn(Methods()),
                          [](const auto& method) { return method.param.name; });
 
 TEST(PlanRewind, TurnsTheDemoRecordIntoAPlanThatListsItsRules) {

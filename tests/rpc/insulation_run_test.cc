@@ -17,10 +17,10 @@ namespace {
 using ::testing::ElementsAre;
 using ::testing::UnorderedElementsAre;
 
-using Request = v1::RunInsulationTestRequest;
-using Response = v1::RunInsulationTestResponse;
+using RunRequest = v1::RunInsulationTestRequest;
+using RunResponse = v1::RunInsulationTestResponse;
 
-void AddSample(double seconds, double megohms, Request* request) {
+void AddSample(double seconds, double megohms, RunRequest* request) {
   v1::InsulationSample* sample = request->add_samples();
   sample->set_seconds(seconds);
   sample->set_test_volts_dc(500);
@@ -28,25 +28,25 @@ void AddSample(double seconds, double megohms, Request* request) {
   sample->set_winding_celsius(24);
 }
 
-Request Opening() {
-  Request request;
+RunRequest Opening() {
+  RunRequest request;
   request.mutable_setup()->set_rated_volts(400);
   request.mutable_setup()->set_winding_kind(v1::INSULATED_WINDING_KIND_FORM_WOUND);
   return request;
 }
 
-Request Readings(double to_seconds) {
+RunRequest Readings(double to_seconds) {
   const simulated::Winding winding;
-  Request all;
+  RunRequest all;
   for (double t = 0.5; t <= to_seconds; ++t) AddSample(t, winding.MegohmsAt(t, 500), &all);
   return all;
 }
 
 // The last answer of a run whose samples come so many to a message.
-Response Summary(const Request& all, int portion) {
+RunResponse Summary(const RunRequest& all, int portion) {
   const auto session = rpc::RunInsulationTest();
-  Request request = Opening();
-  Response response;
+  RunRequest request = Opening();
+  RunResponse response;
   for (int i = 0; i < all.samples_size(); ++i) {
     *request.add_samples() = all.samples(i);
     if (request.samples_size() < portion && i + 1 < all.samples_size()) continue;
@@ -61,8 +61,8 @@ Response Summary(const Request& all, int portion) {
 }
 
 TEST(RunInsulationTest, PortionsGiveTheSameSummaryToTheByte) {
-  const Request all = Readings(620);
-  const Response one_by_one = Summary(all, 1);
+  const RunRequest all = Readings(620);
+  const RunResponse one_by_one = Summary(all, 1);
   EXPECT_TRUE(one_by_one.final());
   EXPECT_EQ(one_by_one.samples_taken(), all.samples_size());
   ASSERT_EQ(one_by_one.marks_size(), 3);
@@ -75,14 +75,14 @@ TEST(RunInsulationTest, PortionsGiveTheSameSummaryToTheByte) {
 
 TEST(RunInsulationTest, WrongItemsAreRefusedOneByOneAndTheRunGoesOn) {
   const auto session = rpc::RunInsulationTest();
-  Request request = Opening();
+  RunRequest request = Opening();
   for (const double seconds : {10.0, 9.0, 10.0, 2e6, std::nan(""), 11.0}) AddSample(seconds, 100, &request);
   AddSample(12, 2e9, &request);
   AddSample(13, 100, &request);
   request.mutable_samples(7)->set_current_microamps(50);
   AddSample(14, 2000, &request);
   request.mutable_samples(8)->set_over_range(true);
-  Response response;
+  RunResponse response;
   ASSERT_TRUE(*session->Take(request, &response));
   std::vector<int> refused, refusals;
   std::vector<std::string> fields;
@@ -119,7 +119,7 @@ TEST(RunInsulationTest, WrongItemsAreRefusedOneByOneAndTheRunGoesOn) {
 
 // A ramp to 500 V within 50 s, then a current below what the instrument shows.
 TEST(RunInsulationTest, FullVoltageAndTheLeastCurrentGoOverTheWire) {
-  Request request = Opening();
+  RunRequest request = Opening();
   request.mutable_setup()->set_least_current_microamps(0.01);
   for (int i = 1; i <= 115; ++i) {
     v1::InsulationSample* sample = request.add_samples();
@@ -129,7 +129,7 @@ TEST(RunInsulationTest, FullVoltageAndTheLeastCurrentGoOverTheWire) {
     sample->set_winding_celsius(24);
   }
   const auto session = rpc::RunInsulationTest();
-  Response response;
+  RunResponse response;
   ASSERT_TRUE(session->Take(request, &response).ok());
   EXPECT_EQ(response.samples_over_range(), 115);
   response.Clear();
@@ -145,9 +145,9 @@ TEST(RunInsulationTest, FullVoltageAndTheLeastCurrentGoOverTheWire) {
 }
 
 TEST(RunInsulationTest, AnEarthFaultIsAVerdict) {
-  Request all;
+  RunRequest all;
   for (int i = 1; i <= 69; ++i) AddSample(i, 0, &all);
-  const Response response = Summary(all, 7);
+  const RunResponse response = Summary(all, 7);
   EXPECT_TRUE(response.stop());
   EXPECT_EQ(response.judged().verdict(), v1::MEGOHM_VERDICT_FAIL);
   EXPECT_THAT(response.judged().reason(), testing::HasSubstr("earth fault"));
@@ -161,8 +161,8 @@ std::vector<std::string> WrongFields(const absl::Status& status) {
 }
 
 TEST(RunInsulationTest, AWrongSetupNamesItsFields) {
-  Response response;
-  Request request = Opening();
+  RunResponse response;
+  RunRequest request = Opening();
   request.mutable_setup()->set_rated_volts(-5);
   request.mutable_setup()->set_charge_seconds(100);
   request.mutable_setup()->mutable_instrument()->set_uncertainty_ratio(2);
@@ -184,7 +184,7 @@ TEST(RunInsulationTest, BreakingOffKeepsWhatItHad) {
   const auto stub = v1::InsulationRunService::NewStub(loopback.channel());
   grpc::ClientContext context;
   const auto stream = stub->RunInsulationTest(&context);
-  Response response;
+  RunResponse response;
   ASSERT_TRUE(stream->Write(Opening()) && stream->Read(&response));
   ASSERT_TRUE(stream->Write(Readings(200)) && stream->Read(&response));
   EXPECT_EQ(response.marks_size(), 2);

@@ -11,7 +11,7 @@ namespace {
 
 using testing::HasSubstr;
 
-v1::PlanRewindRequest Induction() {
+v1::PlanRewindRequest ToRedesign() {
   v1::PlanRewindRequest request = Parse<v1::PlanRewindRequest>(kInduction);
   request.mutable_record()->mutable_machine()->mutable_slot()->mutable_depth()->set_mm(16);
   request.mutable_wires()->set_most_sizes(1);
@@ -25,7 +25,7 @@ grpc::Status Ask(const v1::PlanRewindRequest& request, v1::PlanRewindResponse* p
 
 // 36/4, throw 1-9 to 1-8: turns with the chord factors sin 80 and sin 70, the same distribution.
 TEST(RedesignCalls, AnotherPitch) {
-  v1::PlanRewindRequest request = Induction();
+  v1::PlanRewindRequest request = ToRedesign();
   request.mutable_change()->set_coil_pitch_slots(7);
   v1::PlanRewindResponse plan;
   ASSERT_TRUE(Ask(request, &plan).ok());
@@ -40,7 +40,7 @@ TEST(RedesignCalls, AnotherPitch) {
 }
 
 TEST(RedesignCalls, AlternatingTurnsAreOfferedAndTaken) {
-  v1::PlanRewindRequest request = Induction();
+  v1::PlanRewindRequest request = ToRedesign();
   request.mutable_change()->set_rated_volts(400 * 19.33 / 19);  // a third of a turn more
   v1::PlanRewindResponse offered, taken;
   ASSERT_TRUE(Ask(request, &offered).ok());
@@ -60,7 +60,7 @@ TEST(RedesignCalls, AlternatingTurnsAreOfferedAndTaken) {
 
 TEST(RedesignCalls, NothingPlannedAnewWhereNothingChanges) {
   v1::PlanRewindResponse plan;
-  ASSERT_TRUE(Ask(Induction(), &plan).ok());
+  ASSERT_TRUE(Ask(ToRedesign(), &plan).ok());
   EXPECT_FALSE(plan.has_pattern_planned());
   EXPECT_FALSE(plan.has_mean_turn_planned_metres());
   EXPECT_EQ(plan.findings_planned_size(), 0);
@@ -75,7 +75,7 @@ TEST(RedesignCalls, RefusalsNameTheirFields) {
   grpc::Status status = Ask(magnets, &plan);
   EXPECT_EQ(status.error_code(), grpc::StatusCode::INVALID_ARGUMENT);
   EXPECT_THAT(status.error_message(), HasSubstr("change.poles"));
-  v1::PlanRewindRequest uneven = Induction();
+  v1::PlanRewindRequest uneven = ToRedesign();
   uneven.mutable_change()->set_poles(18);
   uneven.mutable_change()->set_coil_pitch_slots(2);
   status = Ask(uneven, &plan);
@@ -85,7 +85,7 @@ TEST(RedesignCalls, RefusalsNameTheirFields) {
 
 TEST(RedesignCalls, ReconnectionsAreSortedAndNameTheirRule) {
   v1::ListReconnectionsRequest request;
-  *request.mutable_record() = Induction().record();
+  *request.mutable_record() = ToRedesign().record();
   v1::ListReconnectionsResponse answer;
   ASSERT_TRUE(Named("ListReconnections").body(request, &answer).ok());
   ASSERT_EQ(answer.reconnections_size(), 6);

@@ -23,8 +23,8 @@ using std::chrono::seconds;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using Clock = std::chrono::steady_clock;
-using Request = v1::StreamTestLimitsRequest;
-using Response = v1::StreamTestLimitsResponse;
+using StreamRequest = v1::StreamTestLimitsRequest;
+using StreamResponse = v1::StreamTestLimitsResponse;
 
 constexpr const char* kMethod = "/coilwright.v1.TestLimitService/StreamTestLimits";
 
@@ -35,12 +35,12 @@ struct Counts {
 };
 
 // Does what the label of the first machine says and sums up the labels at the end.
-class Told final : public Session<Request, Response> {
+class Told final : public Session<StreamRequest, StreamResponse> {
  public:
   explicit Told(Counts* counts) : counts_(counts) { ++counts_->alive; }
   ~Told() override { --counts_->alive; }
 
-  absl::StatusOr<bool> Take(const Request& request, Response* response) override {
+  absl::StatusOr<bool> Take(const StreamRequest& request, StreamResponse* response) override {
     ++counts_->taken;
     const std::string& label = request.machines(0).label();
     absl::StrAppend(&said_, label, ";");
@@ -51,7 +51,7 @@ class Told final : public Session<Request, Response> {
     response->add_answers()->set_label(label == "large" ? std::string(100000, 'x') : label);
     return true;
   }
-  absl::StatusOr<bool> Finish(Response* response) override {
+  absl::StatusOr<bool> Finish(StreamResponse* response) override {
     ++counts_->finished;
     EXPECT_EQ(response->ByteSizeLong(), 0u);
     response->add_answers()->set_label(said_);
@@ -68,7 +68,8 @@ class TellingService final
  public:
   TellingService(Streams* streams, Counts* counts) : streams_(streams), counts_(counts) {}
   BytesReactor* StreamTestLimits(grpc::CallbackServerContext* context) override {
-    return streams_->Open(context, std::unique_ptr<Session<Request, Response>>(std::make_unique<Told>(counts_)));
+    return streams_->Open(context,
+                          std::unique_ptr<Session<StreamRequest, StreamResponse>>(std::make_unique<Told>(counts_)));
   }
 
  private:
@@ -105,15 +106,15 @@ class Stream : public ::testing::Test {
 
   struct Call {
     grpc::ClientContext context;
-    std::unique_ptr<grpc::ClientReaderWriter<Request, Response>> stream;
+    std::unique_ptr<grpc::ClientReaderWriter<StreamRequest, StreamResponse>> stream;
 
     bool Say(const std::string& label) const {
-      Request request;
+      StreamRequest request;
       request.add_machines()->set_label(label);
       return stream->Write(request);
     }
     std::string Hear() const {
-      Response response;
+      StreamResponse response;
       return stream->Read(&response) ? response.answers(0).label() : "(nothing)";
     }
   };

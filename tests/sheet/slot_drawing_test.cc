@@ -66,7 +66,7 @@ Drawn Draw(const SlotDrawing& drawing, Paper paper) {
   return drawn;
 }
 
-const std::vector<slot::Shape>& Shapes() {
+const std::vector<slot::Shape>& DrawnShapes() {
   static const auto& shapes = *new std::vector<slot::Shape>{
       slot::ParallelSided{8, 25, 2.5, 0.8},
       slot::ParallelSided{8, 25, 8, 0},
@@ -82,7 +82,7 @@ const std::vector<slot::Shape>& Shapes() {
 }
 
 TEST(SlotDrawing, EveryWireIsDrawnAtItsSize) {
-  for (const slot::Shape& shape : Shapes()) {
+  for (const slot::Shape& shape : DrawnShapes()) {
     for (const bool two_layers : {false, true}) {
       for (const bool side_by_side : {false, true}) {
         const SlotDrawing drawing = DrawingOf(shape, 0.6, two_layers, side_by_side);

@@ -8,7 +8,7 @@
 namespace coilwright::sheet {
 namespace {
 
-const std::vector<slot::Shape>& Shapes() {
+const std::vector<slot::Shape>& ContourShapes() {
   static const auto& shapes = *new std::vector<slot::Shape>{
       slot::ParallelSided{8, 25, 2.5, 0.8},
       slot::ParallelSided{8, 25, 8, 0},  // open to the bore
@@ -24,7 +24,7 @@ const std::vector<slot::Shape>& Shapes() {
 
 // The slot room has the exact area of each shape; a contour of short straight lines comes within 0.2 % of it.
 TEST(SlotContour, HasTheAreaOfItsShape) {
-  for (const slot::Shape& shape : Shapes()) {
+  for (const slot::Shape& shape : ContourShapes()) {
     const auto area = slot::NetArea(shape, {});
     ASSERT_TRUE(area.ok()) << area.status();
     EXPECT_NEAR(AreaOf(ContourOf(shape).wall), area->gross_mm2, 2e-3 * area->gross_mm2) << shape.index();
@@ -35,7 +35,7 @@ TEST(SlotContour, HasTheAreaOfItsShape) {
 // separator and wedge at mean and top width, so that the rooms drawn may be some percent larger or smaller.
 TEST(SlotContour, PartsFillTheSlot) {
   const slot::Insulation insulation{0.25, 0.3, 1.5, 0.1, true};
-  for (const slot::Shape& shape : Shapes()) {
+  for (const slot::Shape& shape : ContourShapes()) {
     const auto area = slot::NetArea(shape, insulation);
     ASSERT_TRUE(area.ok()) << area.status();
     for (const bool side_by_side : {false, true}) {
@@ -52,7 +52,7 @@ TEST(SlotContour, PartsFillTheSlot) {
 }
 
 TEST(SlotContour, LayersShareTheRoomByTheirTurns) {
-  const SlotParts parts = PartsOf(Shapes()[0], {0.25, 0.3, 1.5, 0, true}, {10, 30}, false);
+  const SlotParts parts = PartsOf(ContourShapes()[0], {0.25, 0.3, 1.5, 0, true}, {10, 30}, false);
   EXPECT_NEAR(AreaOf(parts.rooms[1]), 3 * AreaOf(parts.rooms[0]), 0.01);
 }
 
@@ -78,7 +78,7 @@ bool Within(const Outline& room, const PackedWire& wire) {
 // In every shape, with one size and with two, up to the fullness that the comment of Pack names.
 TEST(SlotPacking, WiresLieApartAndInTheirRoomUpToAFullnessOfFourFifths) {
   const slot::Insulation insulation{0.25, 0.25, 1, 0, true};
-  for (const slot::Shape& shape : Shapes()) {
+  for (const slot::Shape& shape : ContourShapes()) {
     for (const bool two_sizes : {false, true}) {
       for (const double overall : {0.35, 0.6}) {
         std::vector<slot::Bundle> bundle = {{overall - 0.06, overall, 2}};

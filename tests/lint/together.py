@@ -1,0 +1,34 @@
+"""together.py <compile_commands.json> <folder>: the files of one room in few, for a reader to which what they include is
+most of the work. Writes them and a compile_commands.json of their own into the folder; prints how many files they hold."""
+
+import json
+import pathlib
+import re
+import sys
+
+MOST_FILES = 32  # of one: two run side by side, and the last should not be long alone
+
+commands, folder = pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]).resolve()
+root = pathlib.Path(__file__).resolve().parents[2]
+rooms = {}
+for entry in json.loads(commands.read_text()):
+    path = pathlib.Path(entry["file"])
+    if path.suffix != ".cc" or not path.is_relative_to(root) or path.relative_to(root).parts[0] not in ("service", "clients"):
+        continue
+    # What the compiler of the build precompiled, clang does not read.
+    flags = re.sub(r"-Winvalid-pch -include \S+", "", entry["command"].split(" -o ")[0])
+    rooms.setdefault((flags, entry["directory"]), set()).add(path)
+
+folder.mkdir(parents=True, exist_ok=True)
+for old in folder.glob("*.cc"):
+    old.unlink()
+written = []
+for (flags, directory), files in rooms.items():
+    files = sorted(files)
+    pieces = -(-len(files) // MOST_FILES)
+    for piece in range(pieces):
+        together = folder / f"{len(written)}.cc"
+        together.write_text("".join(f'#include "{file}"  // NOLINT(bugprone-suspicious-include)\n' for file in files[piece::pieces]))
+        written.append({"directory": directory, "file": str(together), "command": f"{flags} -c {together}"})
+(folder / "compile_commands.json").write_text(json.dumps(written))
+print(sum(len(files) for files in rooms.values()))
