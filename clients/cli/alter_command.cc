@@ -11,8 +11,6 @@
 namespace coilwright::cli {
 namespace {
 
-constexpr char kFile[] = "a FILE with the record, or - for standard input; coilwright plan --template prints one";
-
 // "12:8/4,14/6,17/8": twelve groups of 8 turns over 4 slots, 14 over 6, 17 over 8.
 absl::Status ReadGroup(absl::string_view text, v1::CoilGroup* group) {
   absl::Status wrong = absl::InvalidArgumentError(
@@ -39,7 +37,7 @@ absl::Status ReadGroup(absl::string_view text, v1::CoilGroup* group) {
 constexpr int kWaysShown = 5;
 
 absl::Status Alter(Session& session) {
-  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kFile); !words.ok()) return words;
+  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kRecordFile); !words.ok()) return words;
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
   const auto groups = [&](v1::PlanRewindRequest* filled) -> absl::Status {
@@ -67,7 +65,7 @@ absl::Status Alter(Session& session) {
 }
 
 absl::Status Reconnect(Session& session) {
-  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kFile); !words.ok()) return words;
+  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kRecordFile); !words.ok()) return words;
   v1::ListReconnectionsRequest request;
   v1::ListReconnectionsResponse answer;
   FieldNamer name;

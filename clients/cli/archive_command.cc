@@ -212,7 +212,7 @@ absl::Status MarkAs(Session& session, const std::string& name, absl::string_view
 v1::Revision RevisionOf(const v1::GetWindingResponse& answer) { return answer.winding().revision(); }
 v1::Revision RevisionOfJob(const v1::GetJobResponse& answer) { return answer.job().revision(); }
 
-absl::Status Mark(Session& session, bool set_aside) {
+absl::Status MarkWinding(Session& session, bool set_aside) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, "one NAME, windings/... or jobs/..."); !words.ok())
     return words;
   const auto named = ReadName(session.arguments.words()[0], {"windings", "jobs"});
@@ -242,8 +242,8 @@ absl::Status Mark(Session& session, bool set_aside) {
   return MarkAs<v1::GetWindingRequest>(session, named->name, done, &request, &answer, RevisionOf);
 }
 
-absl::Status SetAside(Session& session) { return Mark(session, true); }
-absl::Status BringBack(Session& session) { return Mark(session, false); }
+absl::Status SetAside(Session& session) { return MarkWinding(session, true); }
+absl::Status BringBack(Session& session) { return MarkWinding(session, false); }
 
 }  // namespace
 

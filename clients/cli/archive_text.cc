@@ -17,10 +17,6 @@
 namespace coilwright::cli {
 namespace {
 
-absl::Status Got(absl::string_view text, absl::string_view accepted) {
-  return absl::InvalidArgumentError(absl::StrCat("got \"", text, "\", accepted: ", accepted));
-}
-
 absl::Time ToTime(const google::protobuf::Timestamp& time) {
   return absl::FromUnixSeconds(time.seconds()) + absl::Nanoseconds(time.nanos());
 }

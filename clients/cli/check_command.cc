@@ -6,8 +6,6 @@
 namespace coilwright::cli {
 namespace {
 
-constexpr char kFile[] = "a FILE with the record, or - for standard input; coilwright plan --template prints one";
-
 // Reads the file, fills the flags, asks.
 template <class Request, class Answer>
 absl::Status Ask(Session& session, Request* request, Answer* answer, FieldNamer* name) {
@@ -17,7 +15,7 @@ absl::Status Ask(Session& session, Request* request, Answer* answer, FieldNamer*
 }
 
 absl::Status Check(Session& session) {
-  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kFile); !words.ok()) return words;
+  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kRecordFile); !words.ok()) return words;
   if (absl::Status flags = CheckSaveFlags(session.arguments); !flags.ok()) return flags;
   v1::CheckRecordRequest request;
   v1::CheckRecordResponse answer;
@@ -29,7 +27,7 @@ absl::Status Check(Session& session) {
 }
 
 absl::Status Estimate(Session& session) {
-  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kFile); !words.ok()) return words;
+  if (absl::Status words = ExpectWords(session.arguments, 1, 1, kRecordFile); !words.ok()) return words;
   v1::EstimateMissingRequest request;
   v1::EstimateMissingResponse answer;
   FieldNamer name;

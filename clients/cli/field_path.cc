@@ -20,7 +20,7 @@ namespace {
 using google::protobuf::FieldDescriptor;
 using google::protobuf::Message;
 
-absl::Status Wrong(absl::string_view path, absl::string_view what) {
+absl::Status WrongPath(absl::string_view path, absl::string_view what) {
   return absl::InvalidArgumentError(absl::StrCat(path, ": ", what));
 }
 
@@ -89,19 +89,19 @@ absl::StatusOr<std::string> Assign(Message* message, absl::string_view assignmen
       const int size = field->is_repeated() ? reflection->FieldSize(*message, field) : 0;
       if (!absl::ConsumeSuffix(&inside, "]") || !absl::SimpleAtoi(inside, &index) || !field->is_repeated() ||
           field->message_type() == nullptr || index < 0 || index > size) {
-        return Wrong(walked, absl::StrCat("no such element; accepted: ", here, "[0] to ", here, "[", size, "]"));
+        return WrongPath(walked, absl::StrCat("no such element; accepted: ", here, "[0] to ", here, "[", size, "]"));
       }
       Message* element = index == size ? reflection->AddMessage(message, field)
                                        : reflection->MutableRepeatedMessage(message, field, index);
       if (last)
-        return Wrong(path, absl::StrCat("is one of a list; accepted: a value in it, or ", here, " for all of it"));
+        return WrongPath(path, absl::StrCat("is one of a list; accepted: a value in it, or ", here, " for all of it"));
       message = element;
     } else if (!last) {
-      if (field->message_type() == nullptr) return Wrong(here, "has no parts");
-      if (field->is_repeated()) return Wrong(here, absl::StrCat("is a list; accepted: ", here, "[0] and so on"));
+      if (field->message_type() == nullptr) return WrongPath(here, "has no parts");
+      if (field->is_repeated()) return WrongPath(here, absl::StrCat("is a list; accepted: ", here, "[0] and so on"));
       message = reflection->MutableMessage(message, field);
     } else if (absl::Status set = SetLeaf(message, field, text); !set.ok()) {
-      return Wrong(path, set.message());
+      return WrongPath(path, set.message());
     }
   }
   return mask.empty() ? path : mask;

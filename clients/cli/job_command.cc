@@ -34,7 +34,7 @@ absl::Status ReadJobFile(Session& session, const std::string& file, v1::Job* job
   return absl::OkStatus();
 }
 
-absl::Status Open(Session& session) {
+absl::Status OpenJob(Session& session) {
   const Arguments& arguments = session.arguments;
   if (absl::Status words =
           ExpectWords(arguments, 0, 1, "at most one FILE with the machine or its record, - for standard input");
@@ -93,7 +93,7 @@ absl::Status Open(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Find(Session& session) {
+absl::Status FindJobs(Session& session) {
   v1::ListJobsRequest request;
   request.set_text(absl::StrJoin(session.arguments.words(), " "));
   if (absl::Status filled = FillRequest(session.arguments, &request); !filled.ok()) return filled;
@@ -117,7 +117,7 @@ absl::Status Find(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Show(Session& session) {
+absl::Status ShowJob(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, kJobName); !words.ok()) return words;
   auto named = ReadName(session.arguments.words()[0], {"jobs"});
   if (!named.ok()) return named.status();
@@ -137,7 +137,7 @@ absl::Status Show(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Change(Session& session) {
+absl::Status ChangeJob(Session& session) {
   const Arguments& arguments = session.arguments;
   if (absl::Status words = ExpectWords(arguments, 1, 1, absl::StrCat(kJobName, ", and --set PATH=VALUE")); !words.ok())
     return words;
@@ -175,7 +175,7 @@ absl::Status Change(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status History(Session& session) {
+absl::Status JobHistory(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, kJobName); !words.ok()) return words;
   const auto job = LatestJob(session, session.arguments.words()[0]);
   if (!job.ok()) return job.status();
@@ -221,22 +221,22 @@ std::vector<Command> JobCommands() {
       {"reason", "TEXT", "job.revision.reason", "why"},
       {"etag", "ETAG", "job.revision.etag", "only if it is still that; read by itself where left out"},
       {"request-id", "ID", "request_id", "the same call sent again with the same id is applied once"}};
-  return {{"job open", "a machine comes in: a new job", "--winding NAME | FILE | - ... --by PERSON", open, Open,
+  return {{"job open", "a machine comes in: a new job", "--winding NAME | FILE | - ... --by PERSON", open, OpenJob,
            "With --winding the machine is that of the recorded winding, with --serial the serial number of this one. "
            "FILE is "
            "a record as for coilwright plan, or its machine alone."},
-          {"job find", "jobs by words, stage and winding", "[WORDS...] [--stage STAGE] [--winding NAME]", find, Find,
-           "WORDS must all occur, each at the beginning of a word of title, plate, customer, note or name."},
+          {"job find", "jobs by words, stage and winding", "[WORDS...] [--stage STAGE] [--winding NAME]", find,
+           FindJobs, "WORDS must all occur, each at the beginning of a word of title, plate, customer, note or name."},
           {"job show",
            "a job: machine, stages, plan, readings, release",
            "NAME",
            {{"revision", "N", "revision", "an earlier revision; NAME@N is the same"}},
-           Show},
+           ShowJob},
           {"job change", "another title, customer, note, winding or machine", "NAME --set PATH=VALUE ... --by PERSON",
-           change, Change,
+           change, ChangeJob,
            "PATH is that of the job as its JSON has it: title, customer_reference, note, winding, "
            "machine.nameplate.serial_text. No VALUE takes it off: note="},
-          {"job history", "all that happened to a job, latest first", "NAME", PagingFlags(), History}};
+          {"job history", "all that happened to a job, latest first", "NAME", PagingFlags(), JobHistory}};
 }
 
 }  // namespace coilwright::cli

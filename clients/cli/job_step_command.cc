@@ -24,7 +24,7 @@ absl::Status Follow(Session& session, Request* request) {
   return absl::OkStatus();
 }
 
-absl::Status Stage(Session& session) {
+absl::Status StageJob(Session& session) {
   if (absl::Status words =
           ExpectWords(session.arguments, 2, 2, absl::StrCat(kJobName, ", and the STAGE it has come to"));
       !words.ok())
@@ -48,7 +48,7 @@ absl::Status Stage(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Plan(Session& session) {
+absl::Status PlanJob(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, kJobName); !words.ok()) return words;
   if (session.arguments.Text("by").empty()) return absl::InvalidArgumentError("missing: --by PERSON, who chooses it");
   v1::ChoosePlanRequest request;
@@ -106,7 +106,7 @@ absl::Status ShowReadings(Session& session, const std::string& word) {
   return absl::OkStatus();
 }
 
-absl::Status Readings(Session& session) {
+absl::Status ReadingsOfJob(Session& session) {
   const Arguments& arguments = session.arguments;
   if (arguments.Has("template")) return PrintReadingsTemplate(session);
   if (absl::Status words = ExpectWords(arguments, 1, 2, absl::StrCat(kJobName, ", and a FILE with readings to add"));
@@ -162,7 +162,7 @@ absl::Status Readings(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status SignOff(Session& session) {
+absl::Status SignOffJob(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, kJobName); !words.ok()) return words;
   for (const char* flag : {"person", "qualification"}) {
     if (session.arguments.Text(flag).empty()) {
@@ -218,48 +218,48 @@ std::vector<Command> JobStepCommands() {
       {"rotor", "", "readings.rotor_fitted", "a rotor is in the stator"},
       {"star-open", "", "readings.star_open", "both ends of every phase can be reached"}};
   for (const Flag& flag : ReadingFlags()) readings.push_back(flag);
-  return {
-      {"job stage",
-       "the job has come to a stage",
-       "NAME STAGE --by PERSON",
-       {by,
-        {"note", "TEXT", "note", "what else is known"},
-        {"time", "TIME", "time", "when, where that is not now", true},
-        etag,
-        request_id},
-       Stage,
-       "STAGE is as-received, stripped-core, wound-star-open, wound-before-treatment, treated, assembled or "
-       "in-service. One "
-       "may come again."},
-      {"job plan", "the way it will be wound, planned from its winding and kept",
-       "NAME [--way N] [flags of plan] --by PERSON", plan, Plan,
-       "Look at the ways first: coilwright archive show WINDING --record | coilwright plan - with the same flags. "
-       "What was "
-       "chosen before stays in earlier revisions of the job."},
-      {"job readings", "readings of a stage added and judged, or those that are there",
-       "NAME [FILE | -] [--uv OHMS ... --megohms READING] --stage STAGE --by PERSON | --template", readings, Readings,
-       "FILE is as for coilwright judge; machine, winding and the resistance to expect are those of the job where "
-       "the file "
-       "does not say. Readings are never changed: taken again they are added, with --replaces.\n\n"
-       "NAME alone lists them, with --stage those of one stage; NAME/readings/N shows one set with its verdicts as "
-       "they "
-       "were given."},
-      {"job sign-off",
-       "the release of a machine by a qualified person",
-       "NAME --person PERSON --qualification TEXT",
-       {{"person", "PERSON", "person", "who releases it; needed"},
-        {"qualification", "TEXT", "qualification", "what qualifies the person, in their words; needed"},
-        {"statement", "TEXT", "statement", "what the person states"},
-        {"despite", "TEXT", "despite_verdict",
-         "why it is released although it was not found sound, or nothing was read since the release before"},
-        etag,
-        request_id},
-       SignOff,
-       "Refused unless the latest readings of the assembled machine find the winding sound, or --despite says why. "
-       "That is "
-       "needed as well where readings taken later find a fault, and for one more release with nothing read since. "
-       "Who may "
-       "release a machine is decided by local codes, not here."}};
+  return {{"job stage",
+           "the job has come to a stage",
+           "NAME STAGE --by PERSON",
+           {by,
+            {"note", "TEXT", "note", "what else is known"},
+            {"time", "TIME", "time", "when, where that is not now", true},
+            etag,
+            request_id},
+           StageJob,
+           "STAGE is as-received, stripped-core, wound-star-open, wound-before-treatment, treated, assembled or "
+           "in-service. One "
+           "may come again."},
+          {"job plan", "the way it will be wound, planned from its winding and kept",
+           "NAME [--way N] [flags of plan] --by PERSON", plan, PlanJob,
+           "Look at the ways first: coilwright archive show WINDING --record | coilwright plan - with the same flags. "
+           "What was "
+           "chosen before stays in earlier revisions of the job."},
+          {"job readings", "readings of a stage added and judged, or those that are there",
+           "NAME [FILE | -] [--uv OHMS ... --megohms READING] --stage STAGE --by PERSON | --template", readings,
+           ReadingsOfJob,
+           "FILE is as for coilwright judge; machine, winding and the resistance to expect are those of the job where "
+           "the file "
+           "does not say. Readings are never changed: taken again they are added, with --replaces.\n\n"
+           "NAME alone lists them, with --stage those of one stage; NAME/readings/N shows one set with its verdicts as "
+           "they "
+           "were given."},
+          {"job sign-off",
+           "the release of a machine by a qualified person",
+           "NAME --person PERSON --qualification TEXT",
+           {{"person", "PERSON", "person", "who releases it; needed"},
+            {"qualification", "TEXT", "qualification", "what qualifies the person, in their words; needed"},
+            {"statement", "TEXT", "statement", "what the person states"},
+            {"despite", "TEXT", "despite_verdict",
+             "why it is released although it was not found sound, or nothing was read since the release before"},
+            etag,
+            request_id},
+           SignOffJob,
+           "Refused unless the latest readings of the assembled machine find the winding sound, or --despite says why. "
+           "That is "
+           "needed as well where readings taken later find a fault, and for one more release with nothing read since. "
+           "Who may "
+           "release a machine is decided by local codes, not here."}};
 }
 
 }  // namespace coilwright::cli

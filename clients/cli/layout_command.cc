@@ -33,7 +33,7 @@ absl::Status Describe(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Compare(Session& session) {
+absl::Status CompareLayouts(Session& session) {
   const auto& words = session.arguments.words();
   if (absl::Status two = ExpectWords(session.arguments, 2, 2, "two layouts, such as 36/4,pitch=8"); !two.ok())
     return two;
@@ -136,7 +136,7 @@ std::vector<Command> LayoutCommands() {
        "whether one layout can stand for another",
        "LAYOUT LAYOUT",
        {},
-       Compare,
+       CompareLayouts,
        "A layout is SLOTS/POLES and, by commas: pitch=8, layers=single, form=concentric, first=3 (slot where U "
        "starts), "
        "order=against-slots, end=drive, connect=delta. Or the coils as traced, phase and slots in the direction of "

@@ -83,7 +83,7 @@ std::string Print(const v1::JudgeMegohmsRequest& request, const v1::JudgeMegohms
   return page.text();
 }
 
-absl::Status Judge(Session& session) {
+absl::Status JudgeMegohms(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 0, 0, "flags only; readings stand after --reading");
       !words.ok())
     return words;
@@ -157,7 +157,7 @@ std::vector<Command> MegohmCommands() {
                              {"humidity", "PERCENT", "relative_humidity_percent", "relative humidity of that air"}};
   for (const Flag& flag : TestChoiceFlags()) flags.push_back(flag);
   return {{"megohm", "insulation resistance corrected to 40 C and judged",
-           "--volts V --reading MEGOHMS@TEMPERATURE ...", flags, Judge,
+           "--volts V --reading MEGOHMS@TEMPERATURE ...", flags, JudgeMegohms,
            "A reading: 850@22C is 850 megohms after one minute, winding at 22 C (72F works too). Before it, a label: "
            "\"U to frame:850@22C\". "
            "A display that shows \"more than 2000\": \">2000@22C\".\n\n"

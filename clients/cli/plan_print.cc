@@ -108,7 +108,7 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
 namespace {
 
 // Texts in order, each once.
-class Texts {
+class OnceEach {
  public:
   template <class List>
   void Add(const List& texts) {
@@ -124,8 +124,8 @@ class Texts {
 };
 
 void PrintTests(const v1::PlanRewindResponse& plan, Page* page) {
-  Texts cautions;
-  Texts notes;
+  OnceEach cautions;
+  OnceEach notes;
   cautions.Add(plan.cautions());
   notes.Add(plan.notes());
   for (const v1::TestProgramme& programme : plan.programmes()) {

@@ -8,6 +8,10 @@
 
 namespace coilwright::cli {
 
+// What a command takes that reads one.
+inline constexpr char kRecordFile[] =
+    "a FILE with the record, or - for standard input; coilwright plan --template prints one";
+
 // A file that holds a record, or a whole request with "record" at its top, into `request`, whose field "record" the
 // former fills. Flags that name fields come on top. `name` then tells a wrong field by its flag, or by its line in the
 // file; it points into `session`.

@@ -19,10 +19,6 @@ using google::protobuf::EnumValueDescriptor;
 using google::protobuf::FieldDescriptor;
 using google::protobuf::Message;
 
-absl::Status Got(absl::string_view text, absl::string_view accepted) {
-  return absl::InvalidArgumentError(absl::StrCat("got \"", text, "\", accepted: ", accepted));
-}
-
 // Units a person writes, and the field of the as_read one-of that holds them. Case matters to nobody.
 struct Unit {
   const char* message;
@@ -144,6 +140,10 @@ absl::Status SetScalar(Message* message, const FieldDescriptor* field, absl::str
 }
 
 }  // namespace
+
+absl::Status Got(absl::string_view text, absl::string_view accepted) {
+  return absl::InvalidArgumentError(absl::StrCat("got \"", text, "\", accepted: ", accepted));
+}
 
 absl::Status SetField(Message* request, absl::string_view path, absl::string_view text) {
   const std::vector<std::string> steps = absl::StrSplit(path, '.');

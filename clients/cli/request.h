@@ -25,6 +25,9 @@ absl::Status SetField(google::protobuf::Message* request, absl::string_view path
 // Every flag given that names a field, in its field, but for those the command reads itself; the error names the flag.
 absl::Status FillRequest(const Arguments& arguments, google::protobuf::Message* request);
 
+// INVALID_ARGUMENT for a text that is not what was asked for.
+absl::Status Got(absl::string_view text, absl::string_view accepted);
+
 // What an enumeration accepts, in the words a person types: "iec-60034-1".
 std::vector<std::string> EnumWords(const google::protobuf::EnumDescriptor* type);
 

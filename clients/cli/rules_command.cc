@@ -9,7 +9,7 @@ namespace {
 
 std::string Id(const v1::Rule& rule) { return std::string(absl::StripPrefix(rule.name(), "rules/")); }
 
-absl::Status List(Session& session) {
+absl::Status ListRules(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 0, 1, "at most one PREFIX of rule ids"); !words.ok())
     return words;
   v1::ListRulesRequest request;
@@ -38,7 +38,7 @@ absl::Status List(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status Show(Session& session) {
+absl::Status ShowRule(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, "the ID of a rule"); !words.ok()) return words;
   v1::GetRuleRequest request;
   request.set_name(absl::StrCat("rules/", absl::StripPrefix(session.arguments.words()[0], "rules/")));
@@ -70,11 +70,11 @@ std::vector<Command> RulesCommands() {
            "rules behind the numbers",
            "[PREFIX]",
            {},
-           List,
+           ListRules,
            "Standing tells how far a rule can be trusted: published (read in print or in a public quotation), common "
            "practice "
            "(no source sets it), from memory (recalled, not read), derived (physics or arithmetic)."},
-          {"rules show", "one rule: source, formula, what it does not say", "ID", {}, Show}};
+          {"rules show", "one rule: source, formula, what it does not say", "ID", {}, ShowRule}};
 }
 
 }  // namespace coilwright::cli

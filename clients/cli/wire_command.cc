@@ -13,7 +13,7 @@
 namespace coilwright::cli {
 namespace {
 
-absl::Status Show(Session& session) {
+absl::Status ShowWire(Session& session) {
   if (absl::Status words =
           ExpectWords(session.arguments, 1, 4, "a wire such as \"AWG 18 heavy\" or \"0.71 mm grade 2\"");
       !words.ok())
@@ -27,7 +27,7 @@ absl::Status Show(Session& session) {
   return absl::OkStatus();
 }
 
-absl::Status List(Session& session) {
+absl::Status ListWires(Session& session) {
   if (absl::Status words = ExpectWords(session.arguments, 1, 1, "a series: awg, r20, r40 or swg"); !words.ok())
     return words;
   v1::ListWiresRequest request;
@@ -119,13 +119,13 @@ std::vector<Command> WireCommands() {
         {"metal", "METAL", "metal", "copper (default) or aluminium"},
         {"constants", "SET", "conductor_preset",
          "temperature constants: iec-60034-1 (default), ieee-112, iec-60851-5"}},
-       Show,
+       ShowWire,
        "WIRE as said at the bench: \"AWG 18 heavy\", \"0.71 mm grade 2\", \"SWG 22\"."},
       {"wire list",
        "a series of wires",
        "awg|r20|r40|swg",
        {{"film", "FILM", "film", "bare, single, heavy, triple, grade-1, grade-2, grade-3"}},
-       List},
+       ListWires},
       {"wire identify",
        "which wire a micrometer has in its jaws",
        "READING... mm|in|mil",

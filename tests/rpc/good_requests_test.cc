@@ -74,8 +74,10 @@ TEST_P(RightRequests, GiveTheSameBytesAgainAndWithoutASocket) {
     const auto first = New(GetParam().response);
     const auto second = New(GetParam().response);
     const auto direct = New(GetParam().response);
-    ASSERT_TRUE(loopback_.Call(GetParam(), *request, first.get()).ok());
-    ASSERT_TRUE(loopback_.Call(GetParam(), *request, second.get()).ok());
+    for (const auto* answer : {&first, &second}) {
+      const grpc::Status status = loopback_.Call(GetParam(), *request, answer->get());
+      ASSERT_TRUE(status.ok()) << status.error_message() << "\n" << request->ShortDebugString();
+    }
     ASSERT_TRUE(GetParam().body(*request, direct.get()).ok());
     EXPECT_EQ(Bytes(*first), Bytes(*second));
     EXPECT_EQ(Bytes(*first), Bytes(*direct));
