@@ -74,7 +74,7 @@ void WriteCorrection(const plan::Correction& correction, v1::Correction* out) {
 
 }  // namespace
 
-void WriteCheck(const plan::RecordCheck& check, v1::RecordCheck* out) {
+void Write(const plan::RecordCheck& check, v1::RecordCheck* out) {
   out->set_moment(static_cast<v1::CheckMoment>(static_cast<int>(check.moment) + 1));
   out->set_verdict(static_cast<v1::CheckVerdict>(static_cast<int>(check.verdict) + 1));
   out->set_summary(check.summary);
@@ -125,7 +125,7 @@ absl::Status CheckRecord(const v1::CheckRecordRequest& request, v1::CheckRecordR
   const absl::StatusOr<plan::RecordCheck> check = plan::CheckRecord(record, settings, moment);
   if (!check.ok()) return check.status();
   response->set_title(record.title);
-  WriteCheck(*check, response->mutable_check());
+  Write(*check, response->mutable_check());
   WriteRulesInFull(check->rules, response);
   response->set_data_revision(Str(standards::DataRevision()));
   return absl::OkStatus();

@@ -6,6 +6,7 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "testing/level_tables.h"
+#include "testing/three_leads.h"
 
 namespace coilwright::testing {
 namespace {

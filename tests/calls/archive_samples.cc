@@ -86,8 +86,9 @@ void AddArchiveSamples(const std::string& method, Requests* requests) {
            show_deleted: true)"));
     add(v1::ListWindingsRequest());
   } else if (method == "UpdateWinding") {
+    // Not the one that a plan is chosen for.
     auto update = Parse<v1::UpdateWindingRequest>(absl::Substitute(
-        R"(winding { name: "windings/sample" revision { etag: "$0" recorded_by: "A. Winder" reason: "recounted" }
+        R"(winding { name: "windings/to-delete" revision { etag: "$0" recorded_by: "A. Winder" reason: "recounted" }
                      record { winding { turns_per_coil: 34 } } }
            update_mask { paths: "record.winding.turns_per_coil" })",
         kEtagNow));
