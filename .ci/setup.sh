@@ -10,7 +10,8 @@ case "${1:-}" in
   build) ;;
   tests)
     packages+=(libgtest-dev libgmock-dev libbenchmark-dev nlohmann-json3-dev units python3-scipy clang-format clang-tidy
-      postgresql poppler-utils python3-grpcio python3-protobuf python3-venv mypy openssl)
+      postgresql poppler-utils python3-grpcio python3-protobuf python3-venv mypy openssl
+      debootstrap dpkg-dev file man-db bsdextrautils systemd wget)
     # A Node.js from elsewhere serves as well, and Debian's npm would refuse to stand beside it.
     command -v node >/dev/null || packages+=(nodejs)
     command -v npm >/dev/null || packages+=(npm)

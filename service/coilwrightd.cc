@@ -22,36 +22,17 @@
 #include "absl/flags/usage_config.h"
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 #include "absl/strings/str_split.h"
 #include "absl/time/clock.h"
 #include "archive_place.h"
+#include "coilwrightd_flags.h"
 #include "grpc/support/log.h"
 #include "metrics.h"
+#include "notify.h"
 #include "rpc/call_log.h"
 #include "security.h"
 #include "settings_file.h"
-
-ABSL_FLAG(std::string, host, "127.0.0.1", "Address to listen on; beyond loopback with TLS.");
-ABSL_FLAG(int, port, 7360, "Port to listen on; 0 takes a free one and prints it.");
-ABSL_FLAG(int, streams, 512, "How many streams may be open at once; one more is told RESOURCE_EXHAUSTED.");
-ABSL_FLAG(int, stream_idle_seconds, 3600, "A stream on which nothing has moved for this long is ended.");
-ABSL_FLAG(std::string, settings, "", "File with the shop's own levels; see docs/settings.md.");
-ABSL_FLAG(std::string, archive, "",
-          "Where windings, jobs and readings are kept: a file, postgresql://USER@HOST:PORT/DATABASE, or none. Default: "
-          "coilwright/archive.db in XDG_DATA_HOME or ~/.local/share.");
-ABSL_FLAG(std::string, tls_cert, "", "TLS: certificate of this server in PEM, those of its issuers after it.");
-ABSL_FLAG(std::string, tls_key, "", "TLS: its private key in PEM, without a passphrase.");
-ABSL_FLAG(std::string, tls_client_ca, "",
-          "Mutual TLS: a client must show a certificate of an authority in this PEM file.");
-ABSL_FLAG(std::string, roles, "", "File with a role for each client certificate; see docs/operations.md.");
-ABSL_FLAG(bool, plain_text_beyond_loopback, false,
-          "Serve without TLS on an address that others reach: everybody there may read and write everything.");
-ABSL_FLAG(
-    std::string, log, "errors",
-    "Which calls are logged to standard error, one line each: calls (all), errors (those not answered OK), none.");
-ABSL_FLAG(int, metrics_port, -1, "Port for figures in the format of Prometheus, over HTTP; 0 takes a free one.");
-ABSL_FLAG(std::string, metrics_host, "127.0.0.1", "Address of that port; anything but loopback is for all to read.");
-ABSL_FLAG(int, grace_seconds, 10, "How long running calls may go on after a stop is asked for.");
 
 namespace {
 
@@ -137,14 +118,12 @@ int main(int argc, char** argv) {
   usage.normalize_filename = [](absl::string_view) { return "coilwrightd"; };
   absl::SetFlagsUsageConfig(usage);
   gpr_set_log_function(Log);
+  const auto status_says = [](std::string* out, const std::pair<int, const char*>& status) {
+    absl::StrAppend(out, status.first, " ", status.second);
+  };
   absl::SetProgramUsageMessage(
-      "Winding data for motor repair over gRPC.\n"
-      "Usage: coilwrightd [--host=ADDRESS] [--port=PORT] [--streams=N] [--stream_idle_seconds=N] "
-      "[--settings=FILE] [--archive=FILE|postgresql://...|none] [--tls_cert=FILE --tls_key=FILE "
-      "[--tls_client_ca=FILE [--roles=FILE]]] [--plain_text_beyond_loopback] [--log=calls|errors|none] "
-      "[--metrics_port=PORT [--metrics_host=ADDRESS]] [--grace_seconds=N]\n"
-      "Exit status: 0 after a clean stop, 1 when the address or the archive cannot be had or a flag is not understood, "
-      "2 for a flag out of range, wrong settings, certificates or roles.");
+      absl::StrCat(coilwright::kPurpose, "\nUsage: coilwrightd ", coilwright::kFlagForms,
+                   "\nExit status: ", absl::StrJoin(coilwright::kExitStatuses, ", ", status_says), "."));
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
@@ -217,9 +196,11 @@ int main(int argc, char** argv) {
     }
   }
   std::fflush(stdout);
+  coilwright::Notify("READY=1");
 
   int signal = 0;
   sigwait(&stop_signals, &signal);
+  coilwright::Notify("STOPPING=1");
   std::fprintf(stderr, "coilwrightd: stopping, running calls have %d s\n", grace_seconds);
   // A second signal, or a stop that hangs, ends the process at once.
   std::thread([stop_signals, grace_seconds] {

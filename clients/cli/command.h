@@ -4,6 +4,7 @@
 #include <iosfwd>
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "connection.h"
@@ -66,7 +67,11 @@ std::vector<Command> JobStepCommands();
 std::vector<Command> TrendCommands();
 std::vector<Command> CallCommands();
 
-// Exit statuses; they are told in `coilwright help`.
+// All of them, the flags that every one of them has besides its own, and what exit statuses mean.
+const std::vector<Command>& Commands();
+const std::vector<Flag>& CommonFlags();
+const std::vector<std::pair<std::string, std::string>>& ExitStatuses();
+
 constexpr int kExitDone = 0;
 constexpr int kExitWrongInput = 2;
 constexpr int kExitNoAnswer = 3;

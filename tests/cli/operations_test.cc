@@ -21,12 +21,17 @@
 namespace coilwright::cli {
 namespace {
 
+using ::testing::Contains;
 using ::testing::HasSubstr;
+
+std::string Text(const std::string& path) {
+  std::ifstream file(path);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
 
 // What stands between ```bash and ```, one text per block.
 std::vector<std::string> Blocks() {
-  std::ifstream file(COILWRIGHT_SOURCE_DIR "/docs/operations.md");
-  const std::string page{std::istreambuf_iterator<char>(file), {}};
+  const std::string page = Text(COILWRIGHT_SOURCE_DIR "/docs/operations.md");
   std::vector<std::string> blocks;
   bool inside = false;
   for (absl::string_view line : absl::StrSplit(page, '\n')) {
@@ -91,6 +96,10 @@ TEST_F(Operations, TheStepsToASecureServerWorkAsWritten) {
                                "coilwright.v1.JobService/SignOffJob needs the role sign off"));
   }
   EXPECT_EQ(clients, 1);
+}
+
+TEST_F(Operations, TheInstalledExampleOfRolesIsThatOfThePage) {
+  EXPECT_THAT(Blocks(), Contains(HasSubstr(Text(COILWRIGHT_SOURCE_DIR "/clients/demo/roles.json"))));
 }
 
 }  // namespace

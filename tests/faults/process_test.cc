@@ -1,10 +1,14 @@
 // coilwrightd as a process: what it prints, how it stops, how it refuses to start.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sys/socket.h>
+#include <sys/un.h>
 #include <unistd.h>
 
 #include <chrono>
+#include <cstddef>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <memory>
 #include <thread>
@@ -81,6 +85,34 @@ TEST(Daemon, PrintsItsPortAnswersAndStopsCleanlyOnEitherSignal) {
     EXPECT_THAT(daemon.Errors(), HasSubstr("stopping"));
     EXPECT_EQ(ListRules(port).error_code(), grpc::StatusCode::UNAVAILABLE);
   }
+}
+
+// What systemd waits for where a unit says Type=notify.
+TEST(Daemon, TellsItsSupervisorWhenItTakesCallsAndWhenItStops) {
+  const int heard = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+  const timeval patience = {30, 0};
+  setsockopt(heard, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+  sockaddr_un address = {};
+  address.sun_family = AF_UNIX;
+  const std::string name = absl::StrCat("coilwright-notify-", getpid());
+  name.copy(address.sun_path + 1, name.size());  // after a NUL: a name without a file
+  ASSERT_EQ(bind(heard, reinterpret_cast<const sockaddr*>(&address),
+                 static_cast<socklen_t>(offsetof(sockaddr_un, sun_path) + 1 + name.size())),
+            0);
+  const auto next = [heard] {
+    char message[64];
+    const ssize_t size = recv(heard, message, sizeof message, 0);
+    return std::string(message, size < 0 ? 0 : static_cast<size_t>(size));
+  };
+  setenv("NOTIFY_SOCKET", ("@" + name).c_str(), 1);
+  Daemon daemon({"--port=0"});
+  unsetenv("NOTIFY_SOCKET");
+  EXPECT_EQ(next(), "READY=1");
+  EXPECT_TRUE(ListRules(PortIn(daemon.Line())).ok());
+  daemon.Signal(SIGTERM);
+  EXPECT_EQ(next(), "STOPPING=1");
+  EXPECT_EQ(daemon.Wait(), 0);
+  close(heard);
 }
 
 TEST(Daemon, WrongSettingsAreToldAndExitStatusTwo) {
