@@ -16,6 +16,13 @@ namespace {
 using ::testing::Contains;
 using ::testing::IsEmpty;
 
+// Under a sanitizer, where a call takes twenty times as long, one in four is sent: another edge from field to field.
+#ifdef __SANITIZE_ADDRESS__
+constexpr size_t kOneIn = 4;
+#else
+constexpr size_t kOneIn = 1;
+#endif
+
 class BadRequests : public ::testing::TestWithParam<AnyMethod> {
  protected:
   // Sends it and says what was wrong with the outcome.
@@ -52,8 +59,11 @@ TEST_P(BadRequests, EmptyMessageIsRefusedOrMeansTheWholeList) {
 
 TEST_P(BadRequests, EveryFieldAtEveryEdge) {
   const auto good = calls::GoodRequests(GetParam().name).front();
+  size_t counted = 0;
   for (const Place& place : Places()) {
+    ++counted;
     for (const Edge& edge : EdgesOf(place.back())) {
+      if (counted++ % kOneIn != 0) continue;
       const std::unique_ptr<Message> request(good->New());
       request->CopyFrom(*good);
       Put(Holder(request.get(), place, true), place.back(), edge);
@@ -67,8 +77,10 @@ TEST_P(BadRequests, EveryFieldAtEveryEdge) {
 }
 
 TEST_P(BadRequests, EveryFieldLeftOut) {
+  size_t counted = 0;
   for (const auto& good : calls::GoodRequests(GetParam().name)) {
     for (const Place& place : Places()) {
+      if (counted++ % kOneIn != 0) continue;
       const std::unique_ptr<Message> request(good->New());
       request->CopyFrom(*good);
       Message* holder = Holder(request.get(), place, false);
