@@ -12,7 +12,8 @@ std::string EnumName(const google::protobuf::EnumValueDescriptor* value) {
 }
 
 std::string EnumText(const google::protobuf::EnumValueDescriptor* value) {
-  return value->number() == 0 ? "not stated" : absl::StrReplaceAll(EnumName(value), {{"_", " "}});
+  if (value->number() == 0) return "not stated";
+  return absl::StrReplaceAll(EnumName(value), {{"_", " "}, {"ptc_", "PTC "}, {"ntc_", "NTC "}, {"_rtd", " RTD"}});
 }
 
 }  // namespace coilwright

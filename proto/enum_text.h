@@ -11,7 +11,7 @@ namespace coilwright {
 // CONNECTION_STAR -> "star", WINDING_CONDITION_FULLY_REWOUND -> "fully_rewound".
 std::string EnumName(const google::protobuf::EnumValueDescriptor* value);
 
-// The same with blanks, for print; "not stated" for the zero of every enumeration.
+// The same with blanks and abbreviations in capitals, for print; "not stated" for the zero of every enumeration.
 std::string EnumText(const google::protobuf::EnumValueDescriptor* value);
 
 template <class Enum>

@@ -8,24 +8,12 @@
 #include "request.h"
 #include "text.h"
 #include "wire_print.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
 
 using Align = Table::Align;
-
-std::string Joined(v1::Connection connection, int circuits) {
-  return absl::StrCat(EnumText(connection), ", ", circuits, circuits == 1 ? " circuit" : " circuits");
-}
-
-std::string Coils(const v1::PatternSummary& pattern) {
-  return absl::StrCat(pattern.coils(), " ", EnumText(pattern.coil_form()), ", ", EnumText(pattern.layers()), " layer");
-}
-
-std::string Pitch(const v1::PatternSummary& pattern) {
-  return absl::StrCat(Figures(pattern.mean_pitch_slots()), pattern.mean_pitch_slots() == 1 ? " slot" : " slots",
-                      ", throw ", pattern.throw_text());
-}
 
 std::string Turns(const v1::TurnsPlan& turns) {
   return absl::StrCat(Figures(turns.mean_turns_per_coil()), turns.groups().empty() ? "" : " on average", " (exact ",
@@ -70,14 +58,14 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
   sides.Plain("speed", "rpm", plate.has_speed_rpm(), plate.speed_rpm(), turns.has_speed_rpm(), turns.speed_rpm());
   sides.Plain("line current", "A rms", plate.has_line_amps_rms(), plate.line_amps_rms(), turns.has_line_amps_rms(),
               turns.line_amps_rms());
-  sides.Add("connection", Joined(winding.connection(), winding.parallel_circuits()),
-            Joined(turns.connection(), turns.parallel_circuits()));
+  sides.Add("connection", ConnectionWords(winding.connection(), winding.parallel_circuits()),
+            ConnectionWords(turns.connection(), turns.parallel_circuits()));
   sides.Add("poles", absl::StrCat(was.poles()), absl::StrCat(is.poles()));
-  sides.Add("coils", Coils(was), Coils(is));
-  sides.Add("pitch", Pitch(was), Pitch(is));
+  sides.Add("coils", CoilWords(was), CoilWords(is));
+  sides.Add("pitch", PitchWords(was), PitchWords(is));
   sides.Add("winding factor", Fixed(was.winding_factor(), 4), Fixed(is.winding_factor(), 4));
   sides.Add("turns per coil", Figures(turns.original_turns_per_coil()), Turns(turns));
-  sides.Add("wires", Conductor(original.conductor()), wired ? Conductor(first.conductor()) : "none fits");
+  sides.Add("wires", StrandWords(original.conductor()), wired ? StrandWords(first.conductor()) : "none fits");
   sides.Add("area", Quantity::kWireAreaMm2, true, original.conductor().area_mm2(), true, plan.target_area_mm2());
   sides.Add("fullness", original.has_fill() ? Percent(original.fill().fullness_ratio()) : "",
             wired && first.has_fill() ? Percent(first.fill().fullness_ratio()) : "");
@@ -91,7 +79,7 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
             wired ? units.Text(Quantity::kOhms, first.resistance(0).line_to_line_ohms()) : "");
   page->Heading("Before and after, with the first way to wind it");
   page->Add(sides.table());
-  for (const v1::CoilGroup& group : turns.groups()) page->Item(GroupText(group));
+  for (const v1::CoilGroup& group : turns.groups()) page->Item(GroupWords(group));
   PrintLoadings(plan, units, page);
 }
 
@@ -144,7 +132,8 @@ std::string PrintReconnections(const v1::ListReconnectionsRequest& request, cons
        {"ends", Align::kRight},
        {request.has_wanted_volts() ? absl::StrCat("at ", Figures(request.wanted_volts()), " V") : "", Align::kRight}});
   for (const v1::Reconnection& way : answer.reconnections()) {
-    table.Add({absl::StrCat(Joined(way.connection(), way.parallel_circuits()), way.as_recorded() ? " (recorded)" : ""),
+    table.Add({absl::StrCat(ConnectionWords(way.connection(), way.parallel_circuits()),
+                            way.as_recorded() ? " (recorded)" : ""),
                Fixed(way.rated_volts(), 1), way.has_frequency_hz() ? Figures(way.frequency_hz()) : "",
                way.has_line_amps_rms() ? Figures(way.line_amps_rms()) : "",
                units.Number(Quantity::kOhms, way.line_to_line_ohms().nominal()), absl::StrCat(way.coil_ends()),

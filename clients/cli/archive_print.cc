@@ -14,6 +14,7 @@
 #include "request.h"
 #include "rules_print.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -43,7 +44,7 @@ std::string StrandsText(const v1::Winding& winding) {
 std::string TurnsText(const v1::Winding& winding) {
   std::vector<std::string> parts;
   if (winding.has_turns_per_coil()) parts.push_back(absl::StrCat(winding.turns_per_coil()));
-  for (const v1::CoilGroup& group : winding.groups()) parts.push_back(GroupText(group));
+  for (const v1::CoilGroup& group : winding.groups()) parts.push_back(GroupWords(group));
   return absl::StrJoin(parts, "; ");
 }
 
@@ -62,8 +63,7 @@ std::string JoinsText(const v1::Winding& winding) {
   std::vector<std::string> parts;
   if (winding.connection() != v1::CONNECTION_UNSPECIFIED) parts.push_back(EnumText(winding.connection()));
   if (winding.has_parallel_circuits()) {
-    parts.push_back(absl::StrCat(winding.parallel_circuits(),
-                                 winding.parallel_circuits() == 1 ? " circuit" : " parallel circuits"));
+    parts.push_back(CircuitWords(winding.parallel_circuits()));
   }
   return absl::StrJoin(parts, ", ");
 }
@@ -270,16 +270,16 @@ std::string PrintNearest(const v1::FindNearestWindingsResponse& answer, const Un
     if (near.has_scaled()) {
       const v1::ScaledWinding& scaled = near.scaled();
       page.Blank();
-      page.Facts({{"on this core it becomes",
-                   absl::StrCat(scaled.turns_per_coil(), " turns per coil (exact ",
-                                Figures(scaled.exact_turns_per_coil()), "), ", EnumText(scaled.connection()), ", ",
-                                scaled.parallel_circuits(), scaled.parallel_circuits() == 1 ? " circuit" : " circuits",
-                                ", for ", Figures(scaled.rated_volts()), " V")},
-                  {"conductor area", scaled.has_conductor_area_ratio()
-                                         ? absl::StrCat(Fixed(scaled.conductor_area_ratio(), 3),
-                                                        " of the recorded, at its current density")
-                                         : ""},
-                  {"flux per pole", absl::StrCat(Fixed(scaled.flux_ratio(), 3), " of the recorded")}});
+      page.Facts(
+          {{"on this core it becomes",
+            absl::StrCat(scaled.turns_per_coil(), " turns per coil (exact ", Figures(scaled.exact_turns_per_coil()),
+                         "), ", ConnectionWords(scaled.connection(), scaled.parallel_circuits()), ", for ",
+                         Figures(scaled.rated_volts()), " V")},
+           {"conductor area",
+            scaled.has_conductor_area_ratio()
+                ? absl::StrCat(Fixed(scaled.conductor_area_ratio(), 3), " of the recorded, at its current density")
+                : ""},
+           {"flux per pole", absl::StrCat(Fixed(scaled.flux_ratio(), 3), " of the recorded")}});
     }
     page.List(near.notes());
   }

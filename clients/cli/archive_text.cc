@@ -28,17 +28,6 @@ std::string Trimmed(std::string number) {
   return std::string(absl::StripSuffix(number, "."));
 }
 
-template <class Plate>
-std::string Words(const Plate& plate) {
-  std::vector<std::string> words;
-  for (const std::string& text : {plate.maker_text(), plate.model_text()}) {
-    if (!text.empty()) words.push_back(text);
-  }
-  if (!plate.serial_text().empty()) words.push_back(absl::StrCat("serial ", plate.serial_text()));
-  if (!plate.frame_text().empty()) words.push_back(absl::StrCat("frame ", plate.frame_text()));
-  return absl::StrJoin(words, ", ");
-}
-
 double Kilowatts(const v1::Power& power) {
   switch (power.as_read_case()) {
     case v1::Power::kKw:
@@ -185,8 +174,10 @@ std::string PlateText(const v1::Nameplate& plate) {
   return Figured({{plate.rated_volts(), "V"}, {Kilowatts(plate.rated_power()), "kW"}, {plate.speed_rpm(), "rpm"}});
 }
 
-std::string PlateWords(const v1::WindingSummary& winding) { return Words(winding); }
-std::string PlateWords(const v1::Nameplate& plate) { return Words(plate); }
+std::string PlateWords(const v1::WindingSummary& winding) {
+  return coilwright::PlateWords(winding.maker_text(), winding.model_text(), winding.serial_text(),
+                                winding.frame_text());
+}
 
 std::string SlotsAndPoles(const v1::WindingSummary& winding) {
   const auto text = [](bool has, int count) { return has ? absl::StrCat(count) : std::string("-"); };

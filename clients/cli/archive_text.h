@@ -10,6 +10,7 @@
 #include "flags.h"
 #include "google/protobuf/timestamp.pb.h"
 #include "units.h"
+#include "words.h"
 
 namespace coilwright::cli {
 
@@ -44,9 +45,9 @@ std::string CheckWord(v1::CheckVerdict verdict);
 // "400 V, 0.75 kW, 1400 rpm".
 std::string PlateText(const v1::WindingSummary& winding);
 std::string PlateText(const v1::Nameplate& plate);
-// What stands on a plate beside figures, as far as it does: maker, model, serial number, frame.
+// As that of a Nameplate.
+using coilwright::PlateWords;
 std::string PlateWords(const v1::WindingSummary& winding);
-std::string PlateWords(const v1::Nameplate& plate);
 // "36/4"
 std::string SlotsAndPoles(const v1::WindingSummary& winding);
 // "60 / 104 / 80": bore, outside, stack, without the unit.

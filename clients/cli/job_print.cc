@@ -11,6 +11,7 @@
 #include "request.h"
 #include "text.h"
 #include "wire_print.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -40,7 +41,7 @@ std::string LatestStage(const v1::Job& job) {
 }
 
 void PrintChosenPlan(const v1::ChosenPlan& plan, const Units& units, Page* page) {
-  page->Heading(absl::StrCat("Plan chosen: way ", plan.way(), ", ", Conductor(plan.option().conductor())));
+  page->Heading(absl::StrCat("Plan chosen: way ", plan.way(), ", ", StrandWords(plan.option().conductor())));
   page->Facts({{"chosen", absl::StrCat(Moment(plan.time()), " by ", plan.chosen_by())},
                {"planned from", absl::StrCat("revision ", plan.winding_revision(), " of the winding, data revision ",
                                              plan.data_revision())}});

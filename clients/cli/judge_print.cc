@@ -9,31 +9,10 @@
 #include "request.h"
 #include "rules_print.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
-
-// "1.325 percent", "at least 2000 megohms at 40 C".
-std::string Value(const v1::JudgedTest& test) {
-  if (!test.has_as_read() && !test.has_corrected()) return "";
-  const double value = test.has_corrected() ? test.corrected() : test.as_read();
-  return absl::StrCat(
-      test.at_least() ? "at least " : "", Figures(value), " ", test.unit(),
-      test.has_corrected() && !test.corrected_to().empty() ? absl::StrCat(" at ", test.corrected_to()) : "");
-}
-
-std::string LimitText(const v1::AcceptanceLimit& limit) {
-  switch (limit.kind()) {
-    case v1::LIMIT_KIND_AT_LEAST:
-      return absl::StrCat("at least ", Figures(limit.low()));
-    case v1::LIMIT_KIND_AT_MOST:
-      return absl::StrCat("at most ", Figures(limit.high()));
-    case v1::LIMIT_KIND_WITHIN:
-      return absl::StrCat(Figures(limit.low()), " to ", Figures(limit.high()));
-    default:
-      return "";
-  }
-}
 
 std::string Three(const v1::ThreeValues& values) {
   const auto text = [](bool has, double value) { return has ? Figures(value) : std::string("-"); };
@@ -85,8 +64,8 @@ std::string PrintJudgement(const v1::JudgeReadingsRequest& request, const v1::Ju
   Table table({{"test", {}}, {"verdict", {}}, {"found", {}}, {"limit", {}}});
   std::set<std::string> rules;
   for (const v1::JudgedTest& test : answer.tests()) {
-    const std::string label = test.label().empty() ? "" : absl::StrCat(" (", test.label(), ")");
-    table.Add({absl::StrCat(test.title(), label), EnumText(test.verdict()), Value(test), LimitText(test.limit())});
+    table.Add({TestWords(test), EnumText(test.verdict()),
+               test.has_corrected() ? CorrectedWords(test) : AsReadWords(test), LimitWords(test.limit())});
     std::vector<std::string> note = {test.reason()};
     note.insert(note.end(), test.points_to().begin(), test.points_to().end());
     table.Note(absl::StrJoin(note, "; "));
@@ -99,12 +78,7 @@ std::string PrintJudgement(const v1::JudgeReadingsRequest& request, const v1::Ju
   for (const v1::JudgedTest& test : answer.tests()) PrintFindings(test, &page);
   page.Heading("Next");
   page.List(answer.next_steps());
-  if (!answer.missing().empty()) {
-    std::vector<std::string> missing;
-    for (const v1::MissingTest& test : answer.missing())
-      missing.push_back(absl::StrCat(test.title(), test.decides() ? " (decides)" : ""));
-    page.Item(absl::StrCat("not read of this stage: ", absl::StrJoin(missing, ", ")));
-  }
+  if (const std::string missing = MissingWords(answer); !missing.empty()) page.Item(missing);
   CollectRules(answer.rule_uses(), &rules);
   PrintEnd(answer.shop_settings(), answer.notes(), answer.cautions(), rules, answer.data_revision(), &page);
   return page.text();

@@ -11,6 +11,7 @@
 #include "request.h"
 #include "rules_print.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -111,8 +112,7 @@ std::string PathText(const v1::DescribeLayoutResponse& answer, const v1::LaidCir
 
 void PrintConnections(const v1::DescribeLayoutResponse& answer, Page* page) {
   const v1::ConnectionList& list = answer.connections();
-  page->Heading(absl::StrCat("Connections: ", EnumText(list.connection()), ", ", list.parallel_circuits(),
-                             list.parallel_circuits() == 1 ? " circuit" : " parallel circuits",
+  page->Heading(absl::StrCat("Connections: ", ConnectionWords(list.connection(), list.parallel_circuits()),
                              " a phase (permitted: ", absl::StrJoin(answer.permitted_circuits(), ", "), ")"));
   Table paths({{"phase", {}}, {"circuit", Align::kRight}, {"groups in series", {}}});
   for (const v1::LaidCircuit& circuit : list.circuits()) {

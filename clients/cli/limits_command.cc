@@ -8,6 +8,7 @@
 #include "rules_print.h"
 #include "test_choice.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -21,7 +22,7 @@ void AddLevel(const char* name, const v1::TestLevel& level, Table* table, std::s
   const std::string how = level.reason().empty()
                               ? level.formula()
                               : absl::StrCat(level.formula(), level.formula().empty() ? "" : "; ", level.reason());
-  table->Add({name, LevelText(level.test_volts(), level.volts_shape()),
+  table->Add({name, LevelWords(level.test_volts(), level.volts_shape()),
               level.has_hold_seconds() ? absl::StrCat(Figures(level.hold_seconds()), " s") : "", how});
 }
 

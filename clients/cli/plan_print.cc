@@ -15,6 +15,7 @@
 #include "rules_print.h"
 #include "text.h"
 #include "wire_print.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -54,27 +55,16 @@ void PrintPattern(const v1::PatternSummary& pattern, const std::string& heading,
   for (int count : pattern.permitted_circuits()) circuits.push_back(absl::StrCat(count));
   const int numerator = pattern.slots_per_pole_phase_numerator();
   const int denominator = pattern.slots_per_pole_phase_denominator();
-  page->Facts(
-      {{"slots, poles", absl::StrCat(pattern.slots(), " slots, ", pattern.poles(), " poles")},
-       {"slots per pole and phase",
-        denominator > 1 ? absl::StrCat(numerator, "/", denominator) : absl::StrCat(numerator)},
-       {"coils",
-        absl::StrCat(pattern.coils(), ", ", EnumText(pattern.coil_form()), ", ", EnumText(pattern.layers()), " layer")},
-       {"pitch", absl::StrCat(Figures(pattern.mean_pitch_slots()), pattern.mean_pitch_slots() == 1 ? " slot" : " slots",
-                              pattern.throw_text().empty() ? "" : absl::StrCat(", throw ", pattern.throw_text()))},
-       {"winding factor", Fixed(pattern.winding_factor(), 4)},
-       {"circuits permitted", absl::StrJoin(circuits, ", ")}});
+  page->Facts({{"slots, poles", absl::StrCat(pattern.slots(), " slots, ", pattern.poles(), " poles")},
+               {"slots per pole and phase",
+                denominator > 1 ? absl::StrCat(numerator, "/", denominator) : absl::StrCat(numerator)},
+               {"coils", CoilWords(pattern)},
+               {"pitch", PitchWords(pattern)},
+               {"winding factor", Fixed(pattern.winding_factor(), 4)},
+               {"circuits permitted", absl::StrJoin(circuits, ", ")}});
 }
 
 }  // namespace
-
-std::string GroupText(const v1::CoilGroup& group) {
-  std::vector<std::string> coils;
-  for (const v1::GroupCoil& coil : group.coils()) {
-    coils.push_back(absl::StrCat(coil.turns(), " turns over ", coil.span_slots(), " slots"));
-  }
-  return absl::StrCat(group.count(), group.count() == 1 ? " group: " : " groups: ", absl::StrJoin(coils, ", "));
-}
 
 void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
   page->Heading(turns.changed() ? "Turns: CHANGED from the original" : "Turns: as the original");
@@ -85,15 +75,14 @@ void PrintTurns(const v1::TurnsPlan& turns, Page* page) {
                     turns.changed() ? absl::StrCat(" (original ", Figures(turns.original_turns_per_coil()), ", exact ",
                                                    Figures(turns.exact_turns_per_coil()), ")")
                                     : "")}};
-  for (const v1::CoilGroup& group : turns.groups()) facts.emplace_back("", GroupText(group));
+  for (const v1::CoilGroup& group : turns.groups()) facts.emplace_back("", GroupWords(group));
   if (turns.changed()) {
     facts.emplace_back("rounding",
                        absl::StrCat(turns.has_alternating() && turns.turns_per_coil() == 0 ? "alternating" : "whole",
                                     " turns are ", Percent(turns.rounding_ratio() - 1, true), " of exact turns"));
   }
   facts.emplace_back("series turns per phase", Figures(turns.series_turns_per_phase()));
-  facts.emplace_back("connection", absl::StrCat(EnumText(turns.connection()), ", ", turns.parallel_circuits(),
-                                                turns.parallel_circuits() == 1 ? " circuit" : " parallel circuits"));
+  facts.emplace_back("connection", ConnectionWords(turns.connection(), turns.parallel_circuits()));
   facts.emplace_back(
       "rated", absl::StrCat(Figures(turns.rated_volts()), " V line to line",
                             turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
@@ -205,10 +194,10 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
   PrintOriginal(plan, units, &page);
   PrintOptions(plan, units, &page);
   if (!plan.options().empty()) {
-    PrintOption(
-        plan.options(detailed_option - 1),
-        absl::StrCat("In full: way ", detailed_option, ", ", Conductor(plan.options(detailed_option - 1).conductor())),
-        units, &page);
+    PrintOption(plan.options(detailed_option - 1),
+                absl::StrCat("In full: way ", detailed_option, ", ",
+                             StrandWords(plan.options(detailed_option - 1).conductor())),
+                units, &page);
   }
   PrintLoadings(plan, units, &page);
   if (!plan.materials().empty()) {

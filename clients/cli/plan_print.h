@@ -28,9 +28,6 @@ void PrintLoadings(const v1::PlanRewindResponse& plan, const Units& units, Page*
 void PrintFindings(const google::protobuf::RepeatedPtrField<v1::Finding>& findings, const std::string& heading,
                    const Units& units, Page* page);
 
-// "4 groups: 9 turns over 5 slots, 9 turns over 7 slots": coil by coil where coils differ.
-std::string GroupText(const v1::CoilGroup& group);
-
 // "ok", "look", "stop", "unchecked"
 std::string Mark(v1::FindingLevel level);
 

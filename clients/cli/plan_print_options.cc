@@ -6,6 +6,7 @@
 #include "plan_print.h"
 #include "text.h"
 #include "wire_print.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -41,7 +42,7 @@ void PrintOriginal(const v1::PlanRewindResponse& plan, const Units& units, Page*
   const v1::WindingOption& original = plan.as_recorded();
   page->Heading("Wire of the original");
   Facts facts = {
-      {"wires", Conductor(original.conductor())},
+      {"wires", StrandWords(original.conductor())},
       {"area", units.Text(Quantity::kWireAreaMm2, original.conductor().area_mm2())},
       {"current density", original.has_current_density_a_per_mm2()
                               ? units.Text(Quantity::kAmpsPerMm2, original.current_density_a_per_mm2())
@@ -78,7 +79,7 @@ void PrintOptions(const v1::PlanRewindResponse& plan, const Units& units, Page* 
                option.resistance().empty()
                    ? ""
                    : units.Number(Quantity::kOhms, option.resistance(0).line_to_line_ohms().nominal()),
-               Conductor(conductor) + warnings});
+               StrandWords(conductor) + warnings});
   }
   page->Add(table);
   if (!plan.wires_left_out().empty()) {

@@ -9,6 +9,7 @@
 #include "request.h"
 #include "rules_print.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -18,7 +19,7 @@ using Facts = std::vector<std::pair<std::string, std::string>>;
 std::string Seconds(bool known, double seconds) { return known ? absl::StrCat(Figures(seconds), " s") : ""; }
 
 std::string Level(const v1::TestStep& step) {
-  return step.has_test_volts() ? LevelText(step.test_volts(), step.volts_shape()) : "";
+  return step.has_test_volts() ? LevelWords(step.test_volts(), step.volts_shape()) : "";
 }
 
 // "energised: U, V, W", "earthed: frame"
@@ -94,7 +95,7 @@ void PrintStep(int number, const v1::TestStep& step, const std::vector<std::stri
   facts.emplace_back("  trip", step.has_trip_milliamps() ? absl::StrCat(Figures(step.trip_milliamps()), " mA") : "");
   const std::string discharge = Seconds(step.has_discharge_seconds(), step.discharge_seconds());
   facts.emplace_back("  discharge", discharge.empty() ? "" : absl::StrCat("earth it at least ", discharge));
-  const std::string figures = LimitFigures(step.limit());
+  const std::string figures = LimitWords(step.limit());
   facts.emplace_back("  limit", figures);
   facts.emplace_back(figures.empty() ? "  limit" : "", step.limit().text());
   facts.emplace_back("  shop", ShopExpectation(step));
@@ -162,41 +163,13 @@ std::vector<std::string> TitlesInOrder(const google::protobuf::RepeatedPtrField<
 std::string Wanted(const v1::TestStep& step) {
   // Percent of what stands in the text only.
   const bool judged = (step.limit().has_low() || step.limit().has_high()) && step.limit().unit() != "percent";
-  std::vector<std::string> parts = {judged ? LimitFigures(step.limit()) : step.limit().text()};
+  std::vector<std::string> parts = {judged ? LimitWords(step.limit()) : step.limit().text()};
   if (step.has_shop_expectation()) parts.push_back(ShopExpectation(step));
   if (step.has_hold_seconds()) parts.push_back(absl::StrCat("held ", Seconds(true, step.hold_seconds())));
   return absl::StrJoin(parts, "; ");
 }
 
 }  // namespace
-
-std::string LevelText(double volts, v1::VoltageShape shape) {
-  return absl::StrCat(Figures(volts), " V",
-                      shape == v1::VOLTAGE_SHAPE_UNSPECIFIED ? "" : absl::StrCat(" ", EnumText(shape)));
-}
-
-std::string LimitFigures(const v1::AcceptanceLimit& limit) {
-  const std::string unit = limit.unit().empty() ? "" : absl::StrCat(" ", limit.unit());
-  std::string text;
-  switch (limit.kind()) {
-    case v1::LIMIT_KIND_AT_LEAST:
-      text = absl::StrCat("at least ", Figures(limit.low()), unit);
-      break;
-    case v1::LIMIT_KIND_AT_MOST:
-      text = absl::StrCat("at most ", Figures(limit.high()), unit);
-      break;
-    case v1::LIMIT_KIND_WITHIN:
-      text = absl::StrCat(Figures(limit.low()), " to ", Figures(limit.high()), unit);
-      break;
-    case v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD:
-      return "no limit in the standard";
-    case v1::LIMIT_KIND_NOT_APPLICABLE:
-      return "not applicable";
-    default:
-      return "";
-  }
-  return limit.corrected_to().empty() ? text : absl::StrCat(text, " at ", limit.corrected_to());
-}
 
 void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules) {
   page->Heading("Before any step");

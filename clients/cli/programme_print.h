@@ -8,11 +8,6 @@
 
 namespace coilwright::cli {
 
-// "at least 5 megohms at 40 C"; empty where a reading is looked at and not compared.
-std::string LimitFigures(const v1::AcceptanceLimit& limit);
-// "1500 V ac rms"
-std::string LevelText(double volts, v1::VoltageShape shape);
-
 // Every step with what to prepare, connect, apply and require.
 void PrintProgramme(const v1::TestProgramme& programme, Page* page, std::set<std::string>* rules);
 // All stages as one table of levels, and below it what each test has to show; preparation, connection, cautions and

@@ -8,6 +8,7 @@
 #include "request.h"
 #include "rules_print.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -108,14 +109,6 @@ std::string PrintCandidates(const v1::IdentifyWireResponse& answer, bool over_fi
   return page.text();
 }
 
-std::string Conductor(const v1::StrandChoice& choice) {
-  std::vector<std::string> parts;
-  for (const v1::ChosenStrand& strand : choice.strands()) {
-    parts.push_back(absl::StrCat(strand.wires_in_hand(), " x ", strand.designation()));
-  }
-  return absl::StrJoin(parts, " + ");
-}
-
 std::string PrintStrandChoices(const v1::ChooseStrandsResponse& answer, const Units& units) {
   Page page;
   page.Title(absl::StrCat("conductor area wanted: ", units.Text(Quantity::kWireAreaMm2, answer.target_area_mm2())));
@@ -133,7 +126,7 @@ std::string PrintStrandChoices(const v1::ChooseStrandsResponse& answer, const Un
         choice.warnings().empty() ? "" : absl::StrCat(" (", absl::StrJoin(choice.warnings(), "; "), ")");
     table.Add({absl::StrCat(++rank), absl::StrCat(choice.wires_in_hand()),
                units.Number(Quantity::kWireAreaMm2, choice.area_mm2()), Percent(choice.area_error_ratio(), true),
-               choice.has_fullness_ratio() ? Percent(choice.fullness_ratio()) : "", Conductor(choice) + warnings});
+               choice.has_fullness_ratio() ? Percent(choice.fullness_ratio()) : "", StrandWords(choice) + warnings});
   }
   page.Add(table);
   if (!answer.left_out().empty()) {

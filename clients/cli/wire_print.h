@@ -12,7 +12,4 @@ std::string PrintWires(const v1::ListWiresResponse& answer, const Units& units);
 std::string PrintCandidates(const v1::IdentifyWireResponse& answer, bool over_film, const Units& units);
 std::string PrintStrandChoices(const v1::ChooseStrandsResponse& answer, const Units& units);
 
-// "2 x AWG 18 heavy + 1 x AWG 19 heavy"
-std::string Conductor(const v1::StrandChoice& choice);
-
 }  // namespace coilwright::cli

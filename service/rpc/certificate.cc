@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/time/time.h"
@@ -12,6 +13,7 @@
 #include "rpc/archive_times.h"
 #include "rpc/record_words.h"
 #include "standards/rules.h"
+#include "words.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -27,12 +29,6 @@ std::string When(const google::protobuf::Timestamp& time, bool day_only) {
 
 double YearOf(const google::protobuf::Timestamp& time) {
   return 1970 + static_cast<double>(MicrosOf(time)) / 31556952e6;
-}
-
-std::string ValueWords(bool has, double value, const v1::JudgedTest& test) {
-  return has ? absl::StrCat(test.at_least() ? "at least " : "", Figures(value), test.unit().empty() ? "" : " ",
-                            test.unit())
-             : "";
 }
 
 // The rules of all tests, numbered in the order they are met.
@@ -113,6 +109,12 @@ std::string Temperatures(const v1::JudgeReadingsRequest& request) {
   return absl::StrJoin(all, ", ");
 }
 
+// What did not pass is seen on any copy.
+std::string VerdictWords(v1::TestVerdict verdict) {
+  const std::string words = EnumText(verdict);
+  return verdict == v1::TEST_VERDICT_FAIL ? absl::AsciiStrToUpper(words) : words;
+}
+
 void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Document* document) {
   const v1::JudgeReadingsRequest& request = readings.request();
   const v1::JudgeReadingsResponse& verdicts = readings.verdicts();
@@ -132,30 +134,34 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
       {absl::StrCat("Stage: ", EnumText(request.stage()), readings.name().empty() ? "" : ", ", readings.name()),
        std::move(facts), false});
   sheet::Table table;
-  table.columns = {{"test", false, true},  {"as read", true, false}, {"corrected", true, false},
-                   {"limit", false, true}, {"margin", true, false},  {"verdict", false, false},
+  table.columns = {{"test", false, true},
+                   {"as read", true, false},
+                   {"corrected", true, false},
+                   {"limit", false, true},
+                   {"margin, in its unit", true, false},
+                   {"verdict", false, false},
                    {"rules", false, false}};
   for (const v1::JudgedTest& test : verdicts.tests()) {
-    const std::string corrected = ValueWords(test.has_corrected(), test.corrected(), test);
-    table.rows.push_back({test.label().empty() ? test.title() : absl::StrCat(test.title(), " (", test.label(), ")"),
-                          ValueWords(test.has_as_read(), test.as_read(), test),
-                          corrected.empty() || test.corrected_to().empty()
-                              ? corrected
-                              : absl::StrCat(corrected, " at ", test.corrected_to()),
-                          LimitWords(test.limit()), test.has_margin() ? Figures(test.margin(), 3) : "",
-                          EnumText(test.verdict()), rules->NumbersOf(test)});
+    table.rows.push_back({TestWords(test), AsReadWords(test), CorrectedWords(test), LimitWords(test.limit()),
+                          test.has_margin() ? Figures(test.margin(), 3) : "", VerdictWords(test.verdict()),
+                          rules->NumbersOf(test)});
   }
   document->blocks.push_back({"", std::move(table), false});
-  std::vector<std::string> missing;
-  for (const v1::MissingTest& test : verdicts.missing())
-    missing.push_back(absl::StrCat(test.title(), test.decides() ? " (decides)" : ""));
-  sheet::List remarks{{verdicts.reasons().begin(), verdicts.reasons().end()}, "-"};
+  sheet::List remarks{{}, "-"};
+  std::set<std::string> said;
   for (const v1::JudgedTest& test : verdicts.tests()) {
     std::vector<std::string> why = {test.points_to().begin(), test.points_to().end()};
     if (!test.reason().empty()) why.insert(why.begin(), test.reason());
-    if (!why.empty()) remarks.items.push_back(absl::StrCat(test.title(), ": ", absl::StrJoin(why, "; ")));
+    if (why.empty()) continue;
+    said.insert(absl::StrCat(test.title(), ": ", test.reason()));
+    remarks.items.push_back(absl::StrCat(test.title(), ": ", absl::StrJoin(why, "; ")));
   }
-  if (!missing.empty()) remarks.items.push_back(absl::StrCat("not read of this stage: ", absl::StrJoin(missing, ", ")));
+  // Reasons of the verdict that no test has given already.
+  auto first = remarks.items.begin();
+  for (const std::string& reason : verdicts.reasons()) {
+    if (said.count(reason) == 0) first = remarks.items.insert(first, reason) + 1;
+  }
+  if (const std::string missing = MissingWords(verdicts); !missing.empty()) remarks.items.push_back(missing);
   document->blocks.push_back({"", std::move(remarks), false});
 }
 
@@ -247,6 +253,12 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
   document.code = code;
   document.warnings = tests.cautions;
   document.blocks.push_back({"Machine", sheet::Facts{MachineFacts(tests.machine)}, false});
+  if (!tests.readings.empty()) {
+    // Of the stage that the winding has come to.
+    const v1::JobReadings& last = tests.readings.back();
+    if (last.has_verdicts() && last.verdicts().verdict() != v1::WINDING_VERDICT_SOUND)
+      document.warnings.push_back(absl::StrCat(EnumText(last.request().stage()), ": ", last.verdicts().summary()));
+  }
   std::string revision;
   NumberedRules rules;
   for (const v1::JobReadings& readings : tests.readings) {
@@ -268,8 +280,9 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
                        {"Although that was not sound", release.despite_verdict()}}},
          false});
   }
-  document.blocks.push_back({"Signed", sheet::Facts{{{"Measured by, date", kToWrite}}}, true});
-  document.blocks.push_back({" ", sheet::Facts{{{"Released by, date", kToWrite}}}, true});
+  document.blocks.push_back({"Signed", sheet::Facts{}, false});
+  document.blocks.push_back({"", sheet::Facts{{{"Measured by, date", kToWrite}}}, true});
+  document.blocks.push_back({"", sheet::Facts{{{"Released by, date", kToWrite}}}, true});
   sheet::List cautions{{}, "!"};
   std::set<std::string> said;
   for (const v1::JobReadings& readings : tests.readings) {

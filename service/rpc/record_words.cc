@@ -6,6 +6,7 @@
 #include "absl/strings/str_join.h"
 #include "enum_text.h"
 #include "print/figures.h"
+#include "words.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -36,24 +37,6 @@ std::string PowerWords(const v1::Power& power) {
 
 }  // namespace
 
-std::string CircuitWords(int circuits) {
-  return absl::StrCat(circuits, circuits == 1 ? " circuit" : " parallel circuits");
-}
-
-std::string GroupWords(const v1::CoilGroup& group) {
-  std::vector<std::string> coils;
-  for (const v1::GroupCoil& coil : group.coils())
-    coils.push_back(absl::StrCat(coil.turns(), " turns over ", coil.span_slots(), " slots"));
-  return absl::StrCat(group.count(), group.count() == 1 ? " group: " : " groups: ", absl::StrJoin(coils, ", "));
-}
-
-std::string StrandWords(const v1::StrandChoice& choice) {
-  std::vector<std::string> sizes;
-  for (const v1::ChosenStrand& strand : choice.strands())
-    sizes.push_back(absl::StrCat(strand.wires_in_hand(), " x ", strand.designation()));
-  return absl::StrJoin(sizes, " + ");
-}
-
 std::string LeadWords(const v1::Lead& lead) {
   return Joined({lead.pin().empty() ? "" : absl::StrCat("pin ", lead.pin()), lead.colour()});
 }
@@ -75,31 +58,12 @@ std::string LengthWords(const v1::Length& length) {
   }
 }
 
-std::string LimitWords(const v1::AcceptanceLimit& limit) {
-  const std::string unit = absl::StrCat(limit.unit().empty() ? "" : " ", limit.unit(),
-                                        limit.corrected_to().empty() ? "" : absl::StrCat(" at ", limit.corrected_to()));
-  switch (limit.kind()) {
-    case v1::LIMIT_KIND_AT_LEAST:
-      return absl::StrCat("at least ", Figures(limit.low()), unit);
-    case v1::LIMIT_KIND_AT_MOST:
-      return absl::StrCat("at most ", Figures(limit.high()), unit);
-    case v1::LIMIT_KIND_WITHIN:
-      return absl::StrCat(Figures(limit.low()), " to ", Figures(limit.high()), unit);
-    default:
-      return "";
-  }
-}
-
 std::string StepWords(const v1::TestStep& step) {
-  std::string level;
-  if (step.has_test_volts()) {
-    const char* shape = step.volts_shape() == v1::VOLTAGE_SHAPE_DC       ? " V dc"
-                        : step.volts_shape() == v1::VOLTAGE_SHAPE_AC_RMS ? " V ac"
-                                                                         : " V peak";
-    level = absl::StrCat(Figures(step.test_volts()), shape);
-  }
-  const std::string words = Joined({level, LimitWords(step.limit())});
-  return words.empty() ? "look" : words;
+  const std::string level = step.has_test_volts() ? LevelWords(step.test_volts(), step.volts_shape()) : "";
+  const bool figures = step.limit().has_low() || step.limit().has_high();
+  const std::string words = Joined({level, figures || level.empty() ? LimitWords(step.limit()) : ""});
+  if (!words.empty()) return words;
+  return step.kind() == v1::TEST_KIND_VISUAL ? "look" : "note";
 }
 
 FactList MachineFacts(const v1::Machine& machine) {
@@ -115,9 +79,7 @@ FactList MachineFacts(const v1::Machine& machine) {
       devices.push_back(Joined({EnumText(sensor.kind()), sensor.place(), sensor.polarity()}));
   }
   return {{"Kind", EnumText(machine.kind())},
-          {"On its plate", Joined({plate.maker_text(), plate.model_text(),
-                                   plate.serial_text().empty() ? "" : absl::StrCat("serial ", plate.serial_text()),
-                                   plate.frame_text().empty() ? "" : absl::StrCat("frame ", plate.frame_text())})},
+          {"On its plate", PlateWords(plate)},
           {"Rated",
            Joined({Known(plate.has_rated_volts(), plate.rated_volts(), "V"),
                    Known(plate.has_line_amps_rms(), plate.line_amps_rms(), "A rms"),

@@ -2,11 +2,16 @@
 
 #include <algorithm>
 
+#include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "enum_text.h"
 #include "print/figures.h"
+#include "rpc/drawn_winding.h"
+#include "rpc/read_record.h"
 #include "rpc/record_words.h"
+#include "sheet/connection_list.h"
+#include "words.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -34,23 +39,16 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
   const auto slots = [](const v1::PatternSummary& p) {
     return absl::StrCat(p.slots(), " slots, ", p.poles(), " poles");
   };
-  const auto coils = [](const v1::PatternSummary& p) {
-    return absl::StrCat(p.coils(), " coils, ", EnumText(p.coil_form()), ", ", EnumText(p.layers()), " layer");
-  };
-  const auto pitch = [](const v1::PatternSummary& p) {
-    return absl::StrCat(p.throw_text().empty() ? "" : absl::StrCat("throw ", p.throw_text(), ", "), "pitch ",
-                        Figures(p.mean_pitch_slots()), p.mean_pitch_slots() == 1 ? " slot" : " slots");
-  };
   const auto groups = [](const google::protobuf::RepeatedPtrField<v1::CoilGroup>& all) {
     std::vector<std::string> texts;
     for (const v1::CoilGroup& group : all) texts.push_back(GroupWords(group));
     return absl::StrJoin(texts, "; ");
   };
   add("Stator", slots(was), slots(is), false);
-  add("Coils", coils(was), coils(is));
-  add("Throw and pitch", pitch(was), pitch(is));
-  add("Connection", absl::StrCat(EnumText(winding.connection()), ", ", CircuitWords(winding.parallel_circuits())),
-      absl::StrCat(EnumText(turns.connection()), ", ", CircuitWords(turns.parallel_circuits())));
+  add("Coils", CoilWords(was), CoilWords(is));
+  add("Pitch: slots spanned, throw", PitchWords(was), PitchWords(is));
+  add("Connection", ConnectionWords(winding.connection(), winding.parallel_circuits()),
+      ConnectionWords(turns.connection(), turns.parallel_circuits()));
   add("Turns per coil", Figures(turns.original_turns_per_coil()),
       turns.turns_per_coil() > 0 ? absl::StrCat(turns.turns_per_coil())
                                  : absl::StrCat(Figures(turns.mean_turns_per_coil()), " on average"));
@@ -125,7 +123,7 @@ sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
   sheet::Table table;
   table.columns = {{"winding at", true, false},
                    {"line to line, ohm", true, false},
-                   {"low to high", true, false},
+                   {"low to high, ohm", true, false},
                    {"phase, ohm", true, false},
                    {"measured, winding at", false, true}};
   for (const v1::ExpectedResistance& at : option.resistance()) {
@@ -147,6 +145,21 @@ sheet::Table Orders(const v1::WindingOption& option, const Units& units) {
                           units.Number(Quantity::kMassKg, order.order_kg())});
   }
   return table;
+}
+
+// Which end goes to which, as its winding drawing shows it; or why there is no such list.
+void AddConnections(const v1::PlanRewindRequest& request, sheet::Document* document) {
+  std::vector<standards::FieldError> errors;
+  const Reader reader(request, "", &errors);
+  const plan::Record record = ReadRecord(reader.At("record"));
+  const absl::StatusOr<sheet::WindingDrawing> drawing = DrawingOf(record, ReadChange(reader.At("change")), {}, false);
+  if (!drawing.ok()) {
+    document->blocks.push_back(
+        {"Connections", sheet::List{{absl::StrCat("not listed: ", drawing.status().message())}, ""}, false});
+    return;
+  }
+  document->blocks.push_back({"Connections, each to be ticked off", sheet::ConnectionTable(*drawing), false});
+  document->blocks.push_back({"", sheet::List{{sheet::ConnectionLegend(*drawing)}, ""}, false});
 }
 
 std::vector<std::string> Warnings(const v1::PlanRewindResponse& plan) {
@@ -190,6 +203,7 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   for (const v1::Lead& lead : record.machine().leads())
     pins.rows.push_back({lead.function(), lead.pin(), lead.colour()});
   if (!pins.rows.empty()) add("Leads and pins", std::move(pins), option != nullptr);
+  AddConnections(request, &document);
   sheet::Table materials;
   materials.columns = {{"", false, false}, {"", false, true}};
   for (const v1::Material& material : plan.materials())
@@ -197,8 +211,8 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   if (!materials.rows.empty()) add("Insulation and materials", std::move(materials));
   sheet::Table tests = Tests(plan);
   if (!tests.rows.empty()) add("Tests: level or limit, and what was read", std::move(tests));
-  add("", sheet::Facts{{{"Turns counted and connections checked by, date", kToWrite}}}, true);
-  add("", sheet::Facts{{{"Treated (resin, oven, hours) by, date", kToWrite}}}, true);
+  add("", sheet::Facts{{{"Turns counted, connections checked by, date", kToWrite},
+                        {"Treated (resin, oven, hours) by, date", kToWrite}}});
   sheet::List cautions{{plan.cautions().begin(), plan.cautions().end()}, "!"};
   add("Cautions", std::move(cautions));
   return document;
@@ -208,7 +222,8 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
                                 const std::string& code, const Units& units) {
   const v1::TurnsPlan& turns = plan.turns();
   sheet::Document document;
-  document.title = absl::StrCat(EnumText(turns.connection()), ", ", CircuitWords(turns.parallel_circuits()));
+  document.title = ConnectionWords(turns.connection(), turns.parallel_circuits());
+  document.title[0] = absl::ascii_toupper(static_cast<unsigned char>(document.title[0]));
   document.subtitle = request.record().title();
   document.code = code;
   document.warnings = Warnings(plan);

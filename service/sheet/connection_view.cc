@@ -62,8 +62,8 @@ class ConnectionView {
       CentredText(canvas_, {(from + to) / 2, y}, absl::StrCat(pass.group + 1), std::min(text_, box_ / 2));
       canvas_.Draw(Circle({pass.reversed ? to - 0.9 : from + 0.9, y - height / 2 + 0.9}, 0.55), nullptr, Fill::kBlack);
       if (slots_named_) {
-        const int start = layout_.coils[static_cast<size_t>(group.coils.front())].go_slot;
-        const int finish = layout_.coils[static_cast<size_t>(group.coils.back())].return_slot;
+        const int start = SlotOf(layout_, {group.coils.front(), false});
+        const int finish = SlotOf(layout_, {group.coils.back(), true});
         const TextStyle left{2, false, Anchor::kEnd, 0, 1}, right{2, false, Anchor::kStart, 0, 1};
         canvas_.Text({from - 0.6, y - 0.6}, absl::StrCat(pass.reversed ? finish : start), left);
         canvas_.Text({to + 0.6, y - 0.6}, absl::StrCat(pass.reversed ? start : finish), right);

@@ -6,14 +6,15 @@
 #include <numeric>
 
 #include "absl/strings/str_cat.h"
-#include "absl/strings/str_split.h"
+#include "sheet/draw.h"
 
 namespace coilwright::sheet {
 namespace {
 
 constexpr double kBodyMm = 2.9;
 constexpr double kLine = 1.32;  // from line to line, of the size of the text
-constexpr int kSteps = 4;       // of size, by a twentieth each: the smallest is 0.8
+constexpr double kRunningHeadMm = 5;
+constexpr int kSteps = 4;  // of size, by a twentieth each: the smallest is 0.8
 
 // What is never parted by the end of a page.
 struct Piece {
@@ -40,8 +41,7 @@ class Composer {
   // Lines no wider than `width`, broken at blanks, and within a word that is wider by itself.
   std::vector<std::string> Wrap(const std::string& text, const TextStyle& style, double width) const {
     std::vector<std::string> lines;
-    for (const absl::string_view whole : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
-      std::string word(whole);
+    for (std::string word : WordsOf(text)) {
       std::string longer = lines.empty() ? word : absl::StrCat(lines.back(), " ", word);
       if (!lines.empty() && canvas_.WidthMm(longer, style) <= width) {
         lines.back() = std::move(longer);
@@ -70,6 +70,7 @@ class Composer {
                         },
                         true, nullptr, 0});
     }
+    if (block.heading.empty()) pieces.push_back({0.8 * body_, [](Point) {}, true, nullptr, 0});
     std::visit([&](const auto& content) { Add(content, width, &pieces); }, block.content);
     return pieces;
   }
@@ -171,7 +172,7 @@ class Composer {
       const auto hold = [&](const std::string& text, const TextStyle& style) {
         const double whole = text == kToWrite ? 7 * body_ : canvas_.WidthMm(text, style);
         wanted[c] = std::max(wanted[c], whole + gap);
-        for (const std::string& word : std::vector<std::string>(absl::StrSplit(text, " ")))
+        for (const std::string& word : WordsOf(text))
           least[c] =
               std::max(least[c], std::min(width / 5, text == kToWrite ? whole : canvas_.WidthMm(word, style)) + gap);
       };
@@ -208,7 +209,7 @@ class Composer {
     if (table.rows.empty()) return;
     const TextStyle head{0.9 * body_, true};
     const TextStyle cell{0.97 * body_};
-    const std::vector<double> widths = Widths(table, width, head, cell);
+    const std::vector<double> widths = Widths(table, width + 1.1 * body_, head, cell);
     const auto row_piece = [&](const std::vector<std::string>& cells, const TextStyle& style, bool heading) {
       std::vector<std::vector<std::string>> lines(widths.size());
       size_t most = 1;
@@ -219,17 +220,25 @@ class Composer {
         to_write = to_write || lines[c][0] == kToWrite;
       }
       const double height = HeightOfLines(most, style) + (to_write ? 1.0 : 0.35) * body_;
+      // The rule below the row is what is written on: stronger there. The last column ends with the page.
       const auto draw = [this, lines, widths, style, height, heading, to_write, columns = table.columns](Point at) {
+        const Stroke rule{heading ? 0.25 : 0.1, {}, heading ? 1 : 0.4};
+        const Stroke write_on{0.2, {}, 1};
+        const double y = at.y_mm + height - 0.12 * body_;
+        const double gap = 1.1 * body_;
+        const double all = std::accumulate(widths.begin(), widths.end(), 0.0) - gap;
+        canvas_.Draw(Polyline({{at.x_mm, y}, {at.x_mm + all, y}}), &rule, Fill::kNone);
         double x = at.x_mm;
         for (size_t c = 0; c < widths.size(); ++c) {
           TextStyle aligned = style;
           if (columns[c].right) aligned.anchor = Anchor::kEnd;
-          Lines(lines[c], {x, at.y_mm + (to_write ? 0.7 : 0) * body_}, widths[c] - 1.1 * body_, aligned);
+          if (lines[c][0] == kToWrite) {
+            canvas_.Draw(Polyline({{x, y}, {x + widths[c] - gap, y}}), &write_on, Fill::kNone);
+          } else {
+            Lines(lines[c], {x, at.y_mm + (to_write ? 0.65 : 0) * body_}, widths[c] - gap, aligned);
+          }
           x += widths[c];
         }
-        const Stroke rule{heading ? 0.25 : 0.1, {}, heading ? 1 : 0.4};
-        const double y = at.y_mm + height - 0.12 * body_;
-        canvas_.Draw(Polyline({{at.x_mm, y}, {x - 1.1 * body_, y}}), &rule, Fill::kNone);
       };
       return Piece{height, draw, heading, nullptr, 0};
     };
@@ -241,12 +250,17 @@ class Composer {
     }
     const Piece heading = named ? row_piece(headings, head, true) : Piece{};
     if (named) pieces->push_back(heading);
+    const size_t first = pieces->size();
     for (const auto& row : table.rows) {
       pieces->push_back(row_piece(row, cell, false));
       pieces->back().again = heading.draw;
       pieces->back().again_mm = heading.height_mm;
     }
-    if (pieces->size() > 1 && named) pieces->at(pieces->size() - table.rows.size()).again = nullptr;
+    if (named) pieces->at(first).again = nullptr;
+    // No row stands alone at the end of a page or at the beginning of the next.
+    if (table.rows.size() < 3) return;
+    pieces->at(first).keeps_next = true;
+    pieces->at(pieces->size() - 2).keeps_next = true;
   }
 
   Canvas& canvas_;
@@ -331,6 +345,14 @@ Pieces Compose(const Document& document, Canvas& canvas, Composer& composer, dou
   return pieces;
 }
 
+// What a page is of, on all but the first.
+void DrawRunningHead(const Document& document, Canvas& canvas, Point at, double width) {
+  const TextStyle style{2.6, false, Anchor::kStart, 0, 0.75};
+  const std::string of =
+      document.subtitle.empty() ? document.title : absl::StrCat(document.title, ": ", document.subtitle);
+  canvas.Text({at.x_mm, at.y_mm + 2.6}, Fitted(canvas, of, style, width), style);
+}
+
 // Which pieces stand on which page, by the index of each page's first.
 std::vector<size_t> Pages(const Pieces& pieces, double height) {
   std::vector<size_t> first = {0};
@@ -341,7 +363,7 @@ std::vector<size_t> Pages(const Pieces& pieces, double height) {
       needed += pieces[next + 1].height_mm;
     if (used + needed > height && i > first.back()) {
       first.push_back(i);
-      used = pieces[i].again_mm;
+      used = kRunningHeadMm + pieces[i].again_mm;
     }
     used += pieces[i].height_mm;
   }
@@ -351,7 +373,8 @@ std::vector<size_t> Pages(const Pieces& pieces, double height) {
 }  // namespace
 
 void Draw(const Document& document, PageSize size, Canvas& canvas) {
-  const double margin = size.width_mm > 150 ? 13 : 6;  // of labels
+  const bool label = size.width_mm < 150;
+  const double margin = label ? 6 : 13;
   const double width = size.width_mm - 2 * margin;
   const double height = size.height_mm - 2 * margin - 4;
 
@@ -371,6 +394,8 @@ void Draw(const Document& document, PageSize size, Canvas& canvas) {
   for (size_t page = 0; page < first.size(); ++page) {
     canvas.BeginPage(size);
     Point at{margin, margin};
+    if (page > 0) DrawRunningHead(document, canvas, at, width);
+    at.y_mm += page > 0 ? kRunningHeadMm : 0;
     const size_t end = page + 1 < first.size() ? first[page + 1] : pieces.size();
     for (size_t i = first[page]; i < end; ++i) {
       if (i == first[page] && page > 0 && pieces[i].again) {
@@ -383,6 +408,7 @@ void Draw(const Document& document, PageSize size, Canvas& canvas) {
     TextStyle foot{2.2, false, Anchor::kStart, 0, 0.75};
     const double y = size.height_mm - margin + 2;
     canvas.Text({margin, y}, document.footer, foot);
+    if (label && first.size() == 1) continue;  // its code stands large enough beside the title
     foot.anchor = Anchor::kEnd;
     canvas.Text({size.width_mm - margin, y},
                 absl::StrCat(document.code, document.code.empty() ? "" : ", ", "page ", page + 1, " of ", first.size()),

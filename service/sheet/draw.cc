@@ -3,6 +3,7 @@
 #include <cmath>
 #include <vector>
 
+#include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
 
@@ -37,11 +38,26 @@ std::string Fitted(Canvas& canvas, absl::string_view text, const TextStyle& styl
   return cut(fits);
 }
 
+std::vector<std::string> WordsOf(absl::string_view text) {
+  constexpr size_t kLongestUnit = 4;
+  std::vector<std::string> words;
+  bool after_number = false;
+  for (const absl::string_view word : absl::StrSplit(text, absl::ByAnyChar(" \n\t\r"), absl::SkipEmpty())) {
+    if (after_number && word.size() <= kLongestUnit && !absl::ascii_isdigit(static_cast<unsigned char>(word[0]))) {
+      absl::StrAppend(&words.back(), " ", word);
+    } else {
+      words.emplace_back(word);
+    }
+    after_number = absl::ascii_isdigit(static_cast<unsigned char>(word.back()));
+  }
+  return words;
+}
+
 double Paragraph(Canvas& canvas, Point at, absl::string_view text, double size_mm, double width_mm, int most_lines) {
   const TextStyle style{size_mm};
   std::vector<std::string> lines(1);
-  for (const absl::string_view word : absl::StrSplit(text, ' ', absl::SkipEmpty())) {
-    const std::string longer = lines.back().empty() ? std::string(word) : absl::StrCat(lines.back(), " ", word);
+  for (const std::string& word : WordsOf(text)) {
+    const std::string longer = lines.back().empty() ? word : absl::StrCat(lines.back(), " ", word);
     if (lines.back().empty() || static_cast<int>(lines.size()) == most_lines ||
         canvas.WidthMm(longer, style) <= width_mm) {
       lines.back() = longer;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "absl/strings/string_view.h"
 #include "sheet/canvas.h"
@@ -20,6 +21,9 @@ void CentredText(Canvas& canvas, Point at, absl::string_view text, double size_m
 
 // As much of `text` as is no wider than `most_mm`, with an ellipsis where that is not all.
 std::string Fitted(Canvas& canvas, absl::string_view text, const TextStyle& style, double most_mm);
+
+// The words of a text, a number together with what it counts: "40 C" is never parted by the end of a line.
+std::vector<std::string> WordsOf(absl::string_view text);
 
 // Draws `text` in lines no wider than `width_mm`, cut at spaces, the first on the base line of `at`; `most_lines` at
 // most, the last one then with an ellipsis. Returns the base line of the next.

@@ -14,8 +14,10 @@ namespace coilwright::sheet {
 namespace {
 
 constexpr double kScales[] = {100, 50, 40, 30, 20, 15, 10, 8, 6, 5, 4, 3, 2, 1, 0.5, 0.2, 0.1};
-constexpr double kFactsMm = 66;     // width of the words at the right
+constexpr double kFactsMm = 66;     // width of the words, beside the slot or in two columns below it
+constexpr double kBelowMm = 64;     // height of them below
 constexpr double kLabelsMm = 30;    // of what is written beside the slot
+constexpr double kUnderMm = 24;     // of it under coils that lie side by side
 constexpr double kIronMm = 5;       // of iron shown round the slot
 constexpr double kScaleBarMm = 14;  // height of the scale bar with its numbers
 constexpr int kMostWires = 4000;
@@ -58,17 +60,20 @@ class SlotView {
         frame_(frame),
         canvas_(canvas),
         parts_(PartsOf(drawing.shape, drawing.insulation, drawing.turns, drawing.side_by_side)) {
-    const double width = frame.width_mm() - kFactsMm - kLabelsMm - 2 * kIronMm - 4;
-    const double height = frame.height_mm() - kScaleBarMm - kIronMm - 8 - (drawing.side_by_side ? 24 : 0);
-    for (const double scale : kScales) {
-      scale_ = scale;
-      fits_ = scale * parts_.contour.greatest_width_mm <= width && scale * parts_.contour.depth_mm <= height;
-      if (fits_) break;
-    }
-    origin_ = {frame.left_mm + kIronMm + width / 2, frame.top_mm + 7};
+    // Beside the words, or above them where the slot is the larger for it.
+    const double labels = drawing.side_by_side ? 0 : kLabelsMm;
+    const double width = frame.width_mm() - labels - 2 * kIronMm - 4;
+    const double height = frame.height_mm() - kScaleBarMm - kIronMm - 8 - (drawing.side_by_side ? kUnderMm : 0);
+    const double beside = GreatestScale(width - kFactsMm, height);
+    const double above = GreatestScale(width, height - kBelowMm);
+    below_ = above > beside;
+    scale_ = std::max(above, beside);
+    const double half = scale_ * parts_.contour.greatest_width_mm / 2;
+    const double rest = below_ ? width / 2 - half : 0;  // on either side of a slot that has the width by itself
+    origin_ = {frame.left_mm + kIronMm + half + rest, frame.top_mm + 7};
   }
 
-  bool fits() const { return fits_ && scale_ * parts_.contour.depth_mm >= 5; }
+  bool fits() const { return scale_ * parts_.contour.depth_mm >= 5; }
 
   void Draw(std::vector<std::string>* left_out) {
     DrawIron();
@@ -82,6 +87,15 @@ class SlotView {
   }
 
  private:
+  // 0 where none is small enough.
+  double GreatestScale(double width_mm, double height_mm) const {
+    for (const double scale : kScales) {
+      if (scale * parts_.contour.greatest_width_mm <= width_mm && scale * parts_.contour.depth_mm <= height_mm)
+        return scale;
+    }
+    return 0;
+  }
+
   Point OnPaper(Point slot) const { return {origin_.x_mm + scale_ * slot.x_mm, origin_.y_mm + scale_ * slot.y_mm}; }
   Path PathOf(const Outline& outline) const {
     Path path;
@@ -196,11 +210,14 @@ class SlotView {
   }
 
   void DrawFacts(const std::vector<std::string>& left_out) {
-    const double left = frame_.right_mm - kFactsMm;
-    double y = frame_.top_mm + 3;
+    const double width = below_ ? (frame_.width_mm() - 8) / 2 : kFactsMm;
+    const double right = frame_.right_mm - width;
+    const double left = below_ ? frame_.left_mm : right;
+    const double top = below_ ? frame_.bottom_mm - kScaleBarMm - kBelowMm + 6 : frame_.top_mm + 3;
+    double y = top;
     const auto fact = [&](absl::string_view label, absl::string_view text) {
       canvas_.Text({left, y}, label, {2.6, true});
-      y = Paragraph(canvas_, {left, y + 3.7}, text, 2.6, kFactsMm, 6) + 1.4;
+      y = Paragraph(canvas_, {left, y + 3.7}, text, 2.6, width, 6) + 1.4;
     };
     fact("Slot", std::visit([](const auto& slot) { return InWords(slot); }, drawing_.shape));
     fact("Area", absl::StrFormat("%.4g mm\u00B2 gross, %.4g mm\u00B2 for wire", drawing_.area.gross_mm2,
@@ -220,20 +237,20 @@ class SlotView {
                            100 * drawing_.fill->fullness_ratio, 100 * drawing_.fill->bare_copper_gross_ratio));
     }
     const slot::Insulation& insulation = drawing_.insulation;
-    Swatch("coating", insulation.coating_mm, Fill::kDarkGrey, &y);
-    Swatch("liner", insulation.liner_mm, Fill::kHatched, &y);
-    Swatch("wedge", insulation.wedge_mm, Fill::kCrossHatched, &y);
-    if (drawing_.turns.size() > 1) Swatch("separator", insulation.separator_mm, Fill::kDotted, &y);
+    if (below_) y = top;
+    Swatch("coating", insulation.coating_mm, Fill::kDarkGrey, right, &y);
+    Swatch("liner", insulation.liner_mm, Fill::kHatched, right, &y);
+    Swatch("wedge", insulation.wedge_mm, Fill::kCrossHatched, right, &y);
+    if (drawing_.turns.size() > 1) Swatch("separator", insulation.separator_mm, Fill::kDotted, right, &y);
     y += 2;
     std::vector<std::string> notes = drawing_.notes;
     notes.push_back("The wires lie as they would settle one by one; a hand lays them otherwise.");
     for (const std::string& what : left_out) notes.push_back(absl::StrCat("Not drawn: ", what, "."));
-    for (const std::string& note : notes) y = Paragraph(canvas_, {left, y}, note, 2.4, kFactsMm, 6) + 1;
+    for (const std::string& note : notes) y = Paragraph(canvas_, {right, y}, note, 2.4, width, 6) + 1;
   }
 
-  void Swatch(absl::string_view name, double thickness_mm, Fill fill, double* y) {
+  void Swatch(absl::string_view name, double thickness_mm, Fill fill, double left, double* y) {
     if (thickness_mm <= 0) return;
-    const double left = frame_.right_mm - kFactsMm;
     canvas_.Draw(Rectangle({left, *y - 2.9}, 7, 3.6), &kThin, fill);
     canvas_.Text({left + 9, *y}, absl::StrCat(name, ", ", Mm(thickness_mm)), {2.6});
     *y += 5;
@@ -244,8 +261,8 @@ class SlotView {
   Canvas& canvas_;
   const SlotParts parts_;
   Point origin_;
-  double scale_ = 1, labels_left_ = 0;
-  bool fits_ = false;
+  double scale_ = 0, labels_left_ = 0;
+  bool below_ = false;  // the words
 };
 
 }  // namespace

@@ -213,6 +213,11 @@ double MiddleSlotOf(const winding::Layout& layout, const winding::Group& group) 
   return std::fmod(first.go_slot - 1 + sum / static_cast<double>(group.coils.size()), layout.slots) + 1;
 }
 
+int SlotOf(const winding::Layout& layout, const winding::CoilEnd& end) {
+  const winding::Coil& coil = layout.coils[static_cast<size_t>(end.coil)];
+  return end.finish ? coil.return_slot : coil.go_slot;
+}
+
 std::string LeadName(const winding::ConnectionList& list, int phase, bool second) {
   const std::string letter(1, PhaseLetter(phase));
   return list.ends == winding::PhaseEnds::kOpen ? letter + (second ? "2" : "1") : letter;

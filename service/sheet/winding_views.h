@@ -19,6 +19,8 @@ int SpanOf(const winding::Layout& layout, const winding::Coil& coil);
 int GreatestSpan(const winding::Layout& layout);
 // Where the coils of a group have their middle, in slots from 0 on.
 double MiddleSlotOf(const winding::Layout& layout, const winding::Group& group);
+// The slot that an end of a coil comes out of.
+int SlotOf(const winding::Layout& layout, const winding::CoilEnd& end);
 // "U"; of six leads "U1", "U2".
 std::string LeadName(const winding::ConnectionList& list, int phase, bool second = false);
 

@@ -158,7 +158,7 @@ std::vector<double> FactorsOfCoils(int slots, int poles, const std::vector<Coil>
   std::vector<double> factors;
   for (const int harmonic : harmonics) {
     const std::complex<double> axis = std::polar(1.0, -harmonic * std::arg(fundamental));
-    factors.push_back((phase_sum(harmonic) * axis).real() / coils_per_phase);
+    factors.push_back((phase_sum(harmonic) * axis).real() / coils_per_phase + 0.0);  // nothing has no sign
   }
   return factors;
 }
