@@ -17,7 +17,7 @@ class Documents(LiveTest):
 
     def test_the_snippet_prints_what_the_readme_says(self) -> None:
         blocks = re.findall(r"```(\w*)\n(.*?)```", (PACKAGE / "README.md").read_text(), re.DOTALL)
-        (program,) = [text for kind, text in blocks if kind == "python"]
+        program = next(text for kind, text in blocks if kind == "python")
         (printed,) = [text for kind, text in blocks if kind == ""]
         self.assertIn("127.0.0.1:7360", program)
         run = self.run_program("-c", program.replace("127.0.0.1:7360", self.daemon.address))

@@ -72,11 +72,14 @@ def error_of_call(error: Any, address: str, secure: bool, request_id: str = "") 
 def _hint(message: str, secure: bool) -> str:
     """What a connection that did not come about may lack: gRPC names the broken rule, or nothing at all."""
     if "certificate verify failed" in message:
-        return " (is the certificate of the server signed by this ca, for this name, and still valid?)"
+        return " (is the certificate of the server signed by this ca, and still valid?)"
     if "wrong version number" in message:
         return " (does the server speak plain text? then leave ca out)"
+    if "not in peer certificate" in message:
+        return " (reach the server by a name that stands in its certificate)"
     if message.startswith("failed to connect") and ("ocket closed" in message or "reset by peer" in message):
-        return f" (does the server want {'a certificate of ours that it trusts?' if secure else 'TLS? then give ca'})"
+        ours = "a certificate of ours, of an authority that it trusts and not out of date?"
+        return f" (does the server want {ours if secure else 'TLS? then give ca'})"
     return ""
 
 
