@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# certificates.sh FOLDER: what the suites of the clients in other languages secure a coilwrightd with, made anew for each
-# run. Each NAME is a NAME.pem and a NAME.key in the folder:
+# certificates.sh FOLDER [SECONDS]: what the suites of the clients in other languages secure a coilwrightd with, anew for
+# each run. Each NAME is a NAME.pem and a NAME.key in the folder:
 #   authority   signs the others; stranger signs intruder alone, and nobody trusts it
-#   server      of the service at 127.0.0.1; elsewhere is of one at another name
+#   server      of the service at 127.0.0.1 or localhost; elsewhere is of one at another name
 #   office, bench-3, foreman   clients that roles.json gives the roles to read, to record and to sign off
 #   visitor     a client that it does not list; expired was bench-3 until an hour ago
 #   fading      as server, until SECONDS from now (5): a coilwrightd does not start with one that is out of date
@@ -47,7 +47,7 @@ issue() {
 
 server=$'extendedKeyUsage=serverAuth\nsubjectAltName='
 client=extendedKeyUsage=clientAuth
-issue server authority server '1 hour ago' 'tomorrow' "${server}IP:127.0.0.1"
+issue server authority server '1 hour ago' 'tomorrow' "${server}IP:127.0.0.1,DNS:localhost"
 issue elsewhere authority server '1 hour ago' 'tomorrow' "${server}DNS:winding.harbour-lane.example"
 for name in office bench-3 foreman visitor; do
   issue $name authority $name '1 hour ago' 'tomorrow' $client
