@@ -27,16 +27,20 @@ READINGS = {"stage": "STAGE_ASSEMBLED", "rotor_fitted": True,
             "readings": [{"megohms": {"insulation_megohms": 900, "test_volts_dc": 500, **COLD}}]}
 
 
-class TlsTest(unittest.TestCase):
-    folder: pathlib.Path
-    daemon: Daemon
-
+class Tls(unittest.TestCase):
     @classmethod
-    def make_certificates(cls) -> None:
+    def setUpClass(cls) -> None:
         folder = tempfile.TemporaryDirectory()
         cls.addClassCleanup(folder.cleanup)
         cls.folder = pathlib.Path(folder.name)
         subprocess.run(["bash", ROOT / "tests" / "certificates.sh", folder.name, str(FADES_AFTER_SECONDS)], check=True)
+        cls.fading = cls.serve("fading")
+        cls.fades = time.time() + FADES_AFTER_SECONDS
+        with coilwright.connect(cls.fading.address, ca=cls.folder / "authority.pem") as shop:
+            shop.is_serving()  # it is let in as long as its certificate is valid
+        # One that asks who calls, and knows what each may do.
+        cls.daemon = cls.serve("server", f"--tls_client_ca={cls.folder / 'authority.pem'}",
+                               f"--roles={cls.folder / 'roles.json'}", f"--archive={cls.folder / 'archive.db'}")
 
     @classmethod
     def serve(cls, own: str, *flags: str) -> Daemon:
@@ -60,19 +64,24 @@ class TlsTest(unittest.TestCase):
         self.assertLess(time.monotonic() - begun, 15)
         return caught.exception.message
 
+    def entries(self) -> int:
+        with self.connected("authority.pem", "office") as shop:
+            return shop.archive.get_archive({}).entries
 
-class OfTheServer(TlsTest):
-    @classmethod
-    def setUpClass(cls) -> None:
-        cls.make_certificates()
-        cls.fading = cls.serve("fading")
-        cls.fades = time.time() + FADES_AFTER_SECONDS
-        cls.daemon = cls.serve("server")
+    def opened(self, shop: coilwright.Client) -> Any:
+        return shop.job.create_job({"job": JOB, "recorded_by": "Ana"}).job
+
+    def denied(self, own: str, needs: str, call: Callable[[coilwright.Client], Any]) -> None:
+        with self.connected("authority.pem", own) as shop, self.assertRaises(coilwright.ServiceError) as caught:
+            call(shop)
+        self.assertIs(caught.exception.code, grpc.StatusCode.PERMISSION_DENIED)
+        self.assertRegex(caught.exception.message, f'"{own}".* needs the role {needs}')
 
     def test_a_server_that_we_trust(self) -> None:
-        with self.connected("authority.pem") as shop:
+        server = self.serve("server")
+        with self.connected("authority.pem", daemon=server) as shop:
             self.assertTrue(shop.rule.list_rules({}).rules)
-        with coilwright.connect(self.daemon.address, ca=(self.folder / "authority.pem").read_bytes()) as shop:
+        with coilwright.connect(server.address, ca=(self.folder / "authority.pem").read_bytes()) as shop:
             self.assertTrue(shop.is_serving())
 
     def test_a_server_that_we_do_not_trust(self) -> None:
@@ -87,9 +96,7 @@ class OfTheServer(TlsTest):
         self.addCleanup(plain.kill)
         self.assertIn("leave ca out", self.refused("authority.pem", daemon=plain))
 
-    def test_when_the_certificate_of_a_server_has_ended(self) -> None:
-        with self.connected("authority.pem", daemon=self.fading) as shop:
-            self.assertTrue(shop.is_serving())
+    def test_whose_certificate_has_ended_is_not_trusted(self) -> None:
         time.sleep(max(0, self.fades + 1 - time.time()))
         self.assertIn("still valid?", self.refused("authority.pem", daemon=self.fading))
 
@@ -108,29 +115,6 @@ class OfTheServer(TlsTest):
         for given, kind, said in wrong:
             with self.subTest(said), self.assertRaisesRegex(kind, said):
                 coilwright.connect("127.0.0.1:1", **given)
-
-
-class OfBothSides(TlsTest):
-    """A server that asks who calls, and knows what each may do."""
-
-    @classmethod
-    def setUpClass(cls) -> None:
-        cls.make_certificates()
-        cls.daemon = cls.serve("server", f"--tls_client_ca={cls.folder / 'authority.pem'}",
-                               f"--roles={cls.folder / 'roles.json'}", f"--archive={cls.folder / 'archive.db'}")
-
-    def entries(self) -> int:
-        with self.connected("authority.pem", "office") as shop:
-            return shop.archive.get_archive({}).entries
-
-    def opened(self, shop: coilwright.Client) -> Any:
-        return shop.job.create_job({"job": JOB, "recorded_by": "Ana"}).job
-
-    def denied(self, own: str, needs: str, call: Callable[[coilwright.Client], Any]) -> None:
-        with self.connected("authority.pem", own) as shop, self.assertRaises(coilwright.ServiceError) as caught:
-            call(shop)
-        self.assertIs(caught.exception.code, grpc.StatusCode.PERMISSION_DENIED)
-        self.assertRegex(caught.exception.message, f'"{own}".* needs the role {needs}')
 
     def test_who_is_not_let_in_writes_nothing(self) -> None:
         before = self.entries()

@@ -17,6 +17,8 @@ def write_document(document: v1.Document, path: str | os.PathLike[str]) -> list[
     """
     if not isinstance(document, v1.Document):
         raise TypeError(f"document: got {type(document).__name__}, accepted: the document of an answer")
+    if not isinstance(path, str | os.PathLike):
+        raise TypeError(f"path: got {type(path).__name__}, accepted: a path")
     to = pathlib.Path(path)
     end = _ENDS.get(document.media_type, to.suffix)
     if not document.files:

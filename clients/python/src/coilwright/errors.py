@@ -46,6 +46,8 @@ class ServiceError(Exception):
     @classmethod
     def of_status(cls, status: v1.StatusDetails) -> ServiceError:
         """The same of one item of a stream, whose answer carries a status."""
+        if not isinstance(status, v1.StatusDetails):
+            raise TypeError(f"status: got {type(status).__name__}, accepted: the status of an answer")
         return cls(_CODES.get(status.code, grpc.StatusCode.UNKNOWN), status.message, _violations(status))
 
 
@@ -64,6 +66,8 @@ def error_of_call(error: Any, address: str, secure: bool, request_id: str = "") 
         message = f"no answer from {address}: {message or 'no reason given'}{_hint(message, secure)}"
     elif code is grpc.StatusCode.DEADLINE_EXCEEDED and not answered:
         message = f"no answer from {address} within the deadline; deadline_seconds gives it longer"
+    elif code is grpc.StatusCode.CANCELLED and message == "Channel closed!":
+        message = "cancelled by close() of the client"
     elif code is grpc.StatusCode.UNIMPLEMENTED:
         message = f"{address} does not know this call{': ' if message else ''}{message}"
     return ServiceError(code, message, _violations(details), request_id)
