@@ -4,8 +4,8 @@
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_join.h"
 #include "absl/strings/str_split.h"
-#include "coilwright/services.h"
 #include "command.h"
+#include "contract_methods.h"
 #include "google/protobuf/descriptor.h"
 #include "text.h"
 
@@ -14,26 +14,10 @@ namespace {
 
 using google::protobuf::MethodDescriptor;
 
-// Every method of the contract.
-std::vector<const MethodDescriptor*> Methods() {
-  std::vector<const MethodDescriptor*> methods;
-  for (const auto* service : Services()) {
-    for (int m = 0; m < service->method_count(); ++m) methods.push_back(service->method(m));
-  }
-  return methods;
-}
-
-std::string ShortName(const MethodDescriptor& method) {
-  return absl::StrCat(method.service()->name(), "/", method.name());
-}
-
 absl::StatusOr<const MethodDescriptor*> Find(const std::string& wanted) {
+  if (const MethodDescriptor* method = MethodNamed(wanted); method != nullptr) return method;
   std::vector<std::string> known;
-  for (const MethodDescriptor* method : Methods()) {
-    const std::string full = absl::StrCat(method->service()->full_name(), "/", method->name());
-    if (wanted == ShortName(*method) || wanted == full || wanted == absl::StrCat("/", full)) return method;
-    known.push_back(ShortName(*method));
-  }
+  for (const MethodDescriptor* method : AllMethods()) known.push_back(ShortName(*method));
   const std::string nearest = Nearest(wanted, known);
   return absl::InvalidArgumentError(
       absl::StrCat("no method ", wanted, "; ",
@@ -43,7 +27,7 @@ absl::StatusOr<const MethodDescriptor*> Find(const std::string& wanted) {
 absl::Status Call(Session& session) {
   if (session.arguments.Has("list")) {
     Table table({{"method", {}}, {"request", {}}, {"answer", {}}});
-    for (const MethodDescriptor* method : Methods()) {
+    for (const MethodDescriptor* method : AllMethods()) {
       table.Add({ShortName(*method), method->input_type()->name(), method->output_type()->name()});
     }
     Page page;

@@ -2,12 +2,13 @@
 #include <chrono>
 #include <cstdio>
 
+#include "channel.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
 #include "grpcpp/grpcpp.h"
 
 int main(int argc, char** argv) {
-  if (argc != 2) return std::fprintf(stderr, "usage: limits HOST:PORT\n"), 2;
-  auto channel = grpc::CreateChannel(argv[1], grpc::InsecureChannelCredentials());
+  auto channel = ChannelAskedFor(argc, argv, "limits HOST:PORT [--ca FILE [--cert FILE --key FILE]]");
+  if (channel == nullptr) return 2;
   auto stub = coilwright::v1::TestLimitService::NewStub(channel);
 
   coilwright::v1::GetTestLimitsRequest request;

@@ -5,17 +5,15 @@
 #include <string>
 #include <thread>
 
+#include "channel.h"
 #include "coilwright/v1/test_limit_service.grpc.pb.h"
 #include "grpcpp/grpcpp.h"
 
 int main(int argc, char** argv) {
-  const std::string address = argc == 2 ? argv[1] : "-";
-  if (address[0] == '-') {
-    const bool asked = address == "--help";
-    std::fprintf(asked ? stdout : stderr, "usage: stream_limits HOST:PORT < rated volts, one per line\n");
-    return asked ? 0 : 2;
-  }
-  auto channel = grpc::CreateChannel(address, grpc::InsecureChannelCredentials());
+  constexpr char kUsage[] = "stream_limits HOST:PORT [--ca FILE [--cert FILE --key FILE]] < rated volts, one per line";
+  if (argc == 2 && std::string(argv[1]) == "--help") return std::printf("usage: %s\n", kUsage), 0;
+  auto channel = ChannelAskedFor(argc, argv, kUsage);
+  if (channel == nullptr) return 2;
   auto stub = coilwright::v1::TestLimitService::NewStub(channel);
   grpc::ClientContext context;
   auto stream = stub->StreamTestLimits(&context);

@@ -68,6 +68,20 @@ TEST_F(EncryptionTest, IsOnWithTheAuthorityOfTheServer) {
   EXPECT_EQ(ran.err, "");
 }
 
+TEST_F(EncryptionTest, IsSpokenByTheExamples) {
+  Serve({"--tls_client_ca=" + Ca()});
+  const std::vector<std::string> bench = Own("bench", authority_.Issue({"bench 3"}));
+  std::vector<std::string> words = {absl::StrCat("127.0.0.1:", port_), "--ca", Ca()};
+  EXPECT_EQ(RunFile("examples/limits", words).exit_status, 1) << "it shows no certificate";
+  words.insert(words.end(), bench.begin(), bench.end());
+  EXPECT_THAT(RunFile("examples/limits", words).out, HasSubstr("withstand 1500 V AC"));
+  EXPECT_THAT(RunFile("examples/stream_limits", words, "230\n").out, HasSubstr("withstand 1500 V AC"));
+  words.resize(5);
+  EXPECT_THAT(RunFile("examples/limits", words).err, HasSubstr("usage: limits HOST:PORT [--ca FILE"));
+  EXPECT_THAT(RunFile("examples/limits", {words[0], "--ca", "/no/such/file"}).err,
+              HasSubstr("--ca: got /no/such/file, which cannot be read, accepted: a file in PEM"));
+}
+
 TEST_F(EncryptionTest, SaysWhatTheServerMayWant) {
   Serve({"--tls_client_ca=" + Ca()});
   const Authority other("Other authority");

@@ -9,7 +9,6 @@
 #include "absl/status/status.h"
 #include "absl/strings/str_cat.h"
 #include "calls/walk.h"
-#include "coilwright/services.h"
 #include "google/protobuf/message.h"
 #include "grpcpp/generic/generic_stub.h"
 #include "json.h"
@@ -62,15 +61,6 @@ bool Next(grpc::CompletionQueue* queue, void** done) {
 bool IsStream(const MethodDescriptor& method) { return method.client_streaming() || method.server_streaming(); }
 
 }  // namespace
-
-const MethodDescriptor* MethodNamed(const std::string& name) {
-  for (const auto* service : Services()) {
-    for (int i = 0; i < service->method_count(); ++i) {
-      if (absl::StrCat(service->name(), "/", service->method(i)->name()) == name) return service->method(i);
-    }
-  }
-  return nullptr;
-}
 
 // On the wire a call with one answer is a stream of one message each way, so one way of calling serves for all.
 Json Played(const std::shared_ptr<grpc::Channel>& channel, const MethodDescriptor& method, const Json& asked) {

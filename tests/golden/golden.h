@@ -13,9 +13,6 @@ namespace coilwright::golden {
 
 using Json = nlohmann::ordered_json;
 
-// The method that "WireService/LookUpWire" names; null where the contract has none.
-const google::protobuf::MethodDescriptor* MethodNamed(const std::string& name);
-
 // A case anew: what was asked, as it stands, and what the service at the channel answers today.
 Json Played(const std::shared_ptr<grpc::Channel>& channel, const google::protobuf::MethodDescriptor& method,
             const Json& asked);

@@ -10,7 +10,7 @@
 
 #include "absl/strings/match.h"
 #include "calls/loopback.h"
-#include "coilwright/services.h"
+#include "contract_methods.h"
 
 namespace coilwright::golden {
 namespace {
@@ -45,9 +45,7 @@ INSTANTIATE_TEST_SUITE_P(All, Golden, ::testing::ValuesIn(Files()),
 // Of the archive only refusals: what it answers otherwise holds the time of the day and names of chance.
 TEST(GoldenFiles, AreThereForEveryMethod) {
   std::set<std::string> wanted;
-  for (const auto* service : Services()) {
-    for (int i = 0; i < service->method_count(); ++i) wanted.insert(service->name() + "." + service->method(i)->name());
-  }
+  for (const auto* method : AllMethods()) wanted.insert(method->service()->name() + "." + method->name());
   const std::vector<std::string> files = Files();
   EXPECT_EQ(std::set<std::string>(files.begin(), files.end()), wanted);
 }

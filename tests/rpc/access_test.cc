@@ -11,7 +11,7 @@
 
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
-#include "coilwright/services.h"
+#include "contract_methods.h"
 #include "google/protobuf/text_format.h"
 #include "standards/errors.h"
 
@@ -44,20 +44,17 @@ TEST(MethodTable, HoldsEveryMethodOfTheContractOnceWithItsRole) {
   EXPECT_EQ(MethodTable().back().name, "other");
   EXPECT_EQ(table["other"], Role::kSignOff) << "what nobody thought of needs the most";
   table.erase("other");
-  for (const auto* service : Services()) {
-    for (int i = 0; i < service->method_count(); ++i) {
-      const auto* method = service->method(i);
-      const std::string name = absl::StrCat(service->full_name(), "/", method->name());
-      ASSERT_EQ(table.count(name), 1u) << name << " has no role";
-      EXPECT_EQ(table[name], RoleByName(method->name())) << name;
-      EXPECT_EQ(EntryTaking(*method->input_type()).stream, method->client_streaming()) << name;
-      EXPECT_EQ(EntryTaking(*method->input_type()).name, name) << "a request belongs to one method";
-      table.erase(name);
-      // Whatever takes a request id writes.
-      const auto* fields = method->input_type();
-      if (fields->FindFieldByName("request_id") != nullptr) {
-        EXPECT_GE(RoleByName(method->name()), Role::kRecord) << name;
-      }
+  for (const auto* method : AllMethods()) {
+    const std::string name = absl::StrCat(method->service()->full_name(), "/", method->name());
+    ASSERT_EQ(table.count(name), 1u) << name << " has no role";
+    EXPECT_EQ(table[name], RoleByName(method->name())) << name;
+    EXPECT_EQ(EntryTaking(*method->input_type()).stream, method->client_streaming()) << name;
+    EXPECT_EQ(EntryTaking(*method->input_type()).name, name) << "a request belongs to one method";
+    table.erase(name);
+    // Whatever takes a request id writes.
+    const auto* fields = method->input_type();
+    if (fields->FindFieldByName("request_id") != nullptr) {
+      EXPECT_GE(RoleByName(method->name()), Role::kRecord) << name;
     }
   }
   EXPECT_THAT(table, ::testing::IsEmpty()) << "of methods that are gone";

@@ -1,10 +1,12 @@
 """Calls with one answer, against a live server."""
 
 import concurrent.futures
+import datetime
 import pathlib
 import pickle
 import socket
 import tempfile
+import threading
 import unittest
 import warnings
 
@@ -42,7 +44,7 @@ class Reach(LiveTest):
             self.assertTrue(self.shop.is_serving(service.full_name), service.full_name)
         self.assertIs(self.error_of(lambda: self.shop.is_serving("coilwright.v1.NoService")).code,
                       grpc.StatusCode.NOT_FOUND)
-        with self.assertRaisesRegex(ValueError, "service: got 200 bytes"):
+        with self.assertRaisesRegex(ValueError, "service: got 'xxx.* accepted: the full name of"):
             self.shop.is_serving("x" * 200)
 
     def test_many_threads_share_a_client(self) -> None:
@@ -135,7 +137,7 @@ class Dicts(LiveTest):
                      "rated_power.hp: got '4', accepted: a finite number",
                      "rated_power: got kw and hp, accepted: one of them",
                      "winding_kind: got 'RANDOM', accepted: INSULATED_WINDING_KIND_RANDOM_WOUND,",
-                     "built_year: got 19.5, accepted: a whole number",
+                     "built_year: got 19.5, accepted: a whole number from -2147483648 to 2147483647",
                      "choice: got [], accepted: a dict with family,",
                      "7: no such key"):
             self.assertIn(line, said)
@@ -147,9 +149,21 @@ class Dicts(LiveTest):
             coilwright.from_dict(v1.JudgeMegohmsRequest, {"readings": {"label": "U"}})
 
     def test_what_is_no_number_is_refused(self) -> None:
-        for value in (float("nan"), float("inf"), True, "400", [400], b"400"):
+        for value in (float("nan"), float("inf"), 10**400, True, "400", [400], b"400"):
             with self.assertRaisesRegex(ValueError, "rated_volts: got .*, accepted: a finite number"):
                 coilwright.from_dict(v1.GetTestLimitsRequest, {"rated_volts": value})
+
+    def test_what_does_not_fit_is_refused_and_never_cut_off(self) -> None:
+        for value in (2**31, -2**40, "2147483648", 1e300):
+            with self.assertRaisesRegex(ValueError, "built_year: got .*, accepted: a whole number from -2147483648 to 2"):
+                coilwright.from_dict(v1.GetTestLimitsRequest, {"built_year": value})
+        with self.assertRaisesRegex(ValueError, r"choice\.family: got 4294967296, accepted: STANDARD_FAMILY_IEC_60034_1"):
+            coilwright.from_dict(v1.GetTestLimitsRequest, {"choice": {"family": 2**32}})
+        with self.assertRaisesRegex(ValueError, "pageSize: given twice, accepted: page_size alone"):
+            coilwright.from_dict(v1.ListRulesRequest, {"page_size": 1, "pageSize": 2})
+        with self.assertRaises(ValueError) as caught:
+            coilwright.from_dict(v1.ListRulesRequest, {"x" * 10**6: 1})
+        self.assertLess(len(str(caught.exception)), 200)
 
     def test_none_is_left_out_and_never_zero(self) -> None:
         self.assertFalse(coilwright.from_dict(v1.GetTestLimitsRequest, {"rated_volts": None}).HasField("rated_volts"))
@@ -162,11 +176,20 @@ class Dicts(LiveTest):
         with self.assertRaisesRegex(ValueError, "expected_line_to_line_ohms: got Power, accepted: Band"):
             coilwright.from_dict(v1.JudgeReadingsRequest, {"expected_line_to_line_ohms": v1.Power(kw=1)})
 
-    def test_times_are_texts(self) -> None:
+    def test_times_are_texts_or_datetimes_with_a_zone(self) -> None:
         made = coilwright.from_dict(v1.ReachStageRequest, {"time": "2026-03-02T08:30:00Z", "stage": 6})
         self.assertEqual(coilwright.to_dict(made), {"time": "2026-03-02T08:30:00Z", "stage": "STAGE_ASSEMBLED"})
-        with self.assertRaisesRegex(ValueError, "ReachStageRequest: .*time"):
-            coilwright.from_dict(v1.ReachStageRequest, {"time": "yesterday"})
+        at = datetime.datetime(2026, 3, 2, 9, 30, tzinfo=datetime.timezone(datetime.timedelta(hours=1)))
+        self.assertEqual(coilwright.from_dict(v1.ReachStageRequest, {"time": at, "stage": 6}), made)
+        for wrong in ("yesterday", 5, at.replace(tzinfo=None), {"seconds": 1}):
+            with self.assertRaisesRegex(ValueError, "ReachStageRequest: time: got .*, accepted: a time as in '2026-"):
+                coilwright.from_dict(v1.ReachStageRequest, {"time": wrong})
+
+    def test_masks_name_fields_as_the_service_does(self) -> None:
+        made = coilwright.from_dict(v1.UpdateJobRequest, {"update_mask": "title,customer_reference"})
+        self.assertEqual(list(made.update_mask.paths), ["title", "customer_reference"])
+        with self.assertRaisesRegex(ValueError, r"update_mask: got \['title'\], accepted: field names with commas"):
+            coilwright.from_dict(v1.UpdateJobRequest, {"update_mask": ["title"]})
 
     def test_half_characters_never_leave(self) -> None:
         # Sent, they would come back as INTERNAL without a word.
@@ -186,6 +209,11 @@ class Use(LiveTest):
                 (lambda: coilwright.connect("http://127.0.0.1:1"), "address: got 'http://127.0.0.1:1'"),
                 (lambda: coilwright.connect(deadline_seconds=0), "deadline_seconds: got 0, accepted: a number above 0"),
                 (lambda: coilwright.connect(deadline_seconds=float("inf")), "deadline_seconds: got inf"),
+                # gRPC would take it for one that has passed.
+                (lambda: coilwright.connect(deadline_seconds=1e10), "got 10000000000.0, accepted: a number above 0, at m"),
+                (lambda: coilwright.to_dict(None), "message: got NoneType, accepted: a message"),  # type: ignore[arg-type]
+                (lambda: coilwright.from_dict(dict, {}), "message_type: got <class 'dict'>"),  # type: ignore[type-var]
+                (lambda: coilwright.ServiceError.of_status({}), "status: got dict"),  # type: ignore[arg-type]
                 (lambda: self.shop.rule.list_rules({}, deadline_seconds=-1), "deadline_seconds: got -1"),
                 (lambda: self.shop.rule.list_rules([]),  # type: ignore[arg-type]
                  "got list, accepted: ListRulesRequest or a dict"),
@@ -196,6 +224,18 @@ class Use(LiveTest):
             with self.subTest(said), self.assertRaises((ValueError, TypeError)) as caught:
                 call()
             self.assertIn(said, str(caught.exception))
+
+    def test_a_closed_client_says_so(self) -> None:
+        shop = coilwright.connect(self.daemon.address)
+        held = threading.Event()
+        self.addCleanup(held.set)
+        stream = shop.test_limit.stream_test_limits(iter(held.wait, True))  # type: ignore[arg-type]
+        shop.close()
+        shop.close()
+        self.assertEqual(self.error_of(lambda: list(stream)).message, "cancelled by close() of the client")
+        for call in (lambda: shop.rule.list_rules({}), lambda: shop.test_limit.stream_test_limits([]), shop.is_serving):
+            with self.assertRaisesRegex(ValueError, "the client is closed"):
+                call()
 
     def test_plain_text_beyond_this_machine_is_warned_of(self) -> None:
         with self.assertWarnsRegex(UserWarning, r"plain text to 192\.0\.2\.1:7360"):

@@ -4,8 +4,11 @@ import pathlib
 import re
 import subprocess
 import sys
+import tempfile
 import unittest
 
+import coilwright
+from coilwright import v1
 from support import LiveTest
 
 PACKAGE = pathlib.Path(__file__).resolve().parents[1]
@@ -17,11 +20,28 @@ class Documents(LiveTest):
 
     def test_the_snippet_prints_what_the_readme_says(self) -> None:
         blocks = re.findall(r"```(\w*)\n(.*?)```", (PACKAGE / "README.md").read_text(), re.DOTALL)
-        (program,) = [text for kind, text in blocks if kind == "python"]
+        program = next(text for kind, text in blocks if kind == "python")
         (printed,) = [text for kind, text in blocks if kind == ""]
         self.assertIn("127.0.0.1:7360", program)
         run = self.run_program("-c", program.replace("127.0.0.1:7360", self.daemon.address))
         self.assertEqual((run.stdout, run.stderr), (printed, ""))
+
+    def test_the_pages_of_a_document_go_to_a_file_each(self) -> None:
+        drawing = v1.Document(files=[b"<svg>1</svg>", b"<svg>2</svg>"], media_type="image/svg+xml")
+        with tempfile.TemporaryDirectory() as place:
+            folder = pathlib.Path(place)
+            pages = [folder / "winding-1.svg", folder / "winding-2.svg"]
+            for _ in range(2):
+                self.assertEqual(coilwright.write_document(drawing, folder / "winding.svg"), pages)
+            self.assertEqual(pages[1].read_bytes(), b"<svg>2</svg>")
+            for document, path, kind, said in (
+                    (drawing, "a.pdf", ValueError, "path: got 'a.pdf', accepted: a name that ends in .svg"),
+                    (v1.Document(), "a.svg", ValueError, "document: got no files"),
+                    (None, "a.svg", TypeError, "document: got NoneType"), (drawing, 5, TypeError, "path: got int"),
+                    (drawing, folder / "no" / "a.svg", FileNotFoundError, "a-1.svg")):
+                with self.subTest(said), self.assertRaisesRegex(kind, said):
+                    coilwright.write_document(document, path)  # type: ignore[arg-type]
+            self.assertEqual(sorted(folder.iterdir()), pages)
 
     def test_the_example_shows_levels_runs_a_stop_and_a_verdict_with_their_cautions(self) -> None:
         run = self.run_program(str(PACKAGE / "examples" / "test_bench.py"), self.daemon.address)

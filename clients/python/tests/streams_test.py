@@ -126,11 +126,12 @@ class Streams(LiveTest):
         self.assertIs(error.code, grpc.StatusCode.INVALID_ARGUMENT)
 
     def test_what_feeds_it_fails(self) -> None:
-        def fails() -> Iterator[Any]:
+        def fails(fault: BaseException) -> Iterator[Any]:
             yield ASKED
-            raise OSError("the meter does not answer")
+            raise fault
 
-        for requests, kind, said in ((fails(), OSError, "the meter does not answer"),
+        for requests, kind, said in ((fails(OSError("the meter does not answer")), OSError, "the meter does not answer"),
+                                     (fails(SystemExit("bench off")), SystemExit, "bench off"),
                                      ([ASKED, {"machine": []}], ValueError, "no such key, the nearest is machines"),
                                      ([{"machine": []}], ValueError, "machine: no such key"),
                                      ([7], TypeError, "got int, accepted: StreamTestLimitsRequest or a dict")):

@@ -56,14 +56,13 @@ class LiveTest(unittest.TestCase):
 
 
 @contextlib.contextmanager
-def python_server(*add: Callable[[grpc.Server], None], credentials: Any = None) -> Iterator[str]:
+def python_server(*add: Callable[[grpc.Server], None]) -> Iterator[str]:
     """A server of gRPC for Python that does as it is told; gives its address."""
     with concurrent.futures.ThreadPoolExecutor(4) as threads:
         server = grpc.server(threads)
         for to in add:
             to(server)
-        port = (server.add_insecure_port("127.0.0.1:0") if credentials is None
-                else server.add_secure_port("127.0.0.1:0", credentials))
+        port = server.add_insecure_port("127.0.0.1:0")
         server.start()
         try:
             yield f"127.0.0.1:{port}"

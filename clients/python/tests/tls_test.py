@@ -1,8 +1,13 @@
-"""TLS and mutual TLS, with authorities that last for the test."""
+"""TLS, mutual TLS and roles of a coilwrightd with an archive: who is let in, what everybody else is told, and that they
+write nothing. certificates.sh says which certificate is whose."""
 
+import concurrent.futures
+import sys
 import pathlib
+import re
 import subprocess
 import tempfile
+import time
 import unittest
 from collections.abc import Callable
 from typing import Any
@@ -10,23 +15,16 @@ from typing import Any
 import grpc
 
 import coilwright
-from coilwright import v1
-from coilwright.v1 import rule_service_pb2_grpc
-from support import python_server
+from support import Daemon
 
-KEY = ["-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes"]
+ROOT = pathlib.Path(__file__).resolve().parents[3]
+FADES_AFTER_SECONDS = 5
 
-
-class Rules(rule_service_pb2_grpc.RuleServiceServicer):
-    """Answers with the name of who calls."""
-
-    def GetRule(self, request: Any, context: Any) -> Any:
-        names = context.auth_context().get("x509_common_name", [b""])
-        return v1.GetRuleResponse(data_revision=names[0].decode())
-
-
-def serve(server: grpc.Server) -> None:
-    rule_service_pb2_grpc.add_RuleServiceServicer_to_server(Rules(), server)
+JOB = {"title": "retort pump 2", "machine": {"kind": "MACHINE_KIND_INDUCTION",
+                                             "nameplate": {"rated_volts": 400, "rated_power": {"kw": 4}, "poles": 4}}}
+COLD = {"winding_temperature": {"celsius": 24}, "temperature_evidence": "TEMPERATURE_EVIDENCE_SOAKED"}
+READINGS = {"stage": "STAGE_ASSEMBLED", "rotor_fitted": True,
+            "readings": [{"megohms": {"insulation_megohms": 900, "test_volts_dc": 500, **COLD}}]}
 
 
 class Tls(unittest.TestCase):
@@ -35,77 +33,79 @@ class Tls(unittest.TestCase):
         folder = tempfile.TemporaryDirectory()
         cls.addClassCleanup(folder.cleanup)
         cls.folder = pathlib.Path(folder.name)
-        for authority in ("shop", "stranger"):
-            cls.openssl("req", "-x509", *KEY, "-days", "2", "-subj", f"/CN={authority}", "-keyout", f"{authority}.key",
-                        "-out", f"{authority}.pem")
-        for authority, name, days in (("shop", "server", "2"), ("shop", "old", "-1"), ("shop", "bench", "2"),
-                                      ("stranger", "visitor", "2")):
-            cls.openssl("req", *KEY, "-subj", f"/CN={name}", "-keyout", f"{name}.key", "-out", f"{name}.csr")
-            (cls.folder / "names").write_text("subjectAltName=IP:127.0.0.1")
-            cls.openssl("x509", "-req", "-in", f"{name}.csr", "-CA", f"{authority}.pem", "-CAkey", f"{authority}.key",
-                        "-CAcreateserial", "-days", days, "-extfile", "names", "-out", f"{name}.pem")
+        subprocess.run(["bash", ROOT / "tests" / "certificates.sh", folder.name, str(FADES_AFTER_SECONDS)], check=True)
+        cls.fading = cls.serve("fading")
+        cls.fades = time.time() + FADES_AFTER_SECONDS
+        with coilwright.connect(cls.fading.address, ca=cls.folder / "authority.pem") as shop:
+            shop.is_serving()  # it is let in as long as its certificate is valid
+        # One that asks who calls, and knows what each may do.
+        cls.daemon = cls.serve("server", f"--tls_client_ca={cls.folder / 'authority.pem'}",
+                               f"--roles={cls.folder / 'roles.json'}", f"--archive={cls.folder / 'archive.db'}")
 
     @classmethod
-    def openssl(cls, *arguments: str) -> None:
-        subprocess.run(["openssl", *arguments], cwd=cls.folder, check=True, capture_output=True)
+    def serve(cls, own: str, *flags: str) -> Daemon:
+        daemon = Daemon(*(f"--tls_{kind}={cls.folder / own}.{end}" for kind, end in (("cert", "pem"), ("key", "key"))),
+                        *(flags or ("--archive=none",)))
+        cls.addClassCleanup(daemon.kill)
+        return daemon
 
-    def read(self, name: str) -> bytes:
-        return (self.folder / name).read_bytes()
-
-    def server(self, name: str = "server", mutual: bool = False) -> Any:
-        credentials = grpc.ssl_server_credentials(  # type: ignore[attr-defined]
-            [(self.read(f"{name}.key"), self.read(f"{name}.pem"))], self.read("shop.pem") if mutual else None, mutual)
-        return python_server(serve, credentials=credentials)
-
-    def connected(self, address: str, ca: str | None, own: str | None = None) -> coilwright.Client:
+    def connected(self, ca: str | None, own: str | None = None, daemon: Daemon | None = None) -> coilwright.Client:
         path: Callable[[str], pathlib.Path] = self.folder.joinpath
-        return coilwright.connect(address, ca=ca and path(ca), certificate=own and path(f"{own}.pem"),
-                                  key=own and path(f"{own}.key"))
+        return coilwright.connect((daemon or self.daemon).address, ca=ca and path(ca),
+                                  certificate=own and path(f"{own}.pem"), key=own and path(f"{own}.key"))
 
-    def who(self, address: str, ca: str | None, own: str | None = None) -> str:
-        with self.connected(address, ca, own) as shop:
-            return shop.rule.get_rule({}).data_revision
-
-    def refused(self, address: str, ca: str | None, own: str | None = None) -> str:
-        """What is said; by the health check, which nobody repeats."""
-        with self.connected(address, ca, own) as shop, self.assertRaises(coilwright.ServiceError) as caught:
-            shop.is_serving()
+    def refused(self, ca: str | None, own: str | None = None, daemon: Daemon | None = None,
+                call: Callable[[coilwright.Client], Any] = coilwright.Client.is_serving) -> str:
+        """What is said where nobody is reached, in bounded time. The health check is not repeated, as writes are."""
+        begun = time.monotonic()
+        with self.connected(ca, own, daemon) as shop, self.assertRaises(coilwright.ServiceError) as caught:
+            call(shop)
         self.assertIs(caught.exception.code, grpc.StatusCode.UNAVAILABLE)
+        self.assertLess(time.monotonic() - begun, 15)
         return caught.exception.message
 
+    def entries(self) -> int:
+        with self.connected("authority.pem", "office") as shop:
+            return shop.archive.get_archive({}).entries
+
+    def opened(self, shop: coilwright.Client) -> Any:
+        return shop.job.create_job({"job": JOB, "recorded_by": "Ana"}).job
+
+    def denied(self, own: str, needs: str, call: Callable[[coilwright.Client], Any]) -> None:
+        with self.connected("authority.pem", own) as shop, self.assertRaises(coilwright.ServiceError) as caught:
+            call(shop)
+        self.assertIs(caught.exception.code, grpc.StatusCode.PERMISSION_DENIED)
+        self.assertRegex(caught.exception.message, f'"{own}".* needs the role {needs}')
+
     def test_a_server_that_we_trust(self) -> None:
-        with self.server() as address:
-            self.assertEqual(self.who(address, "shop.pem"), "")
-            with coilwright.connect(address, ca=self.read("shop.pem")) as shop:
-                self.assertEqual(shop.rule.get_rule({}).data_revision, "")
+        server = self.serve("server")
+        with self.connected("authority.pem", daemon=server) as shop:
+            self.assertTrue(shop.rule.list_rules({}).rules)
+        with coilwright.connect(server.address, ca=(self.folder / "authority.pem").read_bytes()) as shop:
+            self.assertTrue(shop.is_serving())
 
     def test_a_server_that_we_do_not_trust(self) -> None:
-        with self.server() as address:
-            self.assertIn("signed by this ca", self.refused(address, "stranger.pem"))
-        with self.server("old") as address:
-            self.assertIn("still valid?", self.refused(address, "shop.pem"))
-        with self.server() as address:  # the certificate is for 127.0.0.1
-            other = address.replace("127.0.0.1", "localhost")
-            self.assertIn("no answer from localhost", self.refused(other, "shop.pem"))
+        self.assertIn("signed by this ca", self.refused("stranger.pem"))
+        elsewhere = self.serve("elsewhere")
+        self.assertIn("reach the server by a name that stands in its certificate",
+                      self.refused("authority.pem", daemon=elsewhere))
 
     def test_plain_text_and_tls_mixed_up(self) -> None:
-        with self.server() as address:
-            self.assertIn("does the server want TLS? then give ca", self.refused(address, None))
-        with python_server(serve) as address:
-            self.assertIn("leave ca out", self.refused(address, "shop.pem"))
+        self.assertIn("does the server want TLS? then give ca", self.refused(None))
+        plain = Daemon()
+        self.addCleanup(plain.kill)
+        self.assertIn("leave ca out", self.refused("authority.pem", daemon=plain))
 
-    def test_a_server_that_asks_who_calls(self) -> None:
-        with self.server(mutual=True) as address:
-            self.assertEqual(self.who(address, "shop.pem", "bench"), "bench")
-            for own in (None, "visitor", "old"):
-                self.assertIn("does the server want a certificate of ours", self.refused(address, "shop.pem", own))
+    def test_whose_certificate_has_ended_is_not_trusted(self) -> None:
+        time.sleep(max(0, self.fades + 1 - time.time()))
+        self.assertIn("still valid?", self.refused("authority.pem", daemon=self.fading))
 
     def test_wrong_files_are_told_before_anything_is_sent(self) -> None:
-        bench = {"certificate": self.folder / "bench.pem", "key": self.folder / "bench.key"}
-        shop = self.folder / "shop.pem"
+        bench = {"certificate": self.folder / "bench-3.pem", "key": self.folder / "bench-3.key"}
+        shop = self.folder / "authority.pem"
         wrong: list[tuple[dict[str, Any], type[Exception], str]] = [
             ({"ca": self.folder / "none.pem"}, FileNotFoundError, "none.pem"),
-            ({"ca": self.folder / "shop.key"}, ValueError, "ca: no certificate in PEM"),
+            ({"ca": self.folder / "authority.key"}, ValueError, "ca: no certificate in PEM"),
             ({"ca": b"\xff"}, ValueError, "ca: no certificate in PEM"),
             ({"ca": 7}, TypeError, "ca: got int, accepted: a path or bytes"),
             (bench, ValueError, "ca: missing beside certificate and key"),
@@ -115,6 +115,45 @@ class Tls(unittest.TestCase):
         for given, kind, said in wrong:
             with self.subTest(said), self.assertRaisesRegex(kind, said):
                 coilwright.connect("127.0.0.1:1", **given)
+
+    def test_who_is_not_let_in_writes_nothing(self) -> None:
+        before = self.entries()
+        ours = "does the server want a certificate of ours, of an authority that it trusts and not out of date"
+        strangers = (("authority.pem", None, ours), ("authority.pem", "intruder", ours),
+                     ("authority.pem", "expired", ours), ("stranger.pem", "bench-3", "signed by this ca"),
+                     (None, None, "then give ca"))
+        with concurrent.futures.ThreadPoolExecutor(len(strangers)) as threads:  # a write is sent for some seconds
+            told = list(threads.map(lambda who: self.refused(who[0], who[1], call=self.opened), strangers))
+        for (_, own, said), message in zip(strangers, told):
+            self.assertIn(said, message, own)
+        self.assertEqual(self.entries(), before)
+
+    def test_a_role_decides_who_writes(self) -> None:
+        before = self.entries()
+        self.denied("visitor", "read", lambda shop: shop.rule.list_rules({}))
+        self.denied("visitor", "read", lambda shop: list(shop.test_limit.stream_test_limits([{}])))
+        self.denied("office", "record", self.opened)
+        self.assertEqual(self.entries(), before)
+        with self.connected("authority.pem", "bench-3") as bench:
+            job = self.opened(bench)
+        self.assertEqual(self.entries(), before + 1)
+        release = {"name": job.name, "etag": job.revision.etag, "person": "Bo Lind",
+                   "qualification": "licensed electrician", "despite_verdict": "the bench is out for repair"}
+        self.denied("bench-3", "sign off", lambda shop: shop.job.sign_off_job(release))
+        self.assertEqual(self.entries(), before + 1)
+        with self.connected("authority.pem", "foreman") as foreman:
+            self.assertEqual(foreman.job.sign_off_job(release).job.sign_offs[0].person, "Bo Lind")
+
+    def test_the_readme_makes_the_certificate_of_a_job(self) -> None:
+        with self.connected("authority.pem", "bench-3") as bench:
+            bench.job.create_job({"job": JOB, "job_id": "retort-pump-2", "recorded_by": "Ana"})
+            bench.job.add_readings({"job": "jobs/retort-pump-2", "readings": READINGS, "taken_by": "Ana"})
+        program = next(text for text in re.findall(r"```python\n(.*?)```", (ROOT / "clients/python/README.md").read_text(),
+                                                   re.DOTALL) if "bench-server:7360" in text)
+        run = subprocess.run([sys.executable, "-c", program.replace("bench-server:7360", self.daemon.address)],
+                             cwd=self.folder, capture_output=True, text=True, timeout=30, check=False)
+        self.assertEqual((run.stdout, run.stderr), ("wrote retort-pump-2.pdf\n", ""))
+        self.assertTrue((self.folder / "retort-pump-2.pdf").read_bytes().startswith(b"%PDF-"))
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-// node dist/examples/shop_jobs.js [HOST:PORT] JOBS.csv > ANSWERS.csv
+// node dist/examples/shop_jobs.js [--ca FILE [--cert FILE --key FILE]] [HOST:PORT] JOBS.csv > ANSWERS.csv
 //
 // For a shop system that exports its jobs as CSV: asks for every row the test levels of the rewound winding and a rewind
 // plan, and writes them as CSV in the same order. A row that cannot be answered says which column is wrong and what would
@@ -6,6 +6,7 @@
 // have no answer; 4 the server could not be reached; 5 every row answered, and a record among them that is not to be
 // wound by.
 import { readFileSync } from 'node:fs';
+import { parseArgs } from 'node:util';
 
 import {
   connect,
@@ -52,6 +53,8 @@ const header = [
 
 // What a row can be refused for. Any other error is of the server or the line, and there is no use in going on.
 const ofTheRow = new Set(['INVALID_ARGUMENT', 'FAILED_PRECONDITION', 'NOT_FOUND']);
+
+const usage = 'usage: node shop_jobs.js [--ca FILE [--cert FILE --key FILE]] [HOST:PORT] JOBS.csv';
 
 function readJobs(bytes: Uint8Array): Record<string, string>[] {
   let text;
@@ -167,21 +170,35 @@ function figure(value: number | undefined): string {
   return value === undefined ? '' : String(Number(value.toPrecision(4)));
 }
 
-async function main(words: readonly string[]): Promise<number> {
-  const file = words.at(-1);
-  if (file === undefined || words.length > 2 || file.startsWith('-')) {
-    console.error('usage: node shop_jobs.js [HOST:PORT] JOBS.csv');
-    return 2;
-  }
+/** What was asked for, or why it cannot be used. */
+function read(words: string[]) {
+  const file = { type: 'string' } as const;
+  const { values, positionals } = parseArgs({
+    args: words,
+    options: { ca: file, cert: file, key: file },
+    allowPositionals: true,
+  });
+  const name = positionals.pop();
+  const [address, ...others] = positionals;
+  if (name === undefined || others.length > 0) throw new TypeError(usage);
   let jobs;
-  let client;
   try {
-    jobs = readJobs(readFileSync(file));
-    client = connect(words.length === 2 ? words[0] : undefined);
+    jobs = readJobs(readFileSync(name));
   } catch (error) {
-    console.error(`shop_jobs: ${error instanceof CsvError ? `${file}: ` : ''}${(error as Error).message}`);
+    throw error instanceof CsvError ? new CsvError(`${name}: ${error.message}`) : error;
+  }
+  return { jobs, client: connect(address, { ca: values.ca, certificate: values.cert, key: values.key }) };
+}
+
+async function main(words: string[]): Promise<number> {
+  let asked;
+  try {
+    asked = read(words);
+  } catch (error) {
+    console.error(`shop_jobs: ${(error as Error).message}`);
     return 2;
   }
+  const { jobs, client } = asked;
   try {
     const answers: Answer[] = [];
     for (const job of jobs) answers.push(await answerTo(client, job));

@@ -1,6 +1,7 @@
 // node scripts/generate.mjs: of the contract in ../../proto,
 //   generated/coilwright/v1/*.ts   the type of every message as JSON, by ts-proto
 //   generated/contract.ts          all of them under one roof, and the services of a client
+//   generated/attributes.ts        what a client calls each service
 //   dist/contract.binpb            descriptors, by which messages are checked, written and read
 // The compiler is protoc (Debian: protobuf-compiler), or what PROTOC names.
 import { execFileSync } from 'node:child_process';
@@ -73,9 +74,7 @@ function names(types) {
   ]);
 }
 
-function contractModule(registry) {
-  const files = [...registry.files].filter((file) => file.proto.package === 'coilwright.v1');
-  const services = files.flatMap((file) => file.services);
+function contractModule(files, services) {
   return [
     "import type { Calls } from '../src/calls.js';",
     ...services.map((service) => `import type { ${service.name} } from './${service.file.name}.js';`),
@@ -94,6 +93,16 @@ function contractModule(registry) {
   ].join('\n');
 }
 
+function attributesModule(services) {
+  return [
+    '/** Every service of the contract, by what a client calls it. */',
+    'export const attributes: Readonly<Record<string, string>> = {',
+    ...services.map((service) => `  ${attribute(service)}: '${service.typeName}',`),
+    '};',
+    '',
+  ].join('\n');
+}
+
 for (const folder of [generated, dist]) {
   rmSync(folder, { recursive: true, force: true });
   mkdirSync(folder);
@@ -106,7 +115,10 @@ for (const name of files) {
   writeFileSync(typed, readFileSync(typed, 'utf8').replaceAll('Uint8Array', 'string'));
 }
 const descriptors = fromBinary(FileDescriptorSetSchema, readFileSync(join(dist, 'contract.binpb')));
-writeFileSync(join(generated, 'contract.ts'), contractModule(createFileRegistry(descriptors)));
+const ours = [...createFileRegistry(descriptors).files].filter((file) => file.proto.package === 'coilwright.v1');
+const services = ours.flatMap((file) => file.services);
+writeFileSync(join(generated, 'contract.ts'), contractModule(ours, services));
+writeFileSync(join(generated, 'attributes.ts'), attributesModule(services));
 mkdirSync(join(generated, 'google/protobuf'), { recursive: true });
 writeFileSync(
   join(generated, 'google/protobuf/any.ts'),

@@ -3,9 +3,10 @@ import { BinaryReader, BinaryWriter } from '@bufbuild/protobuf/wire';
 import { X509Certificate } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 
+import { attributes } from '../generated/attributes.js';
 import type { Services } from '../generated/contract.js';
 import { callsOf, checkedKeys, checkedSeconds, Line } from './calls.js';
-import { contract } from './contract.js';
+import { serviceNamed } from './contract.js';
 import { errorOfCall } from './errors.js';
 import { shown } from './messages.js';
 
@@ -60,20 +61,13 @@ export function connect(address = '127.0.0.1:7360', options: ConnectOptions = {}
   const line = new Line(channel, address, options.ca !== undefined, deadlineSeconds);
 
   const services: Record<string, object> = {};
-  for (const file of contract.files)
-    for (const service of file.services) services[attributeOf(service.name)] = callsOf(service, line);
+  for (const [attribute, name] of Object.entries(attributes)) services[attribute] = callsOf(serviceNamed(name), line);
   return Object.freeze({
     ...(services as unknown as Services),
     isServing: (service = '', { deadlineSeconds: seconds = 5 } = {}) =>
       isServing(line, service, checkedSeconds('deadlineSeconds', seconds)),
     close: () => line.close(),
   });
-}
-
-/** "TestLimitService" is testLimit of a client. */
-function attributeOf(service: string): string {
-  const name = service.replace(/Service$/, '');
-  return name.charAt(0).toLowerCase() + name.slice(1);
 }
 
 function credentialsOf({ ca, certificate, key }: ConnectOptions) {

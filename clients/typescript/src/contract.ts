@@ -6,6 +6,7 @@ import {
   createRegistry,
   fromBinary,
   type DescMessage,
+  type DescService,
   type Registry,
 } from '@bufbuild/protobuf';
 import { FileDescriptorProtoSchema, FileDescriptorSetSchema, type FileDescriptorProto } from '@bufbuild/protobuf/wkt';
@@ -17,6 +18,13 @@ export const contract = createFileRegistry(
 
 export function messageNamed(name: string): DescMessage {
   const found = contract.getMessage(`coilwright.v1.${name}`);
+  if (found === undefined) throw new Error(`the contract was built without ${name}`);
+  return found;
+}
+
+/** By its full name. */
+export function serviceNamed(name: string): DescService {
+  const found = contract.getService(name);
   if (found === undefined) throw new Error(`the contract was built without ${name}`);
   return found;
 }

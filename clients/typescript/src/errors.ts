@@ -120,11 +120,14 @@ function violationsOf(status: StatusDetails): Violation[] {
     .map(({ field = '', description = '' }) => ({ field, description }));
 }
 
-// gRPC does not say what is wrong with certificates; these are the likeliest.
+// What a connection that did not come about may lack: TLS names the broken rule, or nothing at all.
 function hint(said: string, secure: boolean): string {
-  if (secure && /certificate|SSL|TLS|wrong version|altname/i.test(said))
-    return " (is the server's certificate of this ca, for this name, still valid, and ours accepted there?)";
-  if (/socket|reset|dropped|hang up|disconnected|Failed to connect/i.test(said))
-    return secure ? ' (does the server want a client certificate?)' : ' (does the server want TLS? give ca)';
-  return '';
+  if (secure && /wrong version number/.test(said)) return ' (does the server speak plain text? then leave ca out)';
+  if (secure && /altname/i.test(said)) return ' (reach the server by a name that stands in its certificate)';
+  if (secure && /certificate/i.test(said) && !/alert/.test(said))
+    return ' (is the certificate of the server signed by this ca, and still valid?)';
+  if (!/socket|reset|dropped|hang up|disconnected|alert|Failed to connect/i.test(said)) return '';
+  return secure
+    ? ' (does the server want a certificate of ours, of an authority that it trusts and not out of date?)'
+    : ' (does the server want TLS? then give ca)';
 }

@@ -4,7 +4,8 @@ import { toJson, type JsonValue } from '@bufbuild/protobuf';
 
 import { ServiceError, type Code } from 'coilwright';
 
-import { contract, detailRegistry } from '../src/contract.js';
+import { attributes } from '../generated/attributes.js';
+import { detailRegistry, serviceNamed } from '../src/contract.js';
 import { toMessage } from '../src/messages.js';
 
 /** The error that a call must end with. */
@@ -33,19 +34,10 @@ export const pause = (milliseconds: number) => new Promise<void>((resolve) => se
 
 /** Every method of the contract, with how a client calls it. */
 export function methods() {
-  return [...contract.files]
-    .flatMap((file) => file.services)
-    .flatMap((service) =>
-      service.methods.map((method) => {
-        const name = service.name.replace(/Service$/, '');
-        return {
-          service,
-          method,
-          attribute: name.charAt(0).toLowerCase() + name.slice(1),
-          name: `${service.name}/${method.name}`,
-        };
-      }),
-    );
+  return Object.entries(attributes).flatMap(([attribute, typeName]) => {
+    const service = serviceNamed(typeName);
+    return service.methods.map((method) => ({ service, method, attribute, name: `${service.name}/${method.name}` }));
+  });
 }
 
 /** A plain object as the command line prints it: what is unset, zero or empty is left out. */

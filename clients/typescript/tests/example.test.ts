@@ -127,7 +127,9 @@ test('the exit status tells how it went', async () => {
   const nowhere = await shopJobs(server.address, '/nowhere/jobs.csv');
   assert.equal(nowhere.status, 2);
   assert.match(nowhere.stderr, /ENOENT.*\/nowhere\/jobs\.csv/);
-  assert.match((await shopJobs()).stderr, /^usage: /);
+  assert.match((await shopJobs()).stderr, /^shop_jobs: usage: /);
+  assert.match((await shopJobs('--cert', jobs, server.address, jobs)).stderr, /^shop_jobs: certificate and key: got one of/);
+  assert.match((await shopJobs('--certificate', jobs)).stderr, /^shop_jobs: Unknown option '--certificate'/);
 });
 
 test('CSV is read as RFC 4180 has it', () => {

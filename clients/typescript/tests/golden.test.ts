@@ -24,6 +24,8 @@ const known = new Map(methods().map((entry) => [entry.name, entry]));
 
 type AnyCalls = Record<string, Record<string, (given: unknown) => Promise<unknown> | AsyncIterable<unknown>>>;
 
+const client = (await Server.start()).client() as unknown as AnyCalls;
+
 function errorOf(thrown: unknown): object {
   if (!(thrown instanceof ServiceError)) throw thrown;
   const { code, message, violations } = thrown;
@@ -37,7 +39,6 @@ test('every method has golden answers', () => {
 describe('golden', () => {
   for (const file of files) {
     test(file.replace('.json', ''), async () => {
-      const client = (await Server.start()).client() as unknown as AnyCalls;
       const golden = JSON.parse(readFileSync(`${folder}/${file}`, 'utf8')) as { method: string; cases: Case[] };
       const entry = known.get(golden.method);
       assert.ok(entry !== undefined, golden.method);

@@ -95,9 +95,10 @@ describe('the package', () => {
   });
 
   test('compiles strictly, golden requests and answers are of their types, and the README is true', async () => {
-    const [snippet] = blocks('ts');
-    assert.ok(snippet !== undefined);
-    writeFileSync(join(project, 'readme.ts'), snippet);
+    const [first, second] = blocks('ts');
+    assert.ok(first !== undefined && second !== undefined);
+    writeFileSync(join(project, 'readme.ts'), first);
+    writeFileSync(join(project, 'second.ts'), second); // tls.test.ts runs it
     writeFileSync(join(project, 'literals.ts'), literals());
     run(process.execPath, `${home}node_modules/typescript/bin/tsc`, '--project', project);
     const server = await Server.start();

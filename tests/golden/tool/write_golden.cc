@@ -4,6 +4,7 @@
 #include <iostream>
 #include <stdexcept>
 
+#include "contract_methods.h"
 #include "golden/golden.h"
 #include "rpc/server.h"
 
@@ -20,7 +21,7 @@ int main(int argc, char** argv) {
     if (entry.path().extension() != ".json") continue;
     try {
       Json file = Json::parse(std::ifstream(entry.path()));
-      const auto* method = coilwright::golden::MethodNamed(file.at("method"));
+      const auto* method = coilwright::MethodNamed(file.at("method"));
       if (method == nullptr) throw std::invalid_argument("the contract has no " + file.at("method").dump());
       for (Json& golden_case : file.at("cases"))
         golden_case = coilwright::golden::Played(server->InProcessChannel(), *method, golden_case);

@@ -11,6 +11,7 @@ Local codes and a qualified person decide whether and how a test is done.
 
 from coilwright import v1 as v1
 from coilwright.client import Client as Client, connect as connect
+from coilwright.documents import write_document as write_document
 from coilwright.errors import ServiceError as ServiceError, Violation as Violation
 from coilwright.messages import from_dict as from_dict, to_dict as to_dict
 from coilwright.streams import Stream as Stream

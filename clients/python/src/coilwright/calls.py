@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import uuid
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
@@ -26,11 +25,21 @@ class Calls:
         self.address = address
         self.secure = secure
         self._deadline_seconds = checked_seconds(deadline_seconds)
+        self._closed = False
+
+    def close(self) -> None:
+        self._closed = True
+        self.channel.close()
+
+    def check_open(self) -> None:
+        if self._closed:
+            raise ValueError("the client is closed")
 
     def unary(self, method: Callable[..., Answer], request_type: type[Request], request: Request | Mapping[str, Any],
               deadline_seconds: float | None) -> Answer:
         message = _with_request_id(as_message(request_type, request))
         seconds = self._deadline_seconds if deadline_seconds is None else checked_seconds(deadline_seconds)
+        self.check_open()
         try:
             return method(message, timeout=seconds)
         except grpc.RpcError as error:
@@ -42,13 +51,15 @@ class Calls:
             raise TypeError(
                 f"got {type(requests).__name__}, accepted: an iterable of {request_type.DESCRIPTOR.name} or dicts")
         seconds = None if deadline_seconds is None else checked_seconds(deadline_seconds)
+        self.check_open()
         return Stream(lambda messages: method(messages, timeout=seconds), lambda given: as_message(request_type, given),
                       requests, lambda error: error_of_call(error, self.address, self.secure))
 
 
 def checked_seconds(seconds: float) -> float:
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds < math.inf:
-        raise ValueError(f"deadline_seconds: got {seconds!r}, accepted: a number above 0")
+    """gRPC takes a time beyond its clock for one that has passed."""
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 1e9:
+        raise ValueError(f"deadline_seconds: got {seconds!r:.60}, accepted: a number above 0, at most 1e9")
     return seconds
 
 

@@ -51,10 +51,11 @@ class Client(Services):
         """
         # The two messages of the health service, a text and a number, by hand: a second copy of a common file would
         # stop a program that has the original.
+        if not isinstance(service, str) or re.fullmatch(r"[\w.]{0,127}", service, re.ASCII) is None:
+            raise ValueError(f"service: got {service!r:.60}, accepted: the full name of a service, or '' for the server")
         name = service.encode()
-        if len(name) > 127:
-            raise ValueError(f"service: got {len(name)} bytes, accepted: at most 127")
         request = b"\x0a" + bytes([len(name)]) + name if name else b""
+        self._calls.check_open()
         try:
             answer: bytes = self._health(request, timeout=checked_seconds(deadline_seconds))
         except grpc.RpcError as error:
@@ -63,7 +64,7 @@ class Client(Services):
 
     def close(self) -> None:
         """Ends what still runs."""
-        self._calls.channel.close()
+        self._calls.close()
 
     def __enter__(self) -> Client:
         return self
@@ -125,7 +126,7 @@ def _checked(otherwise: str, load: Callable[[ssl.SSLContext], None]) -> None:
     """gRPC takes anything and fails at the first call without saying why."""
     try:
         load(ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT))
-    except (ssl.SSLError, UnicodeDecodeError) as error:
+    except (ssl.SSLError, ValueError) as error:
         raise ValueError(f"{otherwise}: {error}") from None
 
 

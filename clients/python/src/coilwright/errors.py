@@ -46,6 +46,8 @@ class ServiceError(Exception):
     @classmethod
     def of_status(cls, status: v1.StatusDetails) -> ServiceError:
         """The same of one item of a stream, whose answer carries a status."""
+        if not isinstance(status, v1.StatusDetails):
+            raise TypeError(f"status: got {type(status).__name__}, accepted: the status of an answer")
         return cls(_CODES.get(status.code, grpc.StatusCode.UNKNOWN), status.message, _violations(status))
 
 
@@ -64,6 +66,8 @@ def error_of_call(error: Any, address: str, secure: bool, request_id: str = "") 
         message = f"no answer from {address}: {message or 'no reason given'}{_hint(message, secure)}"
     elif code is grpc.StatusCode.DEADLINE_EXCEEDED and not answered:
         message = f"no answer from {address} within the deadline; deadline_seconds gives it longer"
+    elif code is grpc.StatusCode.CANCELLED and message == "Channel closed!":
+        message = "cancelled by close() of the client"
     elif code is grpc.StatusCode.UNIMPLEMENTED:
         message = f"{address} does not know this call{': ' if message else ''}{message}"
     return ServiceError(code, message, _violations(details), request_id)
@@ -72,11 +76,14 @@ def error_of_call(error: Any, address: str, secure: bool, request_id: str = "") 
 def _hint(message: str, secure: bool) -> str:
     """What a connection that did not come about may lack: gRPC names the broken rule, or nothing at all."""
     if "certificate verify failed" in message:
-        return " (is the certificate of the server signed by this ca, for this name, and still valid?)"
+        return " (is the certificate of the server signed by this ca, and still valid?)"
     if "wrong version number" in message:
         return " (does the server speak plain text? then leave ca out)"
+    if "not in peer certificate" in message:
+        return " (reach the server by a name that stands in its certificate)"
     if message.startswith("failed to connect") and ("ocket closed" in message or "reset by peer" in message):
-        return f" (does the server want {'a certificate of ours that it trusts?' if secure else 'TLS? then give ca'})"
+        ours = "a certificate of ours, of an authority that it trusts and not out of date?"
+        return f" (does the server want {ours if secure else 'TLS? then give ca'})"
     return ""
 
 

@@ -62,7 +62,9 @@ class Stream(Generic[Answer]):
         try:
             for given in self._requests:
                 yield self._as_message(given)
-        except Exception as fault:  # whatever it is, it belongs to who reads the answers
+        except GeneratorExit:  # the call has ended
+            raise
+        except BaseException as fault:  # whatever it is, it belongs to who reads the answers
             self._fault = fault
             self._call.cancel()
 
