@@ -110,7 +110,7 @@ std::string Temperatures(const v1::JudgeReadingsRequest& request) {
 }
 
 // What did not pass is seen on any copy.
-std::string VerdictWords(v1::TestVerdict verdict) {
+std::string TestVerdictWords(v1::TestVerdict verdict) {
   const std::string words = EnumText(verdict);
   return verdict == v1::TEST_VERDICT_FAIL ? absl::AsciiStrToUpper(words) : words;
 }
@@ -143,7 +143,7 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
                    {"rules", false, false}};
   for (const v1::JudgedTest& test : verdicts.tests()) {
     table.rows.push_back({TestWords(test), AsReadWords(test), CorrectedWords(test), LimitWords(test.limit()),
-                          test.has_margin() ? Figures(test.margin(), 3) : "", VerdictWords(test.verdict()),
+                          test.has_margin() ? Figures(test.margin(), 3) : "", TestVerdictWords(test.verdict()),
                           rules->NumbersOf(test)});
   }
   document->blocks.push_back({"", std::move(table), false});

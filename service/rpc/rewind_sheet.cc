@@ -18,7 +18,6 @@ namespace {
 
 using print::Figures;
 using print::Percent;
-using print::Quantity;
 using print::Units;
 using sheet::kToWrite;
 using Rows = std::vector<std::vector<std::string>>;
@@ -55,27 +54,29 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
   add("Groups", groups(winding.groups()), groups(turns.groups()));
   add("Wires in hand", StrandWords(plan.as_recorded().conductor()),
       option == nullptr ? "" : StrandWords(option->conductor()));
-  add("Metal area of a turn", units.Text(Quantity::kWireAreaMm2, plan.as_recorded().conductor().area_mm2()),
-      option == nullptr ? "" : units.Text(Quantity::kWireAreaMm2, option->conductor().area_mm2()), false);
-  add("Mean turn", units.Text(Quantity::kLengthMetres, plan.mean_turn_metres()),
-      units.Text(Quantity::kLengthMetres,
+  add("Metal area of a turn", units.Text(print::Quantity::kWireAreaMm2, plan.as_recorded().conductor().area_mm2()),
+      option == nullptr ? "" : units.Text(print::Quantity::kWireAreaMm2, option->conductor().area_mm2()), false);
+  add("Mean turn", units.Text(print::Quantity::kLengthMetres, plan.mean_turn_metres()),
+      units.Text(print::Quantity::kLengthMetres,
                  plan.has_mean_turn_planned_metres() ? plan.mean_turn_planned_metres() : plan.mean_turn_metres()));
   const auto fullness = [](const v1::WindingOption& way) {
     return way.has_fill() ? absl::StrCat(Percent(way.fill().fullness_ratio()), " of the net slot") : std::string();
   };
   add("Slot fullness", fullness(plan.as_recorded()), option == nullptr ? "" : fullness(*option), false);
   const auto density = [&](const v1::WindingOption& way) {
-    return way.has_current_density_a_per_mm2() ? units.Text(Quantity::kAmpsPerMm2, way.current_density_a_per_mm2())
-                                               : std::string();
+    return way.has_current_density_a_per_mm2()
+               ? units.Text(print::Quantity::kAmpsPerMm2, way.current_density_a_per_mm2())
+               : std::string();
   };
   add("Current density", density(plan.as_recorded()), option == nullptr ? "" : density(*option), false);
   const auto copper = [&](const v1::WindingOption& way) {
-    return way.has_bare_copper_kg() ? units.Text(Quantity::kMassKg, way.bare_copper_kg()) : std::string();
+    return way.has_bare_copper_kg() ? units.Text(print::Quantity::kMassKg, way.bare_copper_kg()) : std::string();
   };
   add("Bare metal in the coils", copper(plan.as_recorded()), option == nullptr ? "" : copper(*option));
   const auto volts = [&](const v1::MachineConstants& constants) {
     return constants.has_ke_ll_rms_volts_per_krpm()
-               ? absl::StrCat(units.Text(Quantity::kVolts, constants.ke_ll_rms_volts_per_krpm()), " per 1000 rpm")
+               ? absl::StrCat(units.Text(print::Quantity::kVolts, constants.ke_ll_rms_volts_per_krpm()),
+                              " per 1000 rpm")
                : std::string();
   };
   add("Volts line to line, rms", volts(plan.constants_as_recorded()), volts(plan.constants_planned()));
@@ -127,10 +128,10 @@ sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
                    {"phase, ohm", true, false},
                    {"measured, winding at", false, true}};
   for (const v1::ExpectedResistance& at : option.resistance()) {
-    table.rows.push_back({units.Text(Quantity::kCelsius, at.winding_celsius()),
-                          units.Number(Quantity::kOhms, at.line_to_line_ohms().nominal()),
-                          units.Range(Quantity::kOhms, at.line_to_line_ohms()),
-                          units.Number(Quantity::kOhms, at.phase_ohms().nominal()), kToWrite});
+    table.rows.push_back({units.Text(print::Quantity::kCelsius, at.winding_celsius()),
+                          units.Number(print::Quantity::kOhms, at.line_to_line_ohms().nominal()),
+                          units.Range(print::Quantity::kOhms, at.line_to_line_ohms()),
+                          units.Number(print::Quantity::kOhms, at.phase_ohms().nominal()), kToWrite});
   }
   return table;
 }
@@ -138,11 +139,11 @@ sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
 sheet::Table Orders(const v1::WindingOption& option, const Units& units) {
   sheet::Table table;
   table.columns = {{"wire", false, true},
-                   {absl::StrCat("length, ", units.Name(Quantity::kLengthMetres)), true, false},
-                   {absl::StrCat("to buy, ", units.Name(Quantity::kMassKg)), true, false}};
+                   {absl::StrCat("length, ", units.Name(print::Quantity::kLengthMetres)), true, false},
+                   {absl::StrCat("to buy, ", units.Name(print::Quantity::kMassKg)), true, false}};
   for (const v1::WireOrder& order : option.wire_orders()) {
-    table.rows.push_back({order.designation(), units.Number(Quantity::kLengthMetres, order.length_metres()),
-                          units.Number(Quantity::kMassKg, order.order_kg())});
+    table.rows.push_back({order.designation(), units.Number(print::Quantity::kLengthMetres, order.length_metres()),
+                          units.Number(print::Quantity::kMassKg, order.order_kg())});
   }
   return table;
 }
@@ -239,8 +240,9 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
     facts.pairs.emplace_back("Wound with", StrandWords(option.conductor()));
     if (!option.resistance().empty()) {
       const v1::ExpectedResistance& at = option.resistance(0);
-      facts.pairs.emplace_back(absl::StrCat("Line to line at ", units.Text(Quantity::kCelsius, at.winding_celsius())),
-                               units.Text(Quantity::kOhms, at.line_to_line_ohms()));
+      facts.pairs.emplace_back(
+          absl::StrCat("Line to line at ", units.Text(print::Quantity::kCelsius, at.winding_celsius())),
+          units.Text(print::Quantity::kOhms, at.line_to_line_ohms()));
     }
   }
   for (const v1::Lead& lead : request.record().machine().leads())

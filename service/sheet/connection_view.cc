@@ -9,7 +9,6 @@ namespace {
 constexpr double kHeadMm = 8, kLeastRowMm = 3.4, kBestRowMm = 9, kDenseRowMm = 4.6, kBetweenPhasesMm = 3, kFootMm = 5;
 constexpr double kTerminalMm = 11;  // for the name of a lead at either side
 const Stroke kLine{0.25, {}, 1};
-const Stroke kThin{0.15, {}, 1};
 
 class ConnectionView {
  public:

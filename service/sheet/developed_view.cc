@@ -7,7 +7,6 @@
 namespace coilwright::sheet {
 namespace {
 
-const Stroke kThin{0.15, {}, 1};
 constexpr double kWordsMm = 6, kLeadsMm = 10, kGroupsMm = 6;
 constexpr double kStripMm = 3.2;                               // of a row that names the phases of the sides
 constexpr double kBestStraightMm = 48, kLeastStraightMm = 24;  // of the lines of the slots

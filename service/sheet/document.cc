@@ -12,9 +12,9 @@ namespace coilwright::sheet {
 namespace {
 
 constexpr double kBodyMm = 2.9;
-constexpr double kLine = 1.32;  // from line to line, of the size of the text
+constexpr double kLineSpacing = 1.32;  // from line to line, of the size of the text
 constexpr double kRunningHeadMm = 5;
-constexpr int kSteps = 4;  // of size, by a twentieth each: the smallest is 0.8
+constexpr int kSmallerSteps = 4;  // of size, by a twentieth each: the smallest is 0.8
 
 // What is never parted by the end of a page.
 struct Piece {
@@ -93,7 +93,7 @@ class Composer {
   // Lines of text as one piece; a value to be written is a rule.
   void Lines(const std::vector<std::string>& lines, Point at, double width, const TextStyle& style) {
     for (size_t i = 0; i < lines.size(); ++i) {
-      const double y = at.y_mm + (static_cast<double>(i) + 0.95) * kLine * style.size_mm;
+      const double y = at.y_mm + (static_cast<double>(i) + 0.95) * kLineSpacing * style.size_mm;
       if (lines[i] == kToWrite) {
         const Stroke rule{0.15, {}, 0.7};
         canvas_.Draw(Polyline({{at.x_mm, y}, {at.x_mm + width, y}}), &rule, Fill::kNone);
@@ -105,7 +105,7 @@ class Composer {
   }
 
   double HeightOfLines(size_t lines, const TextStyle& style) const {
-    return static_cast<double>(lines) * kLine * style.size_mm;
+    return static_cast<double>(lines) * kLineSpacing * style.size_mm;
   }
 
   void Add(const Facts& facts, double width, Pieces* pieces) {
@@ -301,14 +301,14 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
   for (const std::string& warning : document.warnings) {
     for (const std::string& line : composer.Wrap(warning, strong, width - 2.4 * body)) warned.push_back(line);
   }
-  const double frame_height = static_cast<double>(warned.size()) * kLine * 1.05 * body + body;
+  const double frame_height = static_cast<double>(warned.size()) * kLineSpacing * 1.05 * body + body;
   pieces.push_back({frame_height + body,
                     [=, &canvas](Point at) {
                       const Stroke frame{0.7, {}, 1};
                       canvas.Draw(Rectangle({at.x_mm, at.y_mm + 0.4 * body}, width, frame_height), &frame, Fill::kNone);
                       double y = at.y_mm + 0.5 * body;
                       for (const std::string& line : warned)
-                        canvas.Text({at.x_mm + 1.2 * body, y += kLine * 1.05 * body}, line, strong);
+                        canvas.Text({at.x_mm + 1.2 * body, y += kLineSpacing * 1.05 * body}, line, strong);
                     },
                     false, nullptr, 0});
   return pieces;
@@ -387,7 +387,7 @@ void Draw(const Document& document, PageSize size, Canvas& canvas) {
     first = Pages(pieces, height);
     return first.size();
   };
-  const size_t fewest = compose(1 - 0.05 * kSteps);
+  const size_t fewest = compose(1 - 0.05 * kSmallerSteps);
   for (int step = 0; compose(1 - 0.05 * step) > fewest; ++step) {
   }
 

@@ -6,13 +6,15 @@
 #include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/str_split.h"
+#include "standards/units.h"
 
 namespace coilwright::sheet {
 namespace {
 
-constexpr double kRadiansPerDegree = 3.14159265358979323846 / 180;
+using standards::kRadiansPerDegree;
+
 constexpr double kCapitalOverSize = 0.73;
-constexpr double kHeadMm = 9, kTitleMm = 4.6, kSubjectMm = 3.2, kFootMm = 2.2;
+constexpr double kFrameHeadMm = 9, kTitleMm = 4.6, kSubjectMm = 3.2, kFrameFootMm = 2.2;
 
 }  // namespace
 
@@ -106,8 +108,8 @@ Fill PhaseFill(int phase) {
 
 Frame BeginFramedPage(Canvas& canvas, PageSize size, const Heading& heading) {
   canvas.BeginPage(size);
-  const Frame frame{kMarginMm, kMarginMm + kHeadMm, size.width_mm - kMarginMm,
-                    size.height_mm - kMarginMm - (kHeadAndFootMm - kHeadMm)};
+  const Frame frame{kMarginMm, kMarginMm + kFrameHeadMm, size.width_mm - kMarginMm,
+                    size.height_mm - kMarginMm - (kHeadAndFootMm - kFrameHeadMm)};
   const Stroke rule{0.35, {}, 1}, thin{0.15, {}, 1};
   const double base = kMarginMm + 4;
   const std::string subject = heading.subject;
@@ -118,9 +120,9 @@ Frame BeginFramedPage(Canvas& canvas, PageSize size, const Heading& heading) {
   canvas.Draw(Polyline({{frame.left_mm, base + 2.2}, {frame.right_mm, base + 2.2}}), &rule, Fill::kNone);
   const double foot = size.height_mm - kMarginMm;
   canvas.Draw(Polyline({{frame.left_mm, foot - 3.2}, {frame.right_mm, foot - 3.2}}), &thin, Fill::kNone);
-  canvas.Text({frame.left_mm, foot}, absl::StrCat("Coilwright, data revision ", heading.data_revision), {kFootMm});
+  canvas.Text({frame.left_mm, foot}, absl::StrCat("Coilwright, data revision ", heading.data_revision), {kFrameFootMm});
   canvas.Text({frame.right_mm, foot}, absl::StrCat("page ", heading.page, " of ", heading.pages),
-              {kFootMm, false, Anchor::kEnd, 0, 1});
+              {kFrameFootMm, false, Anchor::kEnd, 0, 1});
   return frame;
 }
 

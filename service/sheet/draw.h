@@ -13,6 +13,8 @@ inline constexpr double kLeastTextMm = 1.8;
 inline constexpr double kMarginMm = 10;
 inline constexpr double kHeadAndFootMm = 14;  // of a framed page, within the margins
 
+inline const Stroke kThin{0.15, {}, 1};
+
 // A point at an angle and a distance from another.
 Point Polar(Point centre, double radius_mm, double degrees);
 

@@ -2,11 +2,12 @@
 #include <cmath>
 
 #include "sheet/canvas.h"
+#include "standards/units.h"
 
 namespace coilwright::sheet {
 namespace {
 
-constexpr double kRadiansPerDegree = 3.14159265358979323846 / 180;
+using standards::kRadiansPerDegree;
 
 }  // namespace
 

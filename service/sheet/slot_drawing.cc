@@ -22,8 +22,8 @@ constexpr double kIronMm = 5;       // of iron shown round the slot
 constexpr double kScaleBarMm = 14;  // height of the scale bar with its numbers
 constexpr int kMostWires = 4000;
 constexpr double kThinnestDrawnMm = 0.4;  // of a wire on paper
-const Stroke kThin{0.13, {}, 1};
-const Stroke kOutline{0.35, {}, 1};
+const Stroke kWireEdge{0.13, {}, 1};
+const Stroke kSlotEdge{0.35, {}, 1};
 
 std::string ScaleInWords(double scale) {
   return scale >= 1 ? absl::StrFormat("%g:1", scale) : absl::StrFormat("1:%g", std::round(1 / scale));
@@ -114,7 +114,8 @@ class SlotView {
     for (const Point& point : contour.wall) iron.Line(OnPaper(point));
     iron.Line(OnPaper({half, 0})).Line({right, origin_.y_mm}).Line({right, bottom}).Line({left, bottom}).Close();
     canvas_.Draw(iron, nullptr, Fill::kLightGrey);
-    const Stroke outline{kOutline.width_mm, contour.shape_known ? std::vector<double>{} : std::vector<double>{2, 1}, 1};
+    const Stroke outline{kSlotEdge.width_mm, contour.shape_known ? std::vector<double>{} : std::vector<double>{2, 1},
+                         1};
     Path edge;
     edge.Line({left, origin_.y_mm}).Line(OnPaper({-half, 0}));
     for (const Point& point : contour.wall) edge.Line(OnPaper(point));
@@ -125,7 +126,7 @@ class SlotView {
   }
 
   void DrawPart(const Outline& outline, Fill fill) {
-    if (outline.size() >= 3) canvas_.Draw(PathOf(outline).Close(), &kThin, fill);
+    if (outline.size() >= 3) canvas_.Draw(PathOf(outline).Close(), &kWireEdge, fill);
   }
 
   int WiresInHand() const {
@@ -154,10 +155,10 @@ class SlotView {
     DrawPart(parts_.rooms[layer], Fill::kNone);
     if (packed) {
       for (const PackedWire& wire : *packed) {
-        canvas_.Draw(Circle(OnPaper(wire.centre), scale_ * wire.overall_mm / 2), &kThin, Fill::kWhite);
+        canvas_.Draw(Circle(OnPaper(wire.centre), scale_ * wire.overall_mm / 2), &kWireEdge, Fill::kWhite);
         canvas_.Draw(Circle(OnPaper(wire.centre), scale_ * wire.bare_mm / 2), nullptr,
                      layer == 0 ? Fill::kDarkGrey : Fill::kLightGrey);
-        canvas_.Draw(Circle(OnPaper(wire.centre), scale_ * wire.bare_mm / 2), &kThin, Fill::kNone);
+        canvas_.Draw(Circle(OnPaper(wire.centre), scale_ * wire.bare_mm / 2), &kWireEdge, Fill::kNone);
       }
     } else {
       left_out->push_back(absl::StrCat("the wires of the ", drawing_.turns.size() < 2 ? "slot" : name, ": ", wires,
@@ -176,12 +177,12 @@ class SlotView {
       const double aside = (layer == 0 ? -0.25 : 0.25) * parts_.contour.greatest_width_mm;
       label = OnPaper({aside, parts_.contour.depth_mm});
       label.y_mm += kIronMm + 4;
-      canvas_.Draw(Polyline({OnPaper({aside, bottom - 0.06 * (bottom - top)}), {label.x_mm, label.y_mm - 3}}), &kThin,
-                   Fill::kNone);
+      canvas_.Draw(Polyline({OnPaper({aside, bottom - 0.06 * (bottom - top)}), {label.x_mm, label.y_mm - 3}}),
+                   &kWireEdge, Fill::kNone);
       label.x_mm = layer == 0 ? std::min(label.x_mm, origin_.x_mm - kLabelsMm) : std::max(label.x_mm, origin_.x_mm + 1);
       label.y_mm += 1;
     } else {
-      canvas_.Draw(Polyline({label, {labels_left_ - 1, label.y_mm}}), &kThin, Fill::kNone);
+      canvas_.Draw(Polyline({label, {labels_left_ - 1, label.y_mm}}), &kWireEdge, Fill::kNone);
       label = {labels_left_, label.y_mm - 1.2};
     }
     double y = label.y_mm;
@@ -201,7 +202,7 @@ class SlotView {
     const double y = frame_.bottom_mm - 6, x = frame_.left_mm;
     constexpr int kParts = 5;
     for (int i = 0; i < kParts; ++i) {
-      canvas_.Draw(Rectangle({x + i * length * scale_ / kParts, y - 1.2}, length * scale_ / kParts, 1.2), &kThin,
+      canvas_.Draw(Rectangle({x + i * length * scale_ / kParts, y - 1.2}, length * scale_ / kParts, 1.2), &kWireEdge,
                    i % 2 == 0 ? Fill::kBlack : Fill::kWhite);
     }
     canvas_.Text({x, y + 3.2}, "0", {2.4, false, Anchor::kMiddle, 0, 1});
@@ -251,7 +252,7 @@ class SlotView {
 
   void Swatch(absl::string_view name, double thickness_mm, Fill fill, double left, double* y) {
     if (thickness_mm <= 0) return;
-    canvas_.Draw(Rectangle({left, *y - 2.9}, 7, 3.6), &kThin, fill);
+    canvas_.Draw(Rectangle({left, *y - 2.9}, 7, 3.6), &kWireEdge, fill);
     canvas_.Text({left + 9, *y}, absl::StrCat(name, ", ", Mm(thickness_mm)), {2.6});
     *y += 5;
   }

@@ -3,12 +3,13 @@
 
 #include "absl/strings/str_cat.h"
 #include "sheet/winding_views.h"
+#include "standards/units.h"
 
 namespace coilwright::sheet {
 namespace {
 
-constexpr double kRadiansPerDegree = 3.14159265358979323846 / 180;
-const Stroke kThin{0.15, {}, 1};
+using standards::kRadiansPerDegree;
+
 const Stroke kOutline{0.25, {}, 1};
 
 class StatorView {

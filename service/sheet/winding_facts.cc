@@ -9,8 +9,6 @@
 namespace coilwright::sheet {
 namespace {
 
-const Stroke kThin{0.15, {}, 1};
-
 std::string FormInWords(std::optional<winding::CoilForm> form) {
   constexpr const char* kForms[] = {"lap coils", "concentric coils", "chain coils", "tooth coils"};
   return form ? kForms[static_cast<size_t>(*form)] : "coils as traced";

@@ -11,6 +11,7 @@ inline constexpr double kKgPerPound = 0.45359237;                         // exa
 inline constexpr double kMetresPerFoot = 0.3048;                          // exact
 inline constexpr double kWattsPerHorsepower = 745.699871582;              // 550 ft lbf/s
 inline constexpr double kMm2PerCmil = kPi / 4.0 * kMmPerMil * kMmPerMil;  // a circular mil is a 1 mil circle
+inline constexpr double kRadiansPerDegree = kPi / 180.0;
 inline constexpr double kRadPerSecPerRpm = kPi / 30.0;
 
 inline constexpr double CircleAreaMm2(double diameter_mm) { return kPi / 4.0 * diameter_mm * diameter_mm; }

@@ -29,15 +29,15 @@ struct Free {
   }
 };
 using Config = std::unique_ptr<FcConfig, Free<FcConfigDestroy>>;
-using Pattern = std::unique_ptr<FcPattern, Free<FcPatternDestroy>>;
+using FontPattern = std::unique_ptr<FcPattern, Free<FcPatternDestroy>>;
 using ObjectSet = std::unique_ptr<FcObjectSet, Free<FcObjectSetDestroy>>;
 using FontSet = std::unique_ptr<FcFontSet, Free<FcFontSetDestroy>>;
 
 // The file of one weight; the first by its name where there are several, empty where there is none.
 std::string FileOf(FcConfig* installed, int weight) {
-  const Pattern wanted(FcPatternBuild(nullptr, FC_FAMILY, FcTypeString, kFamily, FC_WEIGHT, FcTypeInteger, weight,
-                                      FC_SLANT, FcTypeInteger, FC_SLANT_ROMAN, FC_WIDTH, FcTypeInteger, FC_WIDTH_NORMAL,
-                                      static_cast<char*>(nullptr)));
+  const FontPattern wanted(FcPatternBuild(nullptr, FC_FAMILY, FcTypeString, kFamily, FC_WEIGHT, FcTypeInteger, weight,
+                                          FC_SLANT, FcTypeInteger, FC_SLANT_ROMAN, FC_WIDTH, FcTypeInteger,
+                                          FC_WIDTH_NORMAL, static_cast<char*>(nullptr)));
   const ObjectSet asked(FcObjectSetBuild(FC_FILE, static_cast<char*>(nullptr)));
   const FontSet found(FcFontList(installed, wanted.get(), asked.get()));
   std::string first;

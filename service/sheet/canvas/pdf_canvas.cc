@@ -7,12 +7,14 @@
 
 #include "absl/strings/str_cat.h"
 #include "sheet/canvas/checked_canvas.h"
+#include "standards/units.h"
 
 namespace coilwright::sheet {
 namespace {
 
+using standards::kRadiansPerDegree;
+
 constexpr double kPointsPerMm = 72 / 25.4;
-constexpr double kRadiansPerDegree = 3.14159265358979323846 / 180;
 
 cairo_status_t Append(void* bytes, const unsigned char* data, unsigned int length) {
   static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
