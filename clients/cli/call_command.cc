@@ -17,7 +17,7 @@ using google::protobuf::MethodDescriptor;
 absl::StatusOr<const MethodDescriptor*> Find(const std::string& wanted) {
   if (const MethodDescriptor* method = MethodNamed(wanted); method != nullptr) return method;
   std::vector<std::string> known;
-  for (const MethodDescriptor* method : AllMethods()) known.push_back(ShortName(*method));
+  for (const MethodDescriptor* method : AllMethods()) known.push_back(MethodName(*method));
   const std::string nearest = Nearest(wanted, known);
   return absl::InvalidArgumentError(
       absl::StrCat("no method ", wanted, "; ",
@@ -28,7 +28,7 @@ absl::Status Call(Session& session) {
   if (session.arguments.Has("list")) {
     Table table({{"method", {}}, {"request", {}}, {"answer", {}}});
     for (const MethodDescriptor* method : AllMethods()) {
-      table.Add({ShortName(*method), method->input_type()->name(), method->output_type()->name()});
+      table.Add({MethodName(*method), method->input_type()->name(), method->output_type()->name()});
     }
     Page page;
     page.Add(table);
@@ -42,7 +42,7 @@ absl::Status Call(Session& session) {
   if (!method.ok()) return method.status();
   if ((*method)->client_streaming() || (*method)->server_streaming()) {
     return absl::InvalidArgumentError(
-        absl::StrCat(ShortName(**method), " is a stream; call sends one request and prints one answer"));
+        absl::StrCat(MethodName(**method), " is a stream; call sends one request and prints one answer"));
   }
   if (session.arguments.Has("data") && session.arguments.Has("file"))
     return absl::InvalidArgumentError("--file beside --data; accepted: one of the two");

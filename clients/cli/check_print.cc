@@ -14,7 +14,7 @@
 namespace coilwright::cli {
 namespace {
 
-std::string VerdictText(v1::CheckVerdict verdict) {
+std::string CheckVerdictText(v1::CheckVerdict verdict) {
   switch (verdict) {
     case v1::CHECK_VERDICT_SOUND:
       return "sound";
@@ -79,7 +79,7 @@ bool MayBeWound(const v1::RecordCheck& check) {
 int ExitStatusOf(const v1::RecordCheck& check) { return MayBeWound(check) ? kExitDone : kExitDoubtful; }
 
 void PrintConclusion(const v1::RecordCheck& check, Page* page) {
-  page->Heading(absl::StrCat("Record check: ", VerdictText(check.verdict())));
+  page->Heading(absl::StrCat("Record check: ", CheckVerdictText(check.verdict())));
   page->Item(check.summary());
   if (check.verdict() != v1::CHECK_VERDICT_SOUND) {
     PrintExplanations(check, page);

@@ -19,8 +19,8 @@
 namespace coilwright::cli {
 namespace {
 
-using Answer = v1::RunInsulationTestResponse;
-using Stream = grpc::ClientReaderWriter<v1::RunInsulationTestRequest, Answer>;
+using RunAnswer = v1::RunInsulationTestResponse;
+using Stream = grpc::ClientReaderWriter<v1::RunInsulationTestRequest, RunAnswer>;
 
 constexpr int kMostLines = 20;  // in a message: what passes within it is told at its end
 constexpr double kFirstForecastSeconds = 30;
@@ -69,7 +69,7 @@ class Teller {
  public:
   explicit Teller(Session& session) : session_(session) {}
 
-  void Tell(const Answer& answer, const std::vector<int>& lines) {
+  void Tell(const RunAnswer& answer, const std::vector<int>& lines) {
     Gather(answer);
     if (session_.json) session_.live << ToJsonLine(answer) << "\n";
     for (const v1::RefusedSample& refused : answer.refused()) {
@@ -98,10 +98,10 @@ class Teller {
   }
 
   // Of all answers: the last, with the marks and advice that came in those before.
-  const Answer& so_far() const { return so_far_; }
+  const RunAnswer& so_far() const { return so_far_; }
 
-  void Gather(const Answer& answer) {
-    const Answer before = std::exchange(so_far_, answer);
+  void Gather(const RunAnswer& answer) {
+    const RunAnswer before = std::exchange(so_far_, answer);
     if (answer.final()) return;
     *so_far_.mutable_marks() = before.marks();
     so_far_.mutable_marks()->MergeFrom(answer.marks());
@@ -154,7 +154,7 @@ class Teller {
   }
 
   Session& session_;
-  Answer so_far_;
+  RunAnswer so_far_;
   double next_forecast_ = kFirstForecastSeconds;
   int wrong_from_ = 0, wrong_to_ = 0, told_to_ = 0;  // lines, 0 for none
   std::string wrong_reason_;
@@ -172,7 +172,7 @@ std::string Fitted(const v1::FittedValue& value, absl::string_view unit) {
   return absl::StrCat(Figures(value.value()), " +- ", Figures(value.standard_error(), 2), unit);
 }
 
-std::string Print(const Answer& answer, int wrong_lines) {
+std::string Print(const RunAnswer& answer, int wrong_lines) {
   Page page;
   page.Title(absl::StrCat("insulation run of ", Figures(answer.last_seconds()), " s",
                           answer.stop() ? ": there was reason to STOP" : ""));
@@ -236,7 +236,7 @@ std::string Print(const Answer& answer, int wrong_lines) {
 // Sends one message and tells its answer; false where the stream has ended.
 bool Exchange(Stream& stream, const v1::RunInsulationTestRequest& request, const std::vector<int>& lines,
               Teller& teller) {
-  Answer answer;
+  RunAnswer answer;
   if (!stream.Write(request) || !stream.Read(&answer)) return false;
   if (answer.final()) {
     teller.Gather(answer);
@@ -307,7 +307,7 @@ absl::Status Watch(Session& session) {
   grpc::ClientContext context;
   const auto stream = stub->RunInsulationTest(&context);
   Teller teller(session);
-  Answer answer, last;
+  RunAnswer answer, last;
   int wrong_lines = 0;
   absl::Status read;
   if (stream->Write(first) && stream->Read(&answer)) {

@@ -9,7 +9,8 @@ import {
 import { randomUUID } from 'node:crypto';
 
 import { errorOfCall, ServiceError, type Sent } from './errors.js';
-import { shown, toMessage, toPlain } from './messages.js';
+import { toMessage, toPlain } from './messages.js';
+import { shown } from './shown.js';
 
 /** What may be said for one call. */
 export interface CallOptions {
@@ -44,6 +45,7 @@ export type Calls<Service> = {
 export class Line {
   private readonly running = new Set<ClientCall>();
   closed = false;
+  answered = false;
 
   constructor(
     readonly channel: Channel,
@@ -78,7 +80,7 @@ export class Line {
   }
 
   sent(signal?: AbortSignal, requestId?: string): Sent {
-    return { address: this.address, secure: this.secure, closed: this.closed, signal, requestId };
+    return { address: this.address, secure: this.secure, closed: this.closed, answered: this.answered, signal, requestId };
   }
 }
 
@@ -124,6 +126,7 @@ async function unary(method: DescMethod, line: Line, request: unknown, options: 
   });
   if ('error' in answered)
     throw errorOfCall(answered.error, line.sent(signal, (message as { requestId?: string }).requestId));
+  line.answered = true;
   return toPlain(method.output, answered.answer);
 }
 
@@ -178,7 +181,10 @@ async function* stream(
   void send();
 
   try {
-    for await (const answer of call) yield toPlain(method.output, answer as Message);
+    for await (const answer of call) {
+      line.answered = true;
+      yield toPlain(method.output, answer as Message);
+    }
     if (fault !== undefined) throw fault.thrown;
   } catch (error) {
     if (fault !== undefined) throw (fault as { readonly thrown: unknown }).thrown;
@@ -212,8 +218,9 @@ function withRequestId(method: DescMethod, message: Message): Message {
 }
 
 export function checkedSeconds(name: string, seconds: unknown): number {
-  if (typeof seconds !== 'number' || !(seconds > 0 && seconds < Infinity))
-    throw new TypeError(`${name}: got ${shown(seconds)}, accepted: a number above 0`);
+  // gRPC does not know a time farther away, and the call would never end.
+  if (typeof seconds !== 'number' || !(seconds > 0 && seconds <= 1e9))
+    throw new TypeError(`${name}: got ${shown(seconds)}, accepted: a number above 0, at most 1e9`);
   return seconds;
 }
 

@@ -8,7 +8,7 @@ import type { Services } from '../generated/contract.js';
 import { callsOf, checkedKeys, checkedSeconds, Line } from './calls.js';
 import { serviceNamed } from './contract.js';
 import { errorOfCall } from './errors.js';
-import { shown } from './messages.js';
+import { shown } from './shown.js';
 
 /** A path, or what stands in the file. */
 export type Pem = string | Uint8Array;
@@ -64,8 +64,12 @@ export function connect(address = '127.0.0.1:7360', options: ConnectOptions = {}
   for (const [attribute, name] of Object.entries(attributes)) services[attribute] = callsOf(serviceNamed(name), line);
   return Object.freeze({
     ...(services as unknown as Services),
-    isServing: (service = '', { deadlineSeconds: seconds = 5 } = {}) =>
-      isServing(line, service, checkedSeconds('deadlineSeconds', seconds)),
+    isServing: async (service = '', given: { readonly deadlineSeconds?: number | undefined } = {}) => {
+      if (typeof service !== 'string' || !/^[\w.]{0,255}$/.test(service))
+        throw new TypeError(`service: got ${shown(service)}, accepted: the full name of a service, or "" for the server`);
+      checkedKeys('options', given, ['deadlineSeconds']);
+      return isServing(line, service, checkedSeconds('deadlineSeconds', given.deadlineSeconds ?? 5));
+    },
     close: () => line.close(),
   });
 }

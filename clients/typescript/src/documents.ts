@@ -3,7 +3,7 @@ import { rename, rm, writeFile } from 'node:fs/promises';
 import { parse, format } from 'node:path';
 
 import type { Document } from '../generated/contract.js';
-import { shown } from './messages.js';
+import { shown } from './shown.js';
 
 const ends: Record<string, string> = { 'application/pdf': '.pdf', 'image/svg+xml': '.svg' };
 
@@ -12,7 +12,7 @@ const ends: Record<string, string> = { 'application/pdf': '.pdf', 'image/svg+xml
  * drawing.svg. Each file is there whole or not at all. TypeError for a name that says another format.
  */
 export async function writeDocument(document: Document | undefined, path: string): Promise<string[]> {
-  if (!Array.isArray(document?.files) || document.files.length === 0)
+  if (!document?.files?.length || !document.files.every((file) => typeof file === 'string'))
     throw new TypeError(`document: got ${document ? 'no files' : shown(document)}, accepted: the document of an answer`);
   if (typeof path !== 'string') throw new TypeError(`path: got ${shown(path)}, accepted: a text`);
   const { dir, name, ext } = parse(path);

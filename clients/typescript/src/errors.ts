@@ -3,6 +3,7 @@ import { status as grpcStatus, type ServiceError as GrpcError } from '@grpc/grpc
 
 import type { StatusDetails } from '../generated/contract.js';
 import { detailRegistry, messageNamed } from './contract.js';
+import { shown } from './shown.js';
 
 /** Why a call was not answered, by its name in gRPC. */
 export type Code = Exclude<keyof typeof grpcStatus, 'OK'>;
@@ -41,6 +42,8 @@ export class ServiceError extends Error {
 
   /** The same of one item of an answer that carries a status. */
   static ofStatus(status: StatusDetails): ServiceError {
+    if (typeof status?.code !== 'number')
+      throw new TypeError(`status: got ${shown(status)}, accepted: the status of an answer`);
     return new ServiceError(codeOf(status.code), status.message, { violations: violationsOf(status) });
   }
 }
@@ -58,6 +61,8 @@ export interface Sent {
   readonly address: string;
   readonly secure: boolean;
   readonly closed: boolean;
+  /** Over this connection something was answered: both sides speak alike. */
+  readonly answered: boolean;
   readonly requestId?: string | undefined;
   readonly signal?: AbortSignal | undefined;
 }
@@ -82,7 +87,7 @@ export function errorOfCall(error: GrpcError, sent: Sent): ServiceError {
   if (code === 'UNAVAILABLE')
     return new ServiceError(
       code,
-      `no answer from ${sent.address}: ${said || 'no reason given'}${hint(said, sent.secure)}`,
+      `no answer from ${sent.address}: ${said || 'no reason given'}${sent.answered ? '' : hint(said, sent.secure)}`,
       rest,
     );
   if (code === 'DEADLINE_EXCEEDED')

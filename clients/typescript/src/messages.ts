@@ -12,6 +12,7 @@ import {
 
 import { detailRegistry } from './contract.js';
 import { refusal, type Violation } from './errors.js';
+import { shown } from './shown.js';
 
 /** A plain object as a message. ServiceError INVALID_ARGUMENT names every wrong key and value, and nothing is sent. */
 export function toMessage(type: DescMessage, given: unknown): Message {
@@ -42,7 +43,8 @@ function objectOf(type: DescMessage, given: unknown, path: string, wrong: Violat
   for (const [key, value] of Object.entries(given as object)) {
     if (value === undefined || value === null) continue;
     const field = type.fields.find(({ name, jsonName }) => name === key || jsonName === key);
-    const place = path === '' ? key : `${path}.${key}`;
+    const name = key.length <= 60 ? key : shown(key);
+    const place = path === '' ? name : `${path}.${name}`;
     if (field === undefined) {
       wrong.push({ field: place, description: `no such field, accepted: ${names(type)}` });
     } else if (field.name in plain) {
@@ -141,16 +143,6 @@ function commonOf(type: DescMessage, given: unknown, path: string, wrong: Violat
 function refuse(wrong: Violation[], path: string, given: unknown, accepted: string): undefined {
   wrong.push({ field: path, description: `got ${shown(given)}, accepted: ${accepted}` });
   return undefined;
-}
-
-/** A value as an error tells it. */
-export function shown(given: unknown): string {
-  if (given === undefined || given === null) return 'nothing';
-  if (Array.isArray(given)) return 'an array';
-  if (typeof given === 'object')
-    return Object.prototype.toString.call(given) === '[object Object]' ? 'an object' : `a ${given.constructor.name}`;
-  const text = typeof given === 'string' ? JSON.stringify(given) : String(given);
-  return text.length <= 60 ? text : `${text.slice(0, 57)}...`;
 }
 
 function names(type: DescMessage): string {

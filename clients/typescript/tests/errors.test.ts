@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { once } from 'node:events';
-import { createServer, type AddressInfo } from 'node:net';
+import { createServer, type AddressInfo, type Socket } from 'node:net';
 import { after, test } from 'node:test';
 
 import { ServiceError, type StatusDetails } from 'coilwright';
@@ -40,6 +40,11 @@ test('what is wrong in a request is told as the server would, and nothing is sen
   ]);
 });
 
+test('a name of any length is cut short', async () => {
+  const error = await refused(clientOf('127.0.0.1:1').rule.listRules({ ['x'.repeat(1e6)]: 1 } as object), 'INVALID_ARGUMENT');
+  assert.ok(error.message.length < 200, error.message.slice(0, 200));
+});
+
 test('a server that is not there is named', async () => {
   const client = clientOf('127.0.0.1:1');
   const error = await refused(client.archive.getArchive({}, { deadlineSeconds: 20 }), 'UNAVAILABLE');
@@ -56,9 +61,13 @@ test('a write tells the id under which it can be sent again', async () => {
 });
 
 test('a deadline that passes is told as one, and a signal with its reason', async () => {
+  const sockets: Socket[] = [];
   // It takes connections and never says a word, however fast or slow this machine is.
-  const silent = createServer().listen(0, '127.0.0.1');
-  after(() => silent.close());
+  const silent = createServer((socket) => sockets.push(socket)).listen(0, '127.0.0.1');
+  after(() => {
+    silent.close();
+    for (const socket of sockets) socket.destroy(); // a client waits for the other side's goodbye
+  });
   await once(silent, 'listening');
   const address = `127.0.0.1:${(silent.address() as AddressInfo).port}`;
   const client = clientOf(address);
@@ -105,5 +114,6 @@ test('a status beside an item becomes the same error', () => {
   });
   assert.equal(error.code, 'INVALID_ARGUMENT');
   assert.deepEqual(error.violations, [{ field: 'rated_volts', description: 'got -1 V' }]);
+  assert.throws(() => ServiceError.ofStatus(undefined!), /^TypeError: status: got nothing, accepted: the status of/);
   assert.equal(ServiceError.ofStatus({ code: 99, message: '', details: [] } satisfies StatusDetails).code, 'UNKNOWN');
 });

@@ -42,7 +42,9 @@ test('health is that of the server or of one service', async () => {
   const client = (await Server.start()).client();
   assert.equal(await client.isServing(), true);
   await assert.rejects(client.isServing('coilwright.v1.Nothing'), { name: 'ServiceError', code: 'NOT_FOUND' });
-  await assert.rejects(async () => client.isServing('', { deadlineSeconds: 0 }), TypeError);
+  await assert.rejects(client.isServing('', { deadlineSeconds: 0 }), TypeError);
+  await assert.rejects(client.isServing('', { seconds: 1 } as object), /^TypeError: options.seconds: no such option/);
+  await assert.rejects(client.isServing('no blanks'), /^TypeError: service: got "no blanks", accepted: the full name/);
 });
 
 // A repeated call does no more than one: it reads, or carries the id under which it is made once, or passes over what
@@ -87,6 +89,11 @@ test('what cannot connect is told at once', () => {
   assert.throws(
     () => connect('127.0.0.1:7360', { deadlineSeconds: -1 }),
     /^TypeError: deadlineSeconds: got -1, accepted: a number above 0/,
+  );
+  // gRPC would never end the call.
+  assert.throws(
+    () => connect('127.0.0.1:7360', { deadlineSeconds: 1e10 }),
+    /^TypeError: deadlineSeconds: got 10000000000, accepted: a number above 0, at most 1e9/,
   );
   assert.throws(
     () => connect('127.0.0.1:7360', { deadline: 3 } as object),
