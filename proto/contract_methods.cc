@@ -15,14 +15,14 @@ std::vector<const MethodDescriptor*> AllMethods() {
   return methods;
 }
 
-std::string ShortName(const MethodDescriptor& method) {
+std::string MethodName(const MethodDescriptor& method) {
   return absl::StrCat(method.service()->name(), "/", method.name());
 }
 
 const MethodDescriptor* MethodNamed(const std::string& name) {
   for (const MethodDescriptor* method : AllMethods()) {
     const std::string full = absl::StrCat("/", method->service()->full_name(), "/", method->name());
-    if (name == ShortName(*method) || name == full || absl::StrCat("/", name) == full) return method;
+    if (name == MethodName(*method) || name == full || absl::StrCat("/", name) == full) return method;
   }
   return nullptr;
 }

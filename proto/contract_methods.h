@@ -12,7 +12,7 @@ namespace coilwright {
 std::vector<const google::protobuf::MethodDescriptor*> AllMethods();
 
 // "WireService/LookUpWire", as people write it.
-std::string ShortName(const google::protobuf::MethodDescriptor& method);
+std::string MethodName(const google::protobuf::MethodDescriptor& method);
 
 // The method of that short name, or of its whole one as gRPC has it, "/coilwright.v1.WireService/LookUpWire", with or
 // without the slash in front; null where the contract has none.

@@ -13,17 +13,18 @@ root = pathlib.Path(__file__).resolve().parents[2]
 rooms = {}
 for entry in json.loads(commands.read_text()):
     path = pathlib.Path(entry["file"])
-    if path.suffix != ".cc" or not path.is_relative_to(root) or path.relative_to(root).parts[0] not in ("service", "clients"):
+    if path.suffix != ".cc" or not path.is_relative_to(root) or path.relative_to(root).parts[0] not in ("proto", "service", "clients"):
         continue
     # What the compiler of the build precompiled, clang does not read.
-    flags = re.sub(r"-Winvalid-pch -include \S+", "", entry["command"].split(" -o ")[0])
-    rooms.setdefault((flags, entry["directory"]), set()).add(path)
+    flags, output = re.sub(r"-Winvalid-pch -include \S+", "", entry["command"]).split(" -o ")
+    target = re.match(r"\S+/CMakeFiles/[^/]+", output)[0]
+    rooms.setdefault((flags, target, entry["directory"]), set()).add(path)
 
 folder.mkdir(parents=True, exist_ok=True)
 for old in folder.glob("*.cc"):
     old.unlink()
 written = []
-for (flags, directory), files in rooms.items():
+for (flags, _, directory), files in rooms.items():
     files = sorted(files)
     pieces = -(-len(files) // MOST_FILES)
     for piece in range(pieces):
