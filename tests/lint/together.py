@@ -1,5 +1,5 @@
-"""together.py <compile_commands.json> <folder>: the files of one room in few, for a reader to which what they include is
-most of the work. Writes them and a compile_commands.json of their own into the folder; prints how many files they hold."""
+"""together.py <compile_commands.json> <folder>: the files of a room as a few that include them, for who spends most of
+the time on what they include in turn. Written into the folder with a compile_commands.json; prints how many there are."""
 
 import json
 import pathlib
@@ -13,7 +13,8 @@ root = pathlib.Path(__file__).resolve().parents[2]
 rooms = {}
 for entry in json.loads(commands.read_text()):
     path = pathlib.Path(entry["file"])
-    if path.suffix != ".cc" or not path.is_relative_to(root) or path.relative_to(root).parts[0] not in ("proto", "service", "clients"):
+    top = path.relative_to(root).parts[0] if path.is_relative_to(root) else ""
+    if path.suffix != ".cc" or top not in ("proto", "service", "clients"):
         continue
     # What the compiler of the build precompiled, clang does not read.
     flags, output = re.sub(r"-Winvalid-pch -include \S+", "", entry["command"]).split(" -o ")
@@ -29,7 +30,8 @@ for (flags, _, directory), files in rooms.items():
     pieces = -(-len(files) // MOST_FILES)
     for piece in range(pieces):
         together = folder / f"{len(written)}.cc"
-        together.write_text("".join(f'#include "{file}"  // NOLINT(bugprone-suspicious-include)\n' for file in files[piece::pieces]))
+        lines = [f'#include "{file}"  // NOLINT(bugprone-suspicious-include)\n' for file in files[piece::pieces]]
+        together.write_text("".join(lines))
         written.append({"directory": directory, "file": str(together), "command": f"{flags} -c {together}"})
 (folder / "compile_commands.json").write_text(json.dumps(written))
 print(sum(len(files) for files in rooms.values()))
