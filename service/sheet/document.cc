@@ -178,7 +178,8 @@ class Composer {
               std::max(least[c], std::min(width / 5, text == kToWrite ? whole : canvas_.WidthMm(word, style)) + gap);
       };
       hold(table.columns[c].heading, head);
-      wanted[c] = std::max(least[c], std::min(wanted[c], 8 * body_ + gap));  // a heading may take two lines
+      // A heading may take two lines, over figures sooner than over words.
+      wanted[c] = std::max(least[c], std::min(wanted[c], (table.columns[c].right ? 5.5 : 8) * body_ + gap));
       for (const auto& row : table.rows) {
         if (c < row.size()) hold(row[c], cell);
       }
