@@ -252,12 +252,15 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
   document.subtitle = tests.title;
   document.code = code;
   document.warnings = tests.cautions;
-  document.blocks.push_back({"Machine", sheet::Facts{MachineFacts(tests.machine)}, false});
+  FactList machine = {{"Job", tests.job}, {"Customer", tests.customer}};
+  for (auto& fact : MachineFacts(tests.machine)) machine.push_back(std::move(fact));
+  document.blocks.push_back({"Machine", sheet::Facts{std::move(machine)}, false});
   if (!tests.readings.empty()) {
     // Of the stage that the winding has come to.
     const v1::JobReadings& last = tests.readings.back();
     if (last.has_verdicts() && last.verdicts().verdict() != v1::WINDING_VERDICT_SOUND)
-      document.warnings.push_back(absl::StrCat(EnumText(last.request().stage()), ": ", last.verdicts().summary()));
+      document.warnings.push_back(
+          absl::StrCat("Stage ", EnumText(last.request().stage()), ": ", last.verdicts().summary()));
   }
   std::string revision;
   NumberedRules rules;

@@ -13,6 +13,8 @@ namespace coilwright::rpc {
 // What a test certificate is made of. Parts that are not there are left out of it.
 struct CertifiedTests {
   std::string title;
+  // Of the archive, where it is of a job.
+  std::string job, customer;
   v1::Machine machine;
   // In the order of the stages; those that others stand for left out.
   std::vector<v1::JobReadings> readings;

@@ -159,6 +159,8 @@ absl::Status FillFromJob(Archive* archive, const std::string& name, CertifiedTes
   if (readings->empty())
     return absl::FailedPreconditionError(absl::StrCat(name, " has no readings yet: nothing to certify"));
   tests->title = job.title();
+  tests->job = name;
+  tests->customer = job.customer_reference();
   tests->machine = job.machine();
   tests->readings = *std::move(readings);
   tests->cautions = {got->cautions().begin(), got->cautions().end()};

@@ -245,10 +245,18 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
           units.Text(print::Quantity::kOhms, at.line_to_line_ohms()));
     }
   }
-  for (const v1::Lead& lead : request.record().machine().leads())
-    facts.pairs.emplace_back(absl::StrCat("Lead ", lead.function()), LeadWords(lead));
-  facts.pairs.emplace_back("Rewound by, date", kToWrite);
   document.blocks.push_back({"", std::move(facts), false});
+  // One under the other as far as that leaves room on a label, else side by side.
+  const auto& leads = request.record().machine().leads();
+  const int columns = leads.size() > 4 ? 2 : 1;
+  const int in_a_column = (leads.size() + columns - 1) / columns;
+  for (int first = 0; first < leads.size(); first += in_a_column) {
+    sheet::Facts column;
+    for (int i = first; i < std::min(leads.size(), first + in_a_column); ++i)
+      column.pairs.emplace_back(absl::StrCat("Lead ", leads[i].function()), LeadWords(leads[i]));
+    document.blocks.push_back({"", std::move(column), columns == 2});
+  }
+  document.blocks.push_back({"", sheet::Facts{{{"Rewound by, date", kToWrite}}}, false});
   return document;
 }
 

@@ -15,6 +15,7 @@ constexpr double kBodyMm = 2.9;
 constexpr double kLineSpacing = 1.32;  // from line to line, of the size of the text
 constexpr double kRunningHeadMm = 5;
 constexpr int kSmallerSteps = 4;  // of size, by a twentieth each: the smallest is 0.8
+constexpr int kLabelSteps = 6;    // and 0.7 on a label, which is to be one page
 
 // What is never parted by the end of a page.
 struct Piece {
@@ -177,7 +178,8 @@ class Composer {
               std::max(least[c], std::min(width / 5, text == kToWrite ? whole : canvas_.WidthMm(word, style)) + gap);
       };
       hold(table.columns[c].heading, head);
-      wanted[c] = std::max(least[c], std::min(wanted[c], 8 * body_ + gap));  // a heading may take two lines
+      // A heading may take two lines, over figures sooner than over words.
+      wanted[c] = std::max(least[c], std::min(wanted[c], (table.columns[c].right ? 5.5 : 8) * body_ + gap));
       for (const auto& row : table.rows) {
         if (c < row.size()) hold(row[c], cell);
       }
@@ -276,14 +278,17 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
   const double code_width = document.code.empty() ? 0 : canvas.WidthMm(document.code, code) + 2 * body;
   const auto lines = composer.Wrap(document.title, title, width - code_width - body);
   const TextStyle under{1.15 * body};
-  const auto subtitle = composer.Wrap(document.subtitle, under, width - code_width - body);
-  const double height = (static_cast<double>(lines.size()) * 1.25 * 1.9 +
-                         (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) *
-                        body;
+  const auto subtitle = composer.Wrap(document.subtitle, under, width);
+  // The subtitle has the whole width, below the box of the code.
+  const double title_lines =
+      std::max(static_cast<double>(lines.size()) * 1.25 * 1.9, document.code.empty() ? 0.0 : 2.6);
+  const double height =
+      (title_lines + (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) * body;
   pieces.push_back({height,
                     [=, &canvas](Point at) {
                       double y = at.y_mm;
                       for (const std::string& line : lines) canvas.Text({at.x_mm, y += 1.25 * 1.9 * body}, line, title);
+                      y = at.y_mm + title_lines * body;
                       if (!document.subtitle.empty()) {
                         for (const std::string& line : subtitle)
                           canvas.Text({at.x_mm, y += 1.3 * 1.15 * body}, line, under);
@@ -387,7 +392,7 @@ void Draw(const Document& document, PageSize size, Canvas& canvas) {
     first = Pages(pieces, height);
     return first.size();
   };
-  const size_t fewest = compose(1 - 0.05 * kSmallerSteps);
+  const size_t fewest = compose(1 - 0.05 * (label ? kLabelSteps : kSmallerSteps));
   for (int step = 0; compose(1 - 0.05 * step) > fewest; ++step) {
   }
 

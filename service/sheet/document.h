@@ -59,8 +59,8 @@ struct Document {
   std::string footer;
 };
 
-// As few pages as the text takes at 0.8 of its size (body 2.9 mm), at the greatest size that takes no more; every table
-// with its heading on each of them.
+// As few pages as the text takes at 0.8 of its size (body 2.9 mm; 0.7 on a label), at the greatest size that takes no
+// more; every table with its heading on each of them.
 void Draw(const Document& document, PageSize size, Canvas& canvas);
 
 }  // namespace coilwright::sheet

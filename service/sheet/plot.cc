@@ -143,7 +143,11 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
     style.anchor = Anchor::kEnd;
     // Above its line, or below where the frame is close.
     const bool below = y_of(limit.value) - 1.5 * size_mm < top;
-    canvas.Text({right - 0.5 * size_mm, y_of(limit.value) + (below ? 1.1 : -0.4) * size_mm}, limit.label, style);
+    const Point at{right - 0.5 * size_mm, y_of(limit.value) + (below ? 1.1 : -0.4) * size_mm};
+    const double wide = canvas.WidthMm(limit.label, style) + 0.4 * size_mm;
+    canvas.Draw(Rectangle({at.x_mm - wide + 0.2 * size_mm, at.y_mm - 0.75 * size_mm}, wide, 0.95 * size_mm), nullptr,
+                Fill::kWhite);
+    canvas.Text(at, limit.label, style);
   }
   double key = left;
   for (const Plot::Series& series : plot.series) {

@@ -61,9 +61,9 @@ class SlotView {
         canvas_(canvas),
         parts_(PartsOf(drawing.shape, drawing.insulation, drawing.turns, drawing.side_by_side)) {
     // Beside the words, or above them where the slot is the larger for it.
-    const double labels = drawing.side_by_side ? 0 : kLabelsMm;
+    const double labels = LabelsUnder() ? 0 : kLabelsMm;
     const double width = frame.width_mm() - labels - 2 * kIronMm - 4;
-    const double height = frame.height_mm() - kScaleBarMm - kIronMm - 8 - (drawing.side_by_side ? kUnderMm : 0);
+    const double height = frame.height_mm() - kScaleBarMm - kIronMm - 8 - (LabelsUnder() ? kUnderMm : 0);
     const double beside = GreatestScale(width - kFactsMm, height);
     const double above = GreatestScale(width, height - kBelowMm);
     below_ = above > beside;
@@ -87,6 +87,9 @@ class SlotView {
   }
 
  private:
+  // What is said of the layers stands at the right of the slot, of coils side by side under it.
+  bool LabelsUnder() const { return drawing_.side_by_side && drawing_.turns.size() > 1; }
+
   // 0 where none is small enough.
   double GreatestScale(double width_mm, double height_mm) const {
     for (const double scale : kScales) {
@@ -172,7 +175,7 @@ class SlotView {
       bottom = std::max(bottom, point.y_mm);
     }
     Point label = OnPaper({x, (top + bottom) / 2});
-    if (drawing_.turns.size() > 1 && drawing_.side_by_side) {
+    if (LabelsUnder()) {
       // Under the slot, each by a line down from its side.
       const double aside = (layer == 0 ? -0.25 : 0.25) * parts_.contour.greatest_width_mm;
       label = OnPaper({aside, parts_.contour.depth_mm});
@@ -214,7 +217,8 @@ class SlotView {
     const double width = below_ ? (frame_.width_mm() - 8) / 2 : kFactsMm;
     const double right = frame_.right_mm - width;
     const double left = below_ ? frame_.left_mm : right;
-    const double top = below_ ? frame_.bottom_mm - kScaleBarMm - kBelowMm + 6 : frame_.top_mm + 3;
+    const double under = origin_.y_mm + scale_ * parts_.contour.depth_mm + kIronMm + (LabelsUnder() ? kUnderMm : 0);
+    const double top = below_ ? under + 10 : frame_.top_mm + 3;
     double y = top;
     const auto fact = [&](absl::string_view label, absl::string_view text) {
       canvas_.Text({left, y}, label, {2.6, true});

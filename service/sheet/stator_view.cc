@@ -63,12 +63,13 @@ class StatorView {
     const double depth = bottom - top, middle = (from + to) / 2;
     const auto width_at = [&](double radius) { return 2 * radius * std::sin((to - from) / 2 * kRadiansPerDegree); };
     // The letter lies towards the bottom of the slot, where that is widest, and the mark towards the bore.
-    const double spread = std::min(0.23 * depth, 2.4);
+    const double spread = std::min(0.245 * depth, 2.4);
     const double letter_radius = (top + bottom) / 2 + spread - (lower ? 2.2 : 0);
     const double mark_radius = (top + bottom) / 2 - spread - (lower ? 1.1 : 0);
-    // W is the widest letter, as wide as its size, and needs its place in any position round the bore.
-    const double size = std::min({3.0, 0.98 * width_at(letter_radius), 0.55 * depth});
-    const double mark = std::min({2.6, 0.86 * width_at(mark_radius), 0.42 * depth});
+    // W is the widest letter, a little wider than its size, and needs its place in any position round the bore: where
+    // the slot lies on its side, letter and mark stand beside each other.
+    const double size = std::min({3.0, 0.98 * width_at(letter_radius), 0.44 * depth});
+    const double mark = std::min({2.6, 0.86 * width_at(mark_radius), 0.36 * depth});
     CurrentMark(canvas_, At(mark_radius, middle), mark, side.sense > 0);
     if (size < kLeastTextMm) {
       letters_left_out_ = true;

@@ -85,8 +85,10 @@ void DrawWindingFacts(const WindingDrawing& drawing, const Frame& frame, Canvas&
     const double x_mm = frame.left_mm + phase * third;
     const Stroke line = PhaseStroke(phase, 0.3);
     canvas.Draw(Rectangle({x_mm, y_mm - 3}, 5, 4), &kThin, PhaseFill(phase));
-    canvas.Draw(Polyline({{x_mm + 6, y_mm - 1}, {x_mm + 19, y_mm - 1}}), &line, Fill::kNone);
-    canvas.Text({x_mm + 20.5, y_mm}, absl::StrCat("phase ", std::string(1, PhaseLetter(phase))), {kSize});
+    const std::string name = absl::StrCat("phase ", std::string(1, PhaseLetter(phase)));
+    const double to_mm = x_mm + third - canvas.WidthMm(name, {kSize}) - 3;
+    canvas.Draw(Polyline({{x_mm + 6, y_mm - 1}, {to_mm - 1, y_mm - 1}}), &line, Fill::kNone);
+    canvas.Text({to_mm, y_mm}, name, {kSize});
   }
   y_mm += 5.5;
   CurrentMark(canvas, {frame.left_mm + 1.4, y_mm - 0.9}, 2.8, true);
@@ -102,8 +104,7 @@ void DrawWindingFacts(const WindingDrawing& drawing, const Frame& frame, Canvas&
   canvas.Draw(Polyline({{frame.left_mm, y_mm - 0.9}, {frame.left_mm + 6, y_mm - 0.9}}), &chain, Fill::kNone);
   ArrowHead(canvas, {frame.left_mm + 7.6, y_mm - 0.9}, 0, 2.2);
   canvas.Text({frame.left_mm + 9.2, y_mm},
-              absl::StrCat("in the middle: axis of lead ", LeadName(drawing.connections, 0),
-                           "; round arrow: the way U-V-W turns"),
+              absl::StrCat("axis of lead ", LeadName(drawing.connections, 0), "; round arrow: the way U-V-W turns"),
               {kSize});
 }
 

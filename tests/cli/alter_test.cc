@@ -146,7 +146,7 @@ TEST(Alter, SaysWhatTheFrameGivesWhereMoreIsAsked) {
 TEST(Reconnect, PrintsTheWaysNearestFirst) {
   const Ran ran = Fed("induction", {"reconnect", "-", "--volts", "230"});
   ExpectPage(ran);
-  EXPECT_LT(ran.out.find("delta, 1 circuit "), ran.out.find("star, 2 circuits"));
+  EXPECT_LT(ran.out.find("delta, 1 circuit "), ran.out.find("star, 2 parallel circuits"));
   EXPECT_THAT(ran.out, HasSubstr("star, 1 circuit (recorded)"));
   EXPECT_THAT(ran.out, HasSubstr("-0.4 %"));  // 230 sqrt 3 / 400
   const auto answer = Json<v1::ListReconnectionsResponse>(Fed("pm", {"reconnect", "-", "--json"}));
