@@ -24,11 +24,6 @@ std::string ArchiveFolder::File(const std::string& name, const std::string& text
   return path;
 }
 
-std::string ArchiveFolder::Text(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 Ran ArchiveFolder::Do(std::vector<std::string> words, const std::string& input, const std::string& archive) const {
   words.push_back("--archive");
   words.push_back(folder_ + "/" + archive);

@@ -19,7 +19,6 @@ class ArchiveFolder : public ::testing::Test {
   const std::string& folder() const { return folder_; }
   // Writes a file in the folder and returns its path.
   std::string File(const std::string& name, const std::string& text) const;
-  static std::string Text(const std::string& path);
 
   // Runs a command on the archive, or on another one in the folder.
   Ran Do(std::vector<std::string> words, const std::string& input = "", const std::string& archive = "shop.db") const;

@@ -24,11 +24,6 @@ namespace {
 using ::testing::Contains;
 using ::testing::HasSubstr;
 
-std::string Text(const std::string& path) {
-  std::ifstream file(path);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 // What stands between ```bash and ```, one text per block.
 std::vector<std::string> Blocks() {
   const std::string page = Text(COILWRIGHT_SOURCE_DIR "/docs/operations.md");

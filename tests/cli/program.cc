@@ -17,8 +17,7 @@ namespace coilwright::cli {
 namespace {
 
 std::string ReadAndRemove(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  std::string text{std::istreambuf_iterator<char>(file), {}};
+  const std::string text = Text(path);
   std::remove(path.c_str());
   return text;
 }
@@ -53,6 +52,11 @@ Ran RunFile(const std::string& file, const std::vector<std::string>& words, cons
   waitpid(child, &status, 0);
   std::remove(in.c_str());
   return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, ReadAndRemove(out), ReadAndRemove(err)};
+}
+
+std::string Text(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 std::string Template(const std::string& kind) { return RunProgram({"plan", "--template", kind}).out; }

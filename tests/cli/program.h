@@ -20,6 +20,9 @@ Ran RunFile(const std::string& file, const std::vector<std::string>& words, cons
 // The record that the program gives to begin with, of a machine of this kind.
 std::string Template(const std::string& kind);
 
+// What a file holds.
+std::string Text(const std::string& path);
+
 // One line on standard error, nothing on standard output, this exit status.
 void ExpectOneLine(const Ran& ran, int exit_status, const std::string& part);
 

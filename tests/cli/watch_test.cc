@@ -27,11 +27,6 @@ using ::testing::Not;
 
 const char kRun[] = COILWRIGHT_SOURCE_DIR "/clients/demo/retort-pump-run.csv";
 
-std::string Text(const std::string& path) {
-  std::ifstream file(path);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 std::vector<std::string> Watch(const std::string& file, const std::vector<std::string>& more = {}) {
   std::vector<std::string> words = {"watch", file, "--volts", "690", "--kw", "90", "--kind", "form-wound"};
   words.insert(words.end(), more.begin(), more.end());

@@ -147,9 +147,9 @@ TEST_F(Watching, FiguresAreThoseOfTheCallsMade) {
   EXPECT_EQ(open[Of("calls_in_flight", service, "GetTestLimits")], 0);
   EXPECT_EQ(open[Of("call_duration_seconds_count", service, "GetTestLimits")], 10);
   EXPECT_EQ(open[Of("call_duration_seconds_bucket", service, "GetTestLimits", ",le=\"+Inf\"")], 10);
-  const double seconds = open[Of("call_duration_seconds_sum", service, "GetTestLimits")];
-  EXPECT_GT(seconds, 0);
-  EXPECT_LT(seconds, 10);
+  const double in_calls = open[Of("call_duration_seconds_sum", service, "GetTestLimits")];
+  EXPECT_GT(in_calls, 0);
+  EXPECT_LT(in_calls, 10);
   EXPECT_EQ(open[Of("calls_started_total", service, "StreamTestLimits")], 1);
   EXPECT_EQ(open[Of("calls_in_flight", service, "StreamTestLimits")], 1);
   EXPECT_EQ(open[Of("stream_messages_received_total", service, "StreamTestLimits")], 2);
