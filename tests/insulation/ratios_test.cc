@@ -13,7 +13,7 @@ namespace {
 
 using ::testing::HasSubstr;
 
-RatioCase FormWound(double megohms_60s, double megohms_600s) {
+RatioCase RatioOf(double megohms_60s, double megohms_600s) {
   RatioCase c;
   c.kind = WindingKind::kFormWound;
   c.megohms_60s = megohms_60s;
@@ -22,7 +22,7 @@ RatioCase FormWound(double megohms_60s, double megohms_600s) {
 }
 
 TEST(PolarizationIndex, IsTenMinutesOverOne) {
-  const Ratio ratio = PolarizationIndex(FormWound(500, 1200));
+  const Ratio ratio = PolarizationIndex(RatioOf(500, 1200));
   ASSERT_TRUE(ratio.applies);
   EXPECT_NEAR(*ratio.value, 2.4, 1e-12);
   EXPECT_TRUE(ratio.reason.empty());
@@ -32,7 +32,7 @@ TEST(PolarizationIndex, IsTenMinutesOverOne) {
 TEST(PolarizationIndex, MinimumByThermalClass) {
   for (const auto& [thermal_class, minimum] :
        {std::pair<int, double>{105, 1.5}, {130, 2.0}, {155, 2.0}, {180, 2.0}, {90, 1.5}, {120, 2.0}}) {
-    RatioCase c = FormWound(500, 1200);
+    RatioCase c = RatioOf(500, 1200);
     c.thermal_class_celsius = thermal_class;
     EXPECT_EQ(PolarizationIndex(c).minimum, minimum) << thermal_class;
   }
@@ -40,7 +40,7 @@ TEST(PolarizationIndex, MinimumByThermalClass) {
 
 // IEEE 43-2013 5.4: may not apply to small random-wound machines.
 TEST(PolarizationIndex, SaysNothingOnARandomWinding) {
-  RatioCase c = FormWound(500, 1200);
+  RatioCase c = RatioOf(500, 1200);
   c.kind = WindingKind::kRandomWound;
   const Ratio ratio = PolarizationIndex(c);
   EXPECT_FALSE(ratio.applies);
@@ -56,7 +56,7 @@ TEST(PolarizationIndex, SaysNothingOnARandomWinding) {
 
 // IEEE 43 12.2, from memory: 6200 megohms at 40 C with an index of 1.3 is no fault.
 TEST(PolarizationIndex, IsDisregardedAbove5000Megohms) {
-  RatioCase c = FormWound(6200, 8060);
+  RatioCase c = RatioOf(6200, 8060);
   c.megohms_60s_at_40c = 6200;
   EXPECT_FALSE(PolarizationIndex(c).applies);
   c.megohms_60s_at_40c = 5000;
@@ -66,19 +66,19 @@ TEST(PolarizationIndex, IsDisregardedAbove5000Megohms) {
 }
 
 TEST(PolarizationIndex, WarnsAboveEight) {
-  EXPECT_TRUE(PolarizationIndex(FormWound(100, 800)).reason.empty());
-  EXPECT_THAT(PolarizationIndex(FormWound(100, 801)).reason, HasSubstr("brittle"));
+  EXPECT_TRUE(PolarizationIndex(RatioOf(100, 800)).reason.empty());
+  EXPECT_THAT(PolarizationIndex(RatioOf(100, 801)).reason, HasSubstr("brittle"));
 }
 
 TEST(Ratios, ReadingsNotTakenGiveNoValue) {
   const double infinity = std::numeric_limits<double>::infinity();
   for (const double wrong : {0.0, -1.0, std::nan(""), infinity}) {
-    const Ratio ratio = PolarizationIndex(FormWound(wrong, 100));
+    const Ratio ratio = PolarizationIndex(RatioOf(wrong, 100));
     EXPECT_TRUE(ratio.applies);
     EXPECT_FALSE(ratio.value.has_value()) << wrong;
     EXPECT_THAT(ratio.reason, HasSubstr("not measured"));
   }
-  EXPECT_FALSE(PolarizationIndex(FormWound(1e-300, 1e300)).value.has_value()) << "no infinity comes out";
+  EXPECT_FALSE(PolarizationIndex(RatioOf(1e-300, 1e300)).value.has_value()) << "no infinity comes out";
 }
 
 // Definition: 300 megohms after 30 s and 400 after 60 s are 1.333. No standard sets a limit.

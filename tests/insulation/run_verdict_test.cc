@@ -33,7 +33,7 @@ std::vector<RunSample> Readings(double to_seconds, const std::function<double(do
   return samples;
 }
 
-RunSummary After(const std::vector<RunSample>& samples, const RunCase& c = FormWound()) {
+RunSummary SummaryAfter(const std::vector<RunSample>& samples, const RunCase& c = FormWound()) {
   InsulationRun run = Started(c);
   for (const RunSample& sample : samples) EXPECT_FALSE(run.Add(sample).refused.has_value()) << sample.seconds;
   return run.Finish();
@@ -49,7 +49,7 @@ testing::Matcher<const RunSummary&> Comes(Verdict verdict, const std::string& re
 TEST(RunVerdict, AnEarthFaultFailsWhateverIsMissing) {
   for (const double megohms : {0.0, 0.002, 0.0099}) {
     for (const double seconds : {4.0, 69.0}) {
-      const RunSummary summary = After(Readings(seconds, [=](double) { return megohms; }));
+      const RunSummary summary = SummaryAfter(Readings(seconds, [=](double) { return megohms; }));
       EXPECT_THAT(summary, Comes(Verdict::kFail, "earth fault")) << megohms;
       EXPECT_THAT(summary.judged->rules, Contains(rules::run_failed));
       EXPECT_TRUE(summary.stop);
@@ -58,7 +58,8 @@ TEST(RunVerdict, AnEarthFaultFailsWhateverIsMissing) {
       EXPECT_THAT(summary.advice, Not(Contains(Field(&Advice::kind, AdviceKind::kShortOfTime))));
     }
   }
-  EXPECT_THAT(After(Readings(69, [](double t) { return t < 65 ? 1000.0 : 0.0; })), Comes(Verdict::kFail, "65 s"));
+  EXPECT_THAT(SummaryAfter(Readings(69, [](double t) { return t < 65 ? 1000.0 : 0.0; })),
+              Comes(Verdict::kFail, "65 s"));
 }
 
 // A current that charges 10 uF shows t / C megohms: under 0.005 for its first 50 ms, which is no earth fault.
@@ -68,7 +69,7 @@ TEST(RunVerdict, AChargeIsNoEarthFault) {
   charging.seconds = 0.04;
   charging.megohms = 0;
   samples.insert(samples.begin(), charging);
-  EXPECT_THAT(After(samples), Comes(Verdict::kPass, "above the minimum"));
+  EXPECT_THAT(SummaryAfter(samples), Comes(Verdict::kPass, "above the minimum"));
 }
 
 // What flows back once the voltage is gone, 10 uA at 0.05 V, is no resistance of the winding.
@@ -82,7 +83,7 @@ TEST(RunVerdict, ADischargeIsNoEarthFault) {
       sample.volts_dc = 0.05;
       sample.megohms = 0.005;
     }
-    EXPECT_THAT(After(samples, c).advice, Not(Contains(Field(&Advice::kind, AdviceKind::kEarthFault))));
+    EXPECT_THAT(SummaryAfter(samples, c).advice, Not(Contains(Field(&Advice::kind, AdviceKind::kEarthFault))));
   }
 }
 
@@ -96,7 +97,7 @@ TEST(RunVerdict, AFlashoverFailsBeforeTheMinuteAndAfterIt) {
         sample.volts_dc *= share;
         *sample.megohms *= share / 10;
       }
-      EXPECT_THAT(After(samples), Comes(Verdict::kFail, "a flashover")) << at << " s, " << share;
+      EXPECT_THAT(SummaryAfter(samples), Comes(Verdict::kFail, "a flashover")) << at << " s, " << share;
     }
   }
 }
@@ -106,34 +107,35 @@ TEST(RunVerdict, OfAStepVoltageRunIsGivenWhereItBreaksDown) {
   c.kind = RunKind::kStepVoltage;
   std::vector<RunSample> samples = Readings(130, [](double) { return 1000.0; });
   for (RunSample& sample : samples) sample.volts_dc = sample.seconds <= 60 ? 500 : 1000;
-  EXPECT_FALSE(After(samples, c).judged.has_value());
+  EXPECT_FALSE(SummaryAfter(samples, c).judged.has_value());
   for (RunSample& sample : samples) {
     if (sample.seconds > 100) sample.megohms = 0.1;
   }
-  EXPECT_THAT(After(samples, c), Comes(Verdict::kFail, "broke down"));
+  EXPECT_THAT(SummaryAfter(samples, c), Comes(Verdict::kFail, "broke down"));
 }
 
 TEST(RunVerdict, AClimbThatEndsBelowTheMinimumFails) {
   const auto climbing = [](double end) {
     return Readings(200, [=](double t) { return t < 100 ? 1000 : 1000 * std::pow(end / 1000, (t - 100) / 100); });
   };
-  EXPECT_THAT(After(climbing(0.058)), Comes(Verdict::kFail, "0.058 megohms at 40 C at the end"));
-  EXPECT_THAT(After(climbing(20)), Comes(Verdict::kNotValid, "reason to stop"));
+  EXPECT_THAT(SummaryAfter(climbing(0.058)), Comes(Verdict::kFail, "0.058 megohms at 40 C at the end"));
+  EXPECT_THAT(SummaryAfter(climbing(20)), Comes(Verdict::kNotValid, "reason to stop"));
 }
 
 // Absorption falls as 1/t at most, so 0.5 megohm after 10 s are 3 after 60 s at best; 4 may become 24.
 TEST(RunVerdict, MegohmsBelowTheMinimumThroughoutFailBeforeTheMinute) {
   const auto flat = [](double megohms, double seconds) { return Readings(seconds, [=](double) { return megohms; }); };
-  EXPECT_THAT(After(flat(0.5, 40)), Comes(Verdict::kFail, "at every reading of the 40 s"));
-  EXPECT_THAT(After(flat(4.9, 40)), Comes(Verdict::kFail, "4.9 megohms at 40 C at best"));
-  EXPECT_THAT(After(flat(0.5, 10)), Comes(Verdict::kFail, "below the minimum"));
-  EXPECT_THAT(After(flat(4, 10)), Comes(Verdict::kNotValid, "the run ended before"));
-  EXPECT_THAT(After(flat(5.1, 40)), Comes(Verdict::kNotValid, "the run ended before"));
+  EXPECT_THAT(SummaryAfter(flat(0.5, 40)), Comes(Verdict::kFail, "at every reading of the 40 s"));
+  EXPECT_THAT(SummaryAfter(flat(4.9, 40)), Comes(Verdict::kFail, "4.9 megohms at 40 C at best"));
+  EXPECT_THAT(SummaryAfter(flat(0.5, 10)), Comes(Verdict::kFail, "below the minimum"));
+  EXPECT_THAT(SummaryAfter(flat(4, 10)), Comes(Verdict::kNotValid, "the run ended before"));
+  EXPECT_THAT(SummaryAfter(flat(5.1, 40)), Comes(Verdict::kNotValid, "the run ended before"));
   // One reading above is not "throughout"; a wide uncertainty may reach the minimum.
-  EXPECT_THAT(After(Readings(40, [](double t) { return t == 30 ? 6.0 : 0.5; })), Comes(Verdict::kNotValid, "ended"));
+  EXPECT_THAT(SummaryAfter(Readings(40, [](double t) { return t == 30 ? 6.0 : 0.5; })),
+              Comes(Verdict::kNotValid, "ended"));
   RunCase wide = FormWound();
   wide.uncertainty_ratio = 0.1;
-  EXPECT_THAT(After(flat(4.9, 40), wide), Comes(Verdict::kNotValid, "ended"));
+  EXPECT_THAT(SummaryAfter(flat(4.9, 40), wide), Comes(Verdict::kNotValid, "ended"));
 }
 
 // A meter at its greatest current holds no more than 50 V over 0.05 megohm.
@@ -143,7 +145,7 @@ TEST(RunVerdict, AMeterThatCannotHoldItsVoltageShowsALowInsulation) {
     if (set) c.test_volts_dc = 500;
     std::vector<RunSample> samples = Readings(70, [](double) { return 0.05; });
     for (RunSample& sample : samples) sample.volts_dc = 50;
-    EXPECT_THAT(After(samples, c), Comes(Verdict::kFail, "below the minimum")) << set;
+    EXPECT_THAT(SummaryAfter(samples, c), Comes(Verdict::kFail, "below the minimum")) << set;
   }
 }
 
@@ -151,12 +153,12 @@ TEST(RunVerdict, AMeterThatCannotHoldItsVoltageShowsALowInsulation) {
 TEST(RunVerdict, SaysWhatIsMissing) {
   std::vector<RunSample> samples = Readings(70, [](double) { return 3.0; });
   for (RunSample& sample : samples) sample.winding_celsius.reset();
-  EXPECT_THAT(After(samples), Comes(Verdict::kNotValid, "temperature of the winding was not given"));
+  EXPECT_THAT(SummaryAfter(samples), Comes(Verdict::kNotValid, "temperature of the winding was not given"));
   for (RunSample& sample : samples) sample.megohms = 0.9;
-  EXPECT_THAT(After(samples), Comes(Verdict::kFail, "were it at 85 C"));
-  EXPECT_THAT(After(Readings(50, [](double) { return 100.0; })),
+  EXPECT_THAT(SummaryAfter(samples), Comes(Verdict::kFail, "were it at 85 C"));
+  EXPECT_THAT(SummaryAfter(Readings(50, [](double) { return 100.0; })),
               Comes(Verdict::kNotValid, "no reading after 60 s: the run ended before"));
-  EXPECT_FALSE(After({}).judged.has_value());
+  EXPECT_FALSE(SummaryAfter({}).judged.has_value());
 }
 
 // 0 to 500 V at so many volts a second, then held `held` seconds; 20 uA of charge while it rises, absorption from
@@ -182,7 +184,7 @@ TEST(RunRamp, MarksCountFromFullVoltageHoweverSlowTheRamp) {
       for (const bool set : {false, true}) {
         RunCase c = FormWound();
         if (set) c.test_volts_dc = 500;
-        const RunSummary summary = After(Ramp(volts_per_second, interval, 79), c);
+        const RunSummary summary = SummaryAfter(Ramp(volts_per_second, interval, 79), c);
         const double full = 500 / volts_per_second;
         ASSERT_TRUE(summary.full_voltage_seconds.has_value()) << volts_per_second;
         EXPECT_GE(*summary.full_voltage_seconds, 0.98 * full - 1e-9);
@@ -204,7 +206,7 @@ TEST(RunRamp, MarksCountFromFullVoltageHoweverSlowTheRamp) {
 }
 
 TEST(RunRamp, ARunAtItsVoltageFromTheFirstReadingCountsFromTheFirstVolt) {
-  const RunSummary summary = After(SimulatedRun().Samples());
+  const RunSummary summary = SummaryAfter(SimulatedRun().Samples());
   EXPECT_EQ(summary.full_voltage_seconds, 0);
   for (const RunMark& mark : summary.marks) EXPECT_EQ(mark.run_seconds, mark.seconds);
   EXPECT_THAT(summary.rules, Not(Contains(rules::run_full_voltage)));
@@ -216,13 +218,13 @@ TEST(RunRamp, TheVoltageSetIsTheOneThatCounts) {
   for (RunSample& sample : samples) sample.volts_dc = sample.seconds <= 60 ? 250 : 500;
   RunCase c = FormWound();
   c.test_volts_dc = 500;
-  const RunSummary set = After(samples, c);
+  const RunSummary set = SummaryAfter(samples, c);
   EXPECT_EQ(set.full_voltage_seconds, 61);
   EXPECT_EQ(set.marks.front().run_seconds, 91);
   EXPECT_THAT(set, Comes(Verdict::kPass, ""));
-  EXPECT_THAT(After(samples).advice, Contains(Field(&Advice::kind, AdviceKind::kVoltageNotConstant)));
+  EXPECT_THAT(SummaryAfter(samples).advice, Contains(Field(&Advice::kind, AdviceKind::kVoltageNotConstant)));
   c.test_volts_dc = 1000;
-  const RunSummary never = After(samples, c);
+  const RunSummary never = SummaryAfter(samples, c);
   EXPECT_TRUE(never.marks.empty());
   EXPECT_THAT(never, Comes(Verdict::kNotValid, "the voltage set was never reached"));
   EXPECT_THAT(never.advice, Contains(AllOf(Field(&Advice::kind, AdviceKind::kTestVoltage),
@@ -233,7 +235,7 @@ TEST(RunRamp, AFlashoverOnTheWayUpIsReasonToStop) {
   std::vector<RunSample> samples = Ramp(10, 1, 0);
   samples.back().volts_dc = 30;
   *samples.back().microamps = 900;
-  EXPECT_THAT(After(samples), Comes(Verdict::kFail, "a flashover"));
+  EXPECT_THAT(SummaryAfter(samples), Comes(Verdict::kFail, "a flashover"));
 }
 
 // A meter that shows 0 has less than its least current: 500 V over 0.001 uA are at least 500000 megohms.
@@ -245,7 +247,7 @@ TEST(RunLeastCurrent, ADisplayOfZeroIsABound) {
   }
   RunCase c = FormWound();
   c.least_microamps = 0.001;
-  const RunSummary summary = After(samples, c);
+  const RunSummary summary = SummaryAfter(samples, c);
   EXPECT_EQ(summary.over_range, 51);
   EXPECT_TRUE(summary.marks[1].at_least);
   EXPECT_NEAR(*summary.marks[1].megohms, 500000, 1e-6);
@@ -264,7 +266,7 @@ TEST(RunLeastCurrent, ADisplayOfZeroIsABound) {
 TEST(RunTestVoltage, IsNamedOnce) {
   SimulatedRun play;
   play.volts = 1000;
-  const RunSummary summary = After(play.Samples());
+  const RunSummary summary = SummaryAfter(play.Samples());
   EXPECT_THAT(summary.advice, Contains(Field(&Advice::reason, HasSubstr("the rule asks for 500 V DC"))));
   EXPECT_THAT(summary, Comes(Verdict::kNotValid, "the rule asks for 500 V DC"));
 }

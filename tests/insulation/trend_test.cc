@@ -46,11 +46,11 @@ Trend Of(const TrendCase& c) {
   return trend.ok() ? *trend : Trend{};
 }
 
-struct Answer {
+struct StudentAnswer {
   double slope = 0, error = 0, intercept = 0, t = 0, scatter = 0, earliest = 0, latest = 0;
 };
 
-Answer OfSciPy(const TrendCase& c, const std::string& name) {
+StudentAnswer OfSciPy(const TrendCase& c, const std::string& name) {
   const std::string file = testing::TempDir() + name + ".txt";
   std::ofstream out(file);
   for (const TrendReading& r : c.readings) out << absl::StrFormat("%.17g %.17g\n", r.years, r.megohms_40c);
@@ -60,7 +60,7 @@ Answer OfSciPy(const TrendCase& c, const std::string& name) {
                       c.minimum_megohms, c.confidence, file)
           .c_str(),
       "r");
-  Answer a;
+  StudentAnswer a;
   EXPECT_EQ(std::fscanf(pipe, "%lf %lf %lf %lf %lf %lf %lf", &a.slope, &a.error, &a.intercept, &a.t, &a.scatter,
                         &a.earliest, &a.latest),
             7);
@@ -77,7 +77,7 @@ TEST(Trend, IsThatOfSciPyOnTheSameData) {
     for (const int count : {3, 5, 9, 20}) {
       TrendCase c = Falling(300, 0.66, count, 8.0 / (count - 1), 0.08, ++set);
       c.confidence = confidence;
-      const Answer scipy = OfSciPy(c, absl::StrCat("trend", set));
+      const StudentAnswer scipy = OfSciPy(c, absl::StrCat("trend", set));
       const Trend trend = Of(c);
       ASSERT_TRUE(trend.fit.has_value());
       const double half = scipy.t * scipy.error;

@@ -6,11 +6,12 @@
 
 #include "slot/slot.h"
 #include "standards/errors.h"
+#include "standards/units.h"
 
 namespace coilwright::slot {
 namespace {
 
-const double kPi = std::acos(-1.0);
+using standards::kPi;
 
 Fill In(double net_mm2, const std::vector<Bundle>& bundle, double turns) {
   Area area;

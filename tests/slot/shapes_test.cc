@@ -7,6 +7,7 @@
 
 #include "slot/slot.h"
 #include "standards/errors.h"
+#include "standards/units.h"
 
 namespace coilwright::slot {
 namespace {
@@ -15,7 +16,7 @@ using testing::ElementsAre;
 using testing::IsEmpty;
 using testing::IsSupersetOf;
 
-const double kPi = std::acos(-1.0);
+using standards::kPi;
 
 Area Of(const Shape& shape, const Insulation& insulation = {}) {
   const absl::StatusOr<Area> area = NetArea(shape, insulation);

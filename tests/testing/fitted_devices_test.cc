@@ -9,6 +9,7 @@
 #include "standards/rule_ids.h"
 #include "testing/programme.h"
 #include "testing/programme_steps.h"
+#include "testing/programmes.h"
 
 namespace coilwright::testing {
 namespace {
@@ -18,9 +19,6 @@ using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 using ::testing::Not;
 
-constexpr Stage kStages[] = {
-    Stage::kAsReceived, Stage::kStrippedCore, Stage::kWoundStarOpen, Stage::kWoundBeforeTreatment,
-    Stage::kTreated,    Stage::kAssembled,    Stage::kInService};
 constexpr Feedback kFeedback[] = {
     Feedback::kNone,       Feedback::kResolver, Feedback::kIncrementalEncoder, Feedback::kAbsoluteEncoder,
     Feedback::kTachometer, Feedback::kHallBoard};
@@ -37,12 +35,6 @@ ProgrammeCase Motor(Stage stage, double volts = 400, double kw = 3) {
   return c;
 }
 
-Programme ProgrammeOf(const ProgrammeCase& c) {
-  const auto programme = TestProgramme(c);
-  EXPECT_TRUE(programme.ok()) << programme.status();
-  return programme.value_or(Programme{});
-}
-
 std::vector<Step> All(const Programme& programme, TestKind kind) {
   std::vector<Step> steps;
   for (const Step& step : programme.steps) {
@@ -50,14 +42,6 @@ std::vector<Step> All(const Programme& programme, TestKind kind) {
   }
   EXPECT_FALSE(steps.empty());
   return steps;
-}
-
-Step Get(const Programme& programme, TestKind kind) { return All(programme, kind).at(0); }
-
-bool EnergisesAnything(const Step& step) {
-  return step.volts.has_value() ||
-         std::any_of(step.terminals.begin(), step.terminals.end(),
-                     [](const Terminal& terminal) { return terminal.potential == Potential::kEnergised; });
 }
 
 // Universal maker advice, no source: electronics never see a test voltage, at no stage, with whatever else is fitted.
@@ -81,7 +65,7 @@ TEST(FittedDevices, ElectronicsNeverSeeATestVoltageInAnyCombination) {
             SCOPED_TRACE(absl::StrCat("stage ", static_cast<int>(stage), ", ", FeedbackName(feedback), ", ",
                                       SensorName(sensor), ", others ", others, ": ", step.title));
             if (step.left_out) {
-              EXPECT_FALSE(EnergisesAnything(step));
+              EXPECT_FALSE(Energises(step));
               EXPECT_FALSE(step.reason.empty());
               continue;
             }
@@ -103,7 +87,7 @@ TEST(FittedDevices, ElectronicsNeverSeeATestVoltageInAnyCombination) {
             if (step.volts) {
               EXPECT_EQ(feedback_named, feedback != Feedback::kNone);
             }
-            if (EnergisesAnything(step)) {
+            if (Energises(step)) {
               EXPECT_GT(step.discharge_seconds.value_or(0), 0);
               EXPECT_THAT(step.cautions, Not(IsEmpty()));
               EXPECT_THAT(step.prepare, Not(IsEmpty()));

@@ -14,6 +14,7 @@
 #include "standards/errors.h"
 #include "standards/rules.h"
 #include "testing/programme_steps.h"
+#include "testing/programmes.h"
 
 namespace coilwright::testing {
 namespace {
@@ -21,16 +22,6 @@ namespace {
 using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::Not;
-
-constexpr Stage kStages[] = {
-    Stage::kAsReceived, Stage::kStrippedCore, Stage::kWoundStarOpen, Stage::kWoundBeforeTreatment,
-    Stage::kTreated,    Stage::kAssembled,    Stage::kInService};
-
-Programme ProgrammeOf(const ProgrammeCase& c) {
-  const auto programme = TestProgramme(c);
-  EXPECT_TRUE(programme.ok()) << programme.status();
-  return programme.value_or(Programme{});
-}
 
 ProgrammeCase Servo(Stage stage) {
   ProgrammeCase c;
@@ -54,20 +45,6 @@ ProgrammeCase Induction(Stage stage, double volts, double kw) {
   c.rotor_fitted = !RotorOutStage(stage);
   c.induction = true;
   return c;
-}
-
-// The first step of this kind: done, or left out.
-Step Get(const Programme& programme, TestKind kind) {
-  const auto found = std::find_if(programme.steps.begin(), programme.steps.end(),
-                                  [kind](const Step& step) { return step.kind == kind; });
-  EXPECT_NE(found, programme.steps.end());
-  return found == programme.steps.end() ? Step{} : *found;
-}
-
-bool Energises(const Step& step) {
-  return step.volts || std::any_of(step.terminals.begin(), step.terminals.end(), [](const Terminal& terminal) {
-           return terminal.potential == Potential::kEnergised;
-         });
 }
 
 // Electronics are disconnected in every step, whatever it does; all feedback and surge parts in every step with a test

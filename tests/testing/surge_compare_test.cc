@@ -8,6 +8,7 @@
 #include <random>
 
 #include "standards/errors.h"
+#include "standards/units.h"
 
 namespace coilwright::testing {
 namespace {
@@ -15,7 +16,7 @@ namespace {
 using ::testing::HasSubstr;
 using ::testing::SizeIs;
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
 
 // Volts of a coil of inductance `henries` on 10 nF with damping `a`, sampled every `step` seconds.
 std::vector<double> Pulse(double henries, double a = 2e4, double peak = 1400, double step = 1e-7, int samples = 1500,

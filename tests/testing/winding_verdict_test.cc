@@ -16,7 +16,7 @@ namespace {
 using ::testing::Contains;
 using ::testing::HasSubstr;
 
-JudgeCase Servo(Stage stage = Stage::kAsReceived) {
+JudgeCase ServoReadings(Stage stage = Stage::kAsReceived) {
   JudgeCase c;
   c.programme.stage = stage;
   c.programme.rated_volts = 230;
@@ -71,7 +71,7 @@ WindingJudgement Judged(const JudgeCase& c, const std::vector<Reading>& readings
 
 TEST(WindingVerdict, AnswersTheShopsQuestion) {
   using V = WindingVerdict;
-  const JudgeCase c = Servo();
+  const JudgeCase c = ServoReadings();
   const auto good = Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge()));
   EXPECT_EQ(good.verdict, V::kSound);
   EXPECT_THAT(good.summary, HasSubstr("bearings, then the resolver"));
@@ -94,7 +94,7 @@ TEST(WindingVerdict, AnswersTheShopsQuestion) {
 
 // Two-reaction theory: a salient rotor at any position moves the waves as a shorted turn does, whatever kind it is.
 TEST(WindingVerdict, AnUnlockedRotorOfUnknownKindDecidesNothing) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.programme.permanent_magnet = false;
   for (const double hz : {50e3, 55e3}) {
     EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge(hz, false))).verdict,
@@ -105,7 +105,7 @@ TEST(WindingVerdict, AnUnlockedRotorOfUnknownKindDecidesNothing) {
 }
 
 TEST(WindingVerdict, WeakMagnetsAreNoFaultOfTheWinding) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.plate_volts_per_krpm = 60;
   c.programme.expected_line_to_line_ohms_low = 0.95;
   c.programme.expected_line_to_line_ohms_high = 1.05;
@@ -117,7 +117,7 @@ TEST(WindingVerdict, WeakMagnetsAreNoFaultOfTheWinding) {
 
 // Two open phases would silence the pairs, and the resistances show none: the shaft, its coupling or the magnets.
 TEST(WindingVerdict, ASilentBackEmfIsNoOpenWinding) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.plate_volts_per_krpm = 60;
   for (const double volts : {0.0, 0.5}) {
     BackEmfReading emf;
@@ -132,7 +132,7 @@ TEST(WindingVerdict, ASilentBackEmfIsNoOpenWinding) {
 }
 
 TEST(WindingVerdict, MegohmsComeBeforeAWithstandTest) {
-  const JudgeCase c = Servo(Stage::kAssembled);
+  const JudgeCase c = ServoReadings(Stage::kAssembled);
   WithstandReading withstand;
   withstand.test_volts = 1500;  // below 1 kW: 2U + 1000 V, at least 1500 V (IEC 60034-1)
   withstand.hold_seconds = 60;
@@ -141,25 +141,26 @@ TEST(WindingVerdict, MegohmsComeBeforeAWithstandTest) {
   EXPECT_THAT(late.readings[1].tests[0].reason, HasSubstr("megohms come first"));
   EXPECT_EQ(Judged(c, Take(Ohms(1, 1, 1), Megohms(800), withstand)).readings[2].tests[0].verdict, Verdict::kPass);
   // Where the programme leaves it out it proves nothing, and a breakdown is one all the same.
-  const auto intake = Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand));
+  const auto intake = Judged(ServoReadings(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand));
   EXPECT_EQ(intake.readings[3].tests[0].verdict, Verdict::kNotValid);
   EXPECT_THAT(intake.readings[3].tests[0].reason, HasSubstr("unknown state"));
   EXPECT_EQ(intake.verdict, WindingVerdict::kSound);
   withstand.broke_down = true;
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand)).verdict, WindingVerdict::kRewind);
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1, 1, 1), Megohms(800), Surge(), withstand)).verdict,
+            WindingVerdict::kRewind);
 }
 
 // Marginal megohms are dried, not waited on (docs/readings.md); what is open is said with the headline.
 TEST(WindingVerdict, MarginalMegohmsDryOutAndOpenTestsAreSaid) {
   insulation::MegohmReading marginal = Megohms(5.1);  // 5 megohms is the minimum of a new random winding (IEEE 43-2013)
   marginal.uncertainty_ratio = 0.05;
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1, 1, 1), marginal, Surge())).verdict, WindingVerdict::kDryOut);
-  EXPECT_THAT(Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge())).summary, HasSubstr("sound so far"));
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1, 1, 1), marginal, Surge())).verdict, WindingVerdict::kDryOut);
+  EXPECT_THAT(Judged(ServoReadings(), Take(Ohms(1, 1, 1), Megohms(800), Surge())).summary, HasSubstr("sound so far"));
 }
 
 // The figure beside the verdict is the set-point that made it: 0.04 watch, 0.10 act (shop's).
 TEST(WindingVerdict, ASurgeFaultShowsItsActLimit) {
-  const auto judged = Judged(Servo(), Take(Ohms(1, 1, 1), Megohms(800), Surge(55e3)));
+  const auto judged = Judged(ServoReadings(), Take(Ohms(1, 1, 1), Megohms(800), Surge(55e3)));
   EXPECT_EQ(judged.readings[2].tests[0].verdict, Verdict::kFail);
   EXPECT_EQ(*judged.readings[2].tests[0].limit.high, 0.1);
   EXPECT_LT(*judged.readings[2].tests[0].margin, 0);
@@ -175,7 +176,7 @@ BackEmfReading Emf(double uv, double vw, double wu) {
 // 1.05, 1, 1 ohm is a star with one phase at 0.475 and two at 0.525 (closed form), or a contact of 0.05 ohm in one
 // reading: the coil with a tenth of its turns shorted would ring otherwise, and equal waves rule it out.
 TEST(WindingVerdict, EqualWavesContradictTurnsMissingByOneReading) {
-  const auto judged = Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge()));
+  const auto judged = Judged(ServoReadings(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge()));
   EXPECT_EQ(judged.verdict, WindingVerdict::kUndecided);
   EXPECT_THAT(judged.next_steps, Contains(HasSubstr("read U-V again")));
   EXPECT_THAT(judged.next_steps, Contains(HasSubstr("contact of about 0.05 ohm")));
@@ -184,20 +185,22 @@ TEST(WindingVerdict, EqualWavesContradictTurnsMissingByOneReading) {
   for (SurgeWave& wave : high.waves) {
     for (double& v : wave.volts) v *= 1.5;
   }
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), high)).verdict, WindingVerdict::kUndecided);
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1.05, 1, 1), Megohms(800), high)).verdict, WindingVerdict::kUndecided);
   // Without waves, with waves that may not be compared, or with waves that differ, the turns stand.
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800))).verdict, WindingVerdict::kRewind);
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge(50e3, false))).verdict, WindingVerdict::kRewind);
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge(55e3))).verdict, WindingVerdict::kRewind);
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1.05, 1, 1), Megohms(800))).verdict, WindingVerdict::kRewind);
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge(50e3, false))).verdict,
+            WindingVerdict::kRewind);
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1.05, 1, 1), Megohms(800), Surge(55e3))).verdict,
+            WindingVerdict::kRewind);
   // A joint adds no turns and takes none away: the waves say nothing against it.
-  EXPECT_EQ(Judged(Servo(), Take(Ohms(1.07, 1, 1.07), Megohms(800), Surge())).verdict,
+  EXPECT_EQ(Judged(ServoReadings(), Take(Ohms(1.07, 1, 1.07), Megohms(800), Surge())).verdict,
             WindingVerdict::kRepairConnection);
 }
 
 // One pair misread: by r^2 = (m^2 + m + 1) / 3 one phase would have other turns, which equal resistances and equal
 // waves rule out.
 TEST(WindingVerdict, ResistancesAndWavesContradictTurnsByOneBackEmf) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.programme.expected_ke_low = 58;
   c.programme.expected_ke_high = 62;
   for (const double volts : {171.0, 90.0, 190.0}) {
@@ -211,7 +214,7 @@ TEST(WindingVerdict, ResistancesAndWavesContradictTurnsByOneBackEmf) {
 }
 
 TEST(WindingVerdict, BackEmfAboveTheExpectationIsUndecided) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.plate_volts_per_krpm = 60;
   c.programme.expected_line_to_line_ohms_low = 0.95;
   c.programme.expected_line_to_line_ohms_high = 1.05;
@@ -222,7 +225,7 @@ TEST(WindingVerdict, BackEmfAboveTheExpectationIsUndecided) {
 }
 
 TEST(WindingVerdict, ThreePairsOnAnArmatureProveNothing) {
-  JudgeCase c = Servo();
+  JudgeCase c = ServoReadings();
   c.programme.permanent_magnet = false;
   c.programme.three_phase = false;
   const auto judged = Judged(c, Take(Ohms(1, 1, 1), Megohms(800), Surge()));
@@ -238,14 +241,14 @@ TEST(WindingVerdict, ThreePairsOnAnArmatureProveNothing) {
 // Whatever else is missing, the same words say that no turn was tested.
 TEST(WindingVerdict, ATurnTestThatIsMissingIsSaidAtEveryStage) {
   for (const Stage stage : {Stage::kAsReceived, Stage::kWoundBeforeTreatment, Stage::kTreated, Stage::kAssembled}) {
-    const auto judged = Judged(Servo(stage), Take(Ohms(1, 1, 1), Megohms(800)));
+    const auto judged = Judged(ServoReadings(stage), Take(Ohms(1, 1, 1), Megohms(800)));
     EXPECT_TRUE(absl::StrContains(judged.summary, "turn insulation not tested") ||
                 ::testing::Value(judged.reasons, Contains("turn insulation not tested")));
   }
 }
 
 TEST(WindingVerdict, StageDecidesWhatCounts) {
-  const auto released = Judged(Servo(Stage::kAssembled), Take(Ohms(1, 1, 1), Megohms(800), Surge()));
+  const auto released = Judged(ServoReadings(Stage::kAssembled), Take(Ohms(1, 1, 1), Megohms(800), Surge()));
   EXPECT_EQ(released.verdict, WindingVerdict::kUndecided);
   std::vector<TestKind> deciding;
   for (const MissingTest& test : released.missing) {
@@ -260,7 +263,7 @@ TEST(WindingVerdict, NeverSoundWithoutATurnTest) {
   std::uniform_real_distribution<double> uniform(0, 1);
   int not_tested = 0;
   for (int trial = 0; trial < 1500; ++trial) {
-    JudgeCase c = Servo(static_cast<Stage>(random() % 7));
+    JudgeCase c = ServoReadings(static_cast<Stage>(random() % 7));
     c.programme.permanent_magnet = random() % 2 == 0;
     std::vector<Reading> readings =
         Take(Ohms(1, 1 + 0.03 * uniform(random), 1), Megohms(std::pow(10, 4 * uniform(random))));
@@ -312,7 +315,7 @@ TEST(WindingVerdict, NeverSoundWithoutATurnTest) {
 TEST(WindingVerdict, EveryWrongFieldOfEveryReadingIsNamed) {
   LineResistances ohms = Ohms(-1, 1, 1);
   WithstandReading withstand;
-  JudgeCase servo = Servo();
+  JudgeCase servo = ServoReadings();
   servo.programme.expected_ke_low = servo.programme.expected_ke_high = std::nullopt;
   servo.plate_volts_per_krpm = 2e6;
   const auto judged = JudgeReadings(servo, Take(ohms, withstand, BackEmfReading()));

@@ -30,7 +30,7 @@ Withstand Levels(double volts, std::optional<double> kw, Condition condition, Fa
   return withstand.value_or(Withstand{});
 }
 
-struct Row {
+struct LevelRow {
   const char* source;
   Family family;
   Condition condition;
@@ -41,8 +41,8 @@ struct Row {
 
 TEST(Withstand, PublishedLevels) {
   using C = Condition;
-  for (const Row& row : {
-           Row{"IEC 60034-1:2004 Table 16 item 1", kIec, C::kNew, 48, 0.4, 596},
+  for (const LevelRow& row : {
+           LevelRow{"IEC 60034-1:2004 Table 16 item 1", kIec, C::kNew, 48, 0.4, 596},
            {"IEC item 1, below 100 V", kIec, C::kNew, 99, 0.999, 698},
            {"IEC item 2 from 100 V", kIec, C::kNew, 100, 0.999, 1500},
            {"IEC item 2 from 1 kW", kIec, C::kNew, 99, 1, 1500},

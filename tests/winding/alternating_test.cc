@@ -8,10 +8,12 @@
 #include <complex>
 #include <numeric>
 
+#include "standards/units.h"
+
 namespace coilwright::winding {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
+using standards::kPi;
 
 using Phasor = std::complex<double>;
 

@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "standards/units.h"
 #include "winding/field.h"
 
 namespace coilwright::winding {
@@ -16,7 +17,7 @@ namespace {
 
 using Phasor = std::complex<double>;
 
-const double kPi = std::acos(-1.0);
+using standards::kPi;
 constexpr double kSame = 1e-9;
 
 // What one phase may take: members of a mask, each with a sense.

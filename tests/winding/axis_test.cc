@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "winding/field.h"
+#include "winding/short_names.h"
 
 namespace coilwright::winding {
 namespace {
@@ -19,8 +20,6 @@ struct ByHand {
   bool clockwise_from_drive_end;
 };
 
-const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
-const CoilForm kLap = CoilForm::kLap, kTooth = CoilForm::kToothCoil;
 const MachineEnd kFar = MachineEnd::kNonDrive, kShaft = MachineEnd::kDrive;
 const PhaseOrder kWith = PhaseOrder::kWithSlots, kAgainst = PhaseOrder::kAgainstSlots;
 

@@ -8,6 +8,7 @@
 
 #include "standards/errors.h"
 #include "winding/field.h"
+#include "winding/short_names.h"
 
 namespace coilwright::winding {
 namespace {
@@ -17,10 +18,7 @@ using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
 
-const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
-const CoilForm kTooth = CoilForm::kToothCoil;
-
-Layout Laid(const Placement& placement) {
+Layout LaidBy(const Placement& placement) {
   const absl::StatusOr<Layout> layout = LaidOut(placement);
   EXPECT_TRUE(layout.ok()) << layout.status();
   return layout.value_or(Layout{});
@@ -65,7 +63,7 @@ TEST(Compare, FindsEveryPrintedLayoutInTheComputedOne) {
        }) {
     const Layout in_print = FromLetters(printed.pattern.slots, printed.pattern.poles, printed.pattern.coil_pitch,
                                         printed.step, printed.letters);
-    const Comparison comparison = CompareLayouts(in_print, Laid({printed.pattern}));
+    const Comparison comparison = CompareLayouts(in_print, LaidBy({printed.pattern}));
     EXPECT_TRUE(comparison.electrically_equivalent) << printed.source << " " << printed.letters;
     EXPECT_TRUE(comparison.same_coils) << printed.letters;
     EXPECT_EQ(comparison.turns_ratio, 1);
@@ -86,7 +84,7 @@ TEST(Compare, SeesTheSenseTurnWithThePoles) {
 TEST(Compare, OfALayoutWithItselfIsNoChange) {
   for (const Pattern& pattern : {Pattern{36, 4, 8}, Pattern{27, 6, 4}, Pattern{12, 10, 1, kTwo, kTooth},
                                  Pattern{24, 4, 5, kOne, CoilForm::kChain}, Pattern{720, 120, 2}}) {
-    const Comparison same = CompareLayouts(Laid({pattern}), Laid({pattern}));
+    const Comparison same = CompareLayouts(LaidBy({pattern}), LaidBy({pattern}));
     EXPECT_TRUE(same.electrically_equivalent && same.drop_in && same.same_coils && same.same_sense);
     EXPECT_FALSE(same.transform.mirrored);
     EXPECT_EQ(same.transform.slots, 0);
@@ -102,16 +100,16 @@ TEST(Compare, TurnedBySlotsIsADropInOnlyOnTheSamePoles) {
   const Placement here = {{24, 4, 5}};
   Placement there = here;
   there.first_slot = 2;
-  const Comparison one_slot = CompareLayouts(Laid(here), Laid(there));
+  const Comparison one_slot = CompareLayouts(LaidBy(here), LaidBy(there));
   EXPECT_TRUE(one_slot.electrically_equivalent && one_slot.same_sense);
   EXPECT_FALSE(one_slot.drop_in);
   EXPECT_EQ(one_slot.transform.slots, 1);
   EXPECT_NEAR(one_slot.axis_shift_electrical_degrees[0], 30, 1e-9);
   EXPECT_THAT(one_slot.differences, Contains(HasSubstr("axis of U moves by 30")));
   there.first_slot = 13;
-  EXPECT_TRUE(CompareLayouts(Laid(here), Laid(there)).drop_in);
+  EXPECT_TRUE(CompareLayouts(LaidBy(here), LaidBy(there)).drop_in);
   there.first_slot = 7;
-  const Comparison reversed = CompareLayouts(Laid(here), Laid(there));
+  const Comparison reversed = CompareLayouts(LaidBy(here), LaidBy(there));
   EXPECT_FALSE(reversed.drop_in);
   EXPECT_NEAR(std::abs(reversed.axis_shift_electrical_degrees[0]), 180, 1e-9);
 }
@@ -119,7 +117,7 @@ TEST(Compare, TurnedBySlotsIsADropInOnlyOnTheSamePoles) {
 // By hand, 9/8 from slot 1: U is 1-2, 8-9 and 9-1 reversed. Numbered in a mirror (k to 2 - k) those are 9-1, 2-3 and
 // 1-2 reversed, axis 360 - 100 = 260; it turns the other way, and no renaming makes it a drop-in.
 TEST(Compare, MirroredIsNeverADropIn) {
-  const Layout straight = Laid({{9, 8, 1, kTwo, kTooth}});
+  const Layout straight = LaidBy({{9, 8, 1, kTwo, kTooth}});
   Layout mirror = FromOtherEnd(straight);
   mirror.connection_end = straight.connection_end;
   std::vector<std::string> u;
@@ -155,7 +153,7 @@ TEST(Compare, MirroredIsNeverADropInEvenWhereNoAxisMoves) {
 TEST(Compare, RenamedPhasesAreNeverADropIn) {
   Placement against = {{36, 4, 8}};
   against.phase_order = PhaseOrder::kAgainstSlots;
-  const Comparison comparison = CompareLayouts(Laid({{36, 4, 8}}), Laid(against));
+  const Comparison comparison = CompareLayouts(LaidBy({{36, 4, 8}}), LaidBy(against));
   EXPECT_TRUE(comparison.electrically_equivalent && comparison.same_coils);
   EXPECT_FALSE(comparison.drop_in);
   EXPECT_FALSE(comparison.same_sense);
@@ -163,9 +161,9 @@ TEST(Compare, RenamedPhasesAreNeverADropIn) {
   EXPECT_EQ(comparison.transform.slots, 0);
   EXPECT_THAT(comparison.differences, Contains(HasSubstr("turns the other way")));
   // U to V to W to U keeps the sense and moves every axis by 120.
-  Layout cyclic = Laid({{36, 4, 8}});
+  Layout cyclic = LaidBy({{36, 4, 8}});
   for (Coil& coil : cyclic.coils) coil.phase = (coil.phase + 1) % 3;
-  const Comparison turned = CompareLayouts(Laid({{36, 4, 8}}), cyclic);
+  const Comparison turned = CompareLayouts(LaidBy({{36, 4, 8}}), cyclic);
   EXPECT_TRUE(turned.electrically_equivalent && turned.same_sense);
   EXPECT_FALSE(turned.drop_in);
   EXPECT_NEAR(turned.axis_shift_electrical_degrees[0], -120, 1e-9);
@@ -189,27 +187,27 @@ TEST(Compare, UnlikePhasesThatChangedPlacesAreNeverADropIn) {
 // Full belts of one layer: concentric coils 1-8 round 2-7 and lap coils 1-7, 2-8 put the same currents in the same
 // slots with other spans. Two layers of the full pitch hold two sides a slot: half the turns a coil.
 TEST(Compare, LooksAtCurrentsAndSaysWhereCoilsDiffer) {
-  const Layout concentric = Laid({{24, 4, 6, kOne, CoilForm::kConcentric}});
-  const Comparison joined = CompareLayouts(concentric, Laid({{24, 4, 6, kOne, CoilForm::kLap}}));
+  const Layout concentric = LaidBy({{24, 4, 6, kOne, CoilForm::kConcentric}});
+  const Comparison joined = CompareLayouts(concentric, LaidBy({{24, 4, 6, kOne, CoilForm::kLap}}));
   EXPECT_TRUE(joined.electrically_equivalent && joined.drop_in);
   EXPECT_FALSE(joined.same_coils);
   EXPECT_THAT(joined.differences, ElementsAre(HasSubstr("span other slots")));
-  const Comparison layers = CompareLayouts(Laid({{24, 4, 6}}), concentric);
+  const Comparison layers = CompareLayouts(LaidBy({{24, 4, 6}}), concentric);
   EXPECT_TRUE(layers.electrically_equivalent && layers.drop_in);
   EXPECT_EQ(layers.turns_ratio, 2);
-  EXPECT_EQ(CompareLayouts(concentric, Laid({{24, 4, 6}})).turns_ratio, 0.5);
-  EXPECT_FALSE(CompareLayouts(Laid({{24, 4, 5}}), Laid({{24, 4, 6}})).electrically_equivalent);
+  EXPECT_EQ(CompareLayouts(concentric, LaidBy({{24, 4, 6}})).turns_ratio, 0.5);
+  EXPECT_FALSE(CompareLayouts(LaidBy({{24, 4, 5}}), LaidBy({{24, 4, 6}})).electrically_equivalent);
 }
 
 // One coil of 36 reversed or one of another phase is another winding.
 TEST(Compare, SeesOneWrongCoil) {
   for (size_t i = 0; i < 36; i += 5) {
-    Layout wrong = Laid({{36, 4, 8}});
+    Layout wrong = LaidBy({{36, 4, 8}});
     wrong.coils[i].sign = -wrong.coils[i].sign;
-    EXPECT_FALSE(CompareLayouts(Laid({{36, 4, 8}}), wrong).electrically_equivalent);
-    wrong = Laid({{36, 4, 8}});
+    EXPECT_FALSE(CompareLayouts(LaidBy({{36, 4, 8}}), wrong).electrically_equivalent);
+    wrong = LaidBy({{36, 4, 8}});
     wrong.coils[i].phase = (wrong.coils[i].phase + 1) % 3;
-    EXPECT_FALSE(CompareLayouts(Laid({{36, 4, 8}}), wrong).electrically_equivalent);
+    EXPECT_FALSE(CompareLayouts(LaidBy({{36, 4, 8}}), wrong).electrically_equivalent);
   }
 }
 
@@ -219,7 +217,7 @@ TEST(Compare, FindsEveryDisguise) {
   int found = 0;
   for (const Pattern& pattern : {Pattern{27, 6, 4}, Pattern{12, 14, 1, kTwo, kTooth}, Pattern{18, 4, 4},
                                  Pattern{24, 4, 5, kOne, CoilForm::kChain}}) {
-    const Layout original = Laid({pattern});
+    const Layout original = LaidBy({pattern});
     for (int turned = 0; turned < pattern.slots; turned += 5) {
       for (const bool mirrored : {false, true}) {
         for (const int shift : {0, 1, 2}) {

@@ -7,14 +7,13 @@
 #include <map>
 
 #include "standards/errors.h"
+#include "winding/short_names.h"
 
 namespace coilwright::winding {
 namespace {
 
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
 
 ConnectionList Connected(const Placement& placement, PhaseEnds ends, int circuits) {
   const absl::StatusOr<ConnectionList> list = Connect(placement, *LaidOut(placement), ends, circuits);

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "electric/magnetics.h"
+#include "winding/short_names.h"
 #include "winding/winding.h"
 
 namespace coilwright::winding {
@@ -23,8 +24,6 @@ struct EmfExample {
   double phase_volts;
   double tolerance = 1e-3;
 };
-
-const Layers kOne = Layers::kSingle;
 
 const EmfExample kExamples[] = {
     {"Bakshi, DC Machines and Synchronous Machines, Ex 4.4 p26", {216, 24, 9}, 5, 1, 50, 0.030, 1992.9 / kRoot3},

@@ -8,16 +8,14 @@
 #include <numeric>
 
 #include "standards/units.h"
+#include "winding/short_names.h"
 
 namespace coilwright::winding {
 namespace {
 
 using standards::kPi;
 
-const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
-const CoilForm kTooth = CoilForm::kToothCoil;
-
-Layout Laid(const Pattern& pattern) {
+Layout LaidAs(const Pattern& pattern) {
   const absl::StatusOr<Layout> layout = LaidOut({pattern});
   EXPECT_TRUE(layout.ok()) << layout.status();
   return layout.value_or(Layout{});
@@ -30,7 +28,7 @@ TEST(DifferentialLeakage, OfWholeSlotsPerPoleAndPhaseIsTheClassicTable) {
     for (const int poles : {2, 4, 10}) {
       const double kd = q == 1 ? 1 : 0.5 / (q * std::sin(kPi / 6 / q));
       const double closed = std::pow(kPi / (3 * kd), 2) * (5.0 * q * q + 1) / (6.0 * q * q) - 1;
-      const double sigma = FieldOf(Laid({3 * q * poles, poles, 3 * q})).differential_leakage;
+      const double sigma = FieldOf(LaidAs({3 * q * poles, poles, 3 * q})).differential_leakage;
       EXPECT_NEAR(sigma, table[q - 1], 5e-5) << q;
       EXPECT_NEAR(sigma, closed, 1e-10) << q;
     }
@@ -43,7 +41,7 @@ TEST(DifferentialLeakage, IsTheSumOverTheWaves) {
        {Pattern{24, 4, 5}, Pattern{36, 4, 8}, Pattern{36, 4, 7}, Pattern{27, 6, 4}, Pattern{18, 8, 2},
         Pattern{12, 10, 1, kTwo, kTooth}, Pattern{12, 10, 1, kOne, kTooth}, Pattern{9, 8, 1, kTwo, kTooth},
         Pattern{9, 10, 1, kTwo, kTooth}, Pattern{24, 4, 5, kOne, CoilForm::kChain}}) {
-    const Layout layout = Laid(pattern);
+    const Layout layout = LaidAs(pattern);
     double sum = -1;
     for (const Wave& wave : WavesOf(layout, 100000)) sum += wave.amplitude_ratio * wave.amplitude_ratio;
     EXPECT_NEAR(FieldOf(layout).differential_leakage, sum, 1e-3) << pattern.slots << "/" << pattern.poles;
@@ -55,17 +53,17 @@ TEST(DifferentialLeakage, IsTheSumOverTheWaves) {
 // the sum is that of 1/n^2 without multiples of three less one: 8/9 pi^2/6 - 1.
 TEST(DifferentialLeakage, OfThreeTeethOnTwoPolesIsAClosedSum) {
   for (const Pattern& pattern : {Pattern{3, 2, 1, kTwo, kTooth}, Pattern{12, 8, 1, kTwo, kTooth}}) {
-    EXPECT_NEAR(FieldOf(Laid(pattern)).differential_leakage, 8.0 / 9 * kPi * kPi / 6 - 1, 1e-12);
+    EXPECT_NEAR(FieldOf(LaidAs(pattern)).differential_leakage, 8.0 / 9 * kPi * kPi / 6 - 1, 1e-12);
   }
 }
 
 // Summed separately over waves from lists of coils, by another program.
 TEST(DifferentialLeakage, AgreesWithSumsMadeElsewhere) {
-  struct Case {
+  struct Sums {
     Pattern pattern;
     double sigma;
   };
-  for (const Case& c : {Case{{24, 4, 5}, 0.0235},
+  for (const Sums& c : {Sums{{24, 4, 5}, 0.0235},
                         {{36, 4, 8}, 0.0115},
                         {{36, 4, 7}, 0.0111},
                         {{48, 4, 10}, 0.0062},
@@ -80,7 +78,7 @@ TEST(DifferentialLeakage, AgreesWithSumsMadeElsewhere) {
                         {{15, 14, 1, kTwo, kTooth}, 1.3744},
                         {{24, 22, 1, kTwo, kTooth}, 1.2999},
                         {{24, 22, 1, kOne, kTooth}, 3.5213}}) {
-    EXPECT_NEAR(FieldOf(Laid(c.pattern)).differential_leakage, c.sigma, 5.1e-5)
+    EXPECT_NEAR(FieldOf(LaidAs(c.pattern)).differential_leakage, c.sigma, 5.1e-5)
         << c.pattern.slots << "/" << c.pattern.poles << " pitch " << c.pattern.coil_pitch;
   }
 }
@@ -88,7 +86,7 @@ TEST(DifferentialLeakage, AgreesWithSumsMadeElsewhere) {
 // Signed amplitudes by order, + forward.
 std::map<int, double> Spectrum(const Pattern& pattern, int most_order) {
   std::map<int, double> spectrum;
-  for (const Wave& wave : WavesOf(Laid(pattern), most_order)) {
+  for (const Wave& wave : WavesOf(LaidAs(pattern), most_order)) {
     spectrum[wave.order] += wave.forward ? wave.amplitude_ratio : -wave.amplitude_ratio;
   }
   return spectrum;
@@ -112,7 +110,7 @@ TEST(Waves, OfWholeSlotsPerPoleAndPhaseAreTheTextbookSeries) {
 // R. K. Srivastava, Electrical Machines, Ex 5.7: two poles, 50 Hz: the fifth runs at -600 rpm, the seventh at 428.57
 // rpm.
 TEST(Waves, RunAtTheSpeedsInPrint) {
-  const std::vector<Wave> waves = WavesOf(Laid({12, 2, 5}), 7);
+  const std::vector<Wave> waves = WavesOf(LaidAs({12, 2, 5}), 7);
   ASSERT_EQ(waves.size(), 3u);
   EXPECT_NEAR(waves[1].speed_ratio * 3000, -600, 1e-9);
   EXPECT_NEAR(waves[2].speed_ratio * 3000, 428.57, 0.005);
@@ -140,7 +138,7 @@ TEST(Waves, OfToothCoilsHaveTheirSubHarmonics) {
 TEST(Waves, AgreeWithTheFieldIntegratedAtTwoInstants) {
   for (const Pattern& pattern : {Pattern{27, 6, 4}, Pattern{9, 10, 1, kTwo, kTooth}, Pattern{18, 16, 1, kOne, kTooth},
                                  Pattern{36, 4, 8, kTwo, CoilForm::kConcentric}}) {
-    const Layout layout = Laid(pattern);
+    const Layout layout = LaidAs(pattern);
     const SlotCurrents currents = CurrentsOf(layout);
     // Coefficient of cos and sin of the field at a time angle, for phase currents cos(t - phase x 120).
     const auto coefficients = [&](double t, int order) {
@@ -178,19 +176,19 @@ TEST(Field, RepeatsAndPullsAsSlotsAndPolesSay) {
     for (int poles = 2; poles <= 28; poles += 2) {
       const Pattern pattern = {slots, poles, 1, kTwo, kTooth};
       if (slots % (3 * std::gcd(slots, poles / 2)) != 0 || poles % (2 * slots) == 0) continue;
-      const Field field = FieldOf(Laid(pattern));
+      const Field field = FieldOf(LaidAs(pattern));
       EXPECT_EQ(field.periods_per_rev, std::gcd(slots, poles / 2)) << slots << "/" << poles;
       EXPECT_EQ(field.radial_pull_order, std::gcd(slots, poles));
       EXPECT_EQ(field.radial_pull_balanced, std::gcd(slots, poles) > 1) << slots << "/" << poles;
     }
   }
-  EXPECT_FALSE(FieldOf(Laid({9, 8, 1, kTwo, kTooth})).radial_pull_balanced);
+  EXPECT_FALSE(FieldOf(LaidAs({9, 8, 1, kTwo, kTooth})).radial_pull_balanced);
   // Three sections alike: the pulls of the three thirds cancel, though no two lie half a turn apart.
-  EXPECT_TRUE(FieldOf(Laid({9, 6, 1, kTwo, kTooth})).radial_pull_balanced);
-  EXPECT_EQ(FieldOf(Laid({9, 6, 1, kTwo, kTooth})).radial_pull_order, 3);
-  EXPECT_TRUE(FieldOf(Laid({12, 10, 1, kTwo, kTooth})).radial_pull_balanced);
+  EXPECT_TRUE(FieldOf(LaidAs({9, 6, 1, kTwo, kTooth})).radial_pull_balanced);
+  EXPECT_EQ(FieldOf(LaidAs({9, 6, 1, kTwo, kTooth})).radial_pull_order, 3);
+  EXPECT_TRUE(FieldOf(LaidAs({12, 10, 1, kTwo, kTooth})).radial_pull_balanced);
   // One layer of 18/16: nine coils, no two of them half a turn apart.
-  EXPECT_FALSE(FieldOf(Laid({18, 16, 1, kOne, kTooth})).radial_pull_balanced);
+  EXPECT_FALSE(FieldOf(LaidAs({18, 16, 1, kOne, kTooth})).radial_pull_balanced);
 }
 
 // Maxwell's stress goes with the square of the radial field, and the net force with its first wave round the bore: two
@@ -233,7 +231,7 @@ TEST(Field, PullsToOneSideWhereTwoOrdersDifferByOne) {
 TEST(Field, HasTheWindingFactorOfThePattern) {
   for (const Pattern& pattern : {Pattern{36, 4, 8}, Pattern{27, 6, 4}, Pattern{12, 14, 1, kTwo, kTooth},
                                  Pattern{48, 4, 10, kOne, CoilForm::kConcentric}, Pattern{720, 120, 2}}) {
-    const Field field = FieldOf(Laid(pattern));
+    const Field field = FieldOf(LaidAs(pattern));
     for (const double factor : field.winding_factors) EXPECT_NEAR(factor, *WindingFactor(pattern), 1e-10);
   }
 }

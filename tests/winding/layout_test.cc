@@ -11,7 +11,7 @@
 namespace coilwright::winding {
 namespace {
 
-std::vector<Coil> LaidOut(const Pattern& pattern) {
+std::vector<Coil> CoilsOf(const Pattern& pattern) {
   const absl::StatusOr<std::vector<Coil>> coils = Coils(pattern);
   EXPECT_TRUE(coils.ok()) << coils.status();
   return coils.value_or(std::vector<Coil>{});
@@ -20,7 +20,7 @@ std::vector<Coil> LaidOut(const Pattern& pattern) {
 // One letter per coil in the order of the start slots, small for a coil connected the other way round.
 std::string Sequence(const Pattern& pattern) {
   std::string letters;
-  for (const Coil& coil : LaidOut(pattern)) {
+  for (const Coil& coil : CoilsOf(pattern)) {
     const char letter = "ABC"[coil.phase];
     letters += coil.sign > 0 ? letter : static_cast<char>(std::tolower(letter));
   }
@@ -60,7 +60,7 @@ TEST(SameWinding, TellsDifferentWindingsApart) {
 // order A1 C4 B1 A2 C1 B2 A3 C2 B3 A4 C3 B4; groups of a phase alternate in polarity in the order of their numbers.
 TEST(Layout, OfTheTwoLayerExampleIsTheOnePrinted) {
   EXPECT_TRUE(SameWinding(Sequence({24, 4, 5}), "AAccBBaaCCbbAAccBBaaCCbb"));
-  for (const Coil& coil : LaidOut({24, 4, 5})) EXPECT_EQ(coil.return_slot, (coil.go_slot + 4) % 24 + 1);
+  for (const Coil& coil : CoilsOf({24, 4, 5})) EXPECT_EQ(coil.return_slot, (coil.go_slot + 4) % 24 + 1);
 }
 
 // The crossed chain of small 36/4 motors, laid by hand: belts of three slots, two coils 1-9 of each belt to the next
@@ -71,7 +71,7 @@ TEST(Layout, OfTheCrossedChainIsTheOneLaidByHand) {
                             {11, 18, 0, -1}, {13, 21, 2, 1},  {14, 22, 2, 1}, {17, 24, 1, -1}, {19, 27, 0, 1},
                             {20, 28, 0, 1},  {23, 30, 2, -1}, {25, 33, 1, 1}, {26, 34, 1, 1},  {29, 36, 0, -1},
                             {31, 3, 2, 1},   {32, 4, 2, 1},   {35, 6, 1, -1}};
-  const std::vector<Coil> coils = LaidOut(crossed);
+  const std::vector<Coil> coils = CoilsOf(crossed);
   ASSERT_EQ(coils.size(), 18u);
   for (size_t i = 0; i < coils.size(); ++i) {
     EXPECT_EQ(coils[i].go_slot, by_hand[i][0]);
@@ -91,7 +91,7 @@ TEST(Layout, OfTheCrossedChainIsTheOneLaidByHand) {
 TEST(Layout, OfTheOneLayerExampleIsTheOnePrinted) {
   const Pattern chain = {24, 4, 5, Layers::kSingle, CoilForm::kChain};
   EXPECT_TRUE(SameWinding(Sequence(chain), "AcBaCbAcBaCb"));
-  const std::vector<Coil> coils = LaidOut(chain);
+  const std::vector<Coil> coils = CoilsOf(chain);
   for (size_t i = 0; i < coils.size(); ++i) {
     const int printed_go = static_cast<int>(2 * i + 1);
     EXPECT_EQ(coils[i].go_slot, printed_go);
@@ -165,7 +165,7 @@ TEST(Layout, OfToothCoilsIsThatOfTheLiterature) {
 
 TEST(Layout, StartsPhaseAInSlotOneAndRunsAThenBThenC) {
   for (const Pattern& pattern : {Pattern{36, 4, 8}, Pattern{48, 8, 5}, Pattern{27, 6, 4}}) {
-    const std::vector<Coil> coils = LaidOut(pattern);
+    const std::vector<Coil> coils = CoilsOf(pattern);
     EXPECT_EQ(coils.front().phase, 0);
     EXPECT_EQ(coils.front().go_slot, 1);
     EXPECT_EQ(coils.front().sign, 1);
@@ -180,7 +180,7 @@ TEST(Layout, StartsPhaseAInSlotOneAndRunsAThenBThenC) {
 TEST(Layout, NestsConcentricCoils) {
   const auto spans = [](const Pattern& pattern) {
     std::vector<int> all;
-    for (const Coil& coil : LaidOut(pattern)) {
+    for (const Coil& coil : CoilsOf(pattern)) {
       all.push_back((coil.return_slot - coil.go_slot + pattern.slots) % pattern.slots);
     }
     std::sort(all.begin(), all.end());

@@ -131,7 +131,7 @@ TEST(Symmetry, CountsCoggingPeriods) {
 }
 
 // The emf of a coil, rounded so that equal emfs compare equal.
-std::pair<long, long> Emf(const Pattern& pattern, const Coil& coil) {
+std::pair<long, long> RoundedEmf(const Pattern& pattern, const Coil& coil) {
   const auto side = [&](int slot) {
     return std::polar(1.0, 2 * standards::kPi * (pattern.poles / 2) * slot / pattern.slots);
   };
@@ -153,7 +153,7 @@ void ExpectSoundLayout(const Pattern& pattern, const Symmetry& symmetry) {
     ++sides.at(static_cast<size_t>(coil.go_slot));
     ++sides.at(static_cast<size_t>(coil.return_slot));
     ++count[coil.phase];
-    const auto [real, imaginary] = Emf(pattern, coil);
+    const auto [real, imaginary] = RoundedEmf(pattern, coil);
     emf[coil.phase] += std::complex<double>(static_cast<double>(real), static_cast<double>(imaginary)) * 1e-6;
     const int span = (coil.return_slot - coil.go_slot + pattern.slots) % pattern.slots;
     if (coil.phase == 0) ++alike[{real, imaginary, span}];

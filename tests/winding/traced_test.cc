@@ -8,6 +8,7 @@
 #include "absl/strings/str_format.h"
 #include "winding/connection.h"
 #include "winding/field.h"
+#include "winding/short_names.h"
 
 namespace coilwright::winding {
 namespace {
@@ -15,8 +16,6 @@ namespace {
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
-
-const Layers kOne = Layers::kSingle, kTwo = Layers::kDouble;
 
 // As a person writes it down: no sign, the slot first in which the current goes away, in any order.
 Layout Traced(const Layout& laid) {
