@@ -17,6 +17,7 @@
 #include "absl/strings/str_split.h"
 #include "calls/authority.h"
 #include "calls/daemon.h"
+#include "program.h"
 
 namespace coilwright::cli {
 namespace {
