@@ -191,7 +191,9 @@ std::string PrintWinding(const v1::ArchivedWinding& winding, const Units& units)
   if (winding.revision().deleted()) page.Item("SET ASIDE: lists leave it out", "!");
   page.Facts({{"revision", RevisionText(winding.revision())},
               {"first kept", Moment(winding.create_time())},
-              {"taken down", Day(winding.taken_down_time())}});
+              {"taken down", Day(winding.taken_down_time())},
+              {"code on paper", winding.code()},
+              {"codes before", absl::StrJoin(winding.earlier_codes(), ", ")}});
   page.Heading("Machine");
   page.Facts({{"kind", machine.kind() == v1::MACHINE_KIND_UNSPECIFIED ? "" : EnumText(machine.kind())},
               {"plate", PlateText(machine.nameplate())},

@@ -161,6 +161,7 @@ absl::Status Connection::Write(google::protobuf::Message* request, google::proto
   double pause_seconds = 0.2;
   double left = deadline_seconds_;
   absl::Status status;
+  bool sent = false;
   for (int attempt = 1;; ++attempt) {
     const auto start = std::chrono::steady_clock::now();
     // An answer that got lost leaves time to ask for it again.
@@ -168,12 +169,13 @@ absl::Status Connection::Write(google::protobuf::Message* request, google::proto
     if (!absl::IsUnavailable(status) && !absl::IsDeadlineExceeded(status) && !absl::IsResourceExhausted(status)) {
       return status;
     }
+    sent = sent || !absl::StrContains(status.message(), "failed to connect to all addresses");
     left -= std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count() + pause_seconds;
     if (attempt == kMostAttempts || left <= 0) break;
     std::this_thread::sleep_for(std::chrono::duration<double>(pause_seconds));
     pause_seconds *= 2;
   }
-  if (id.empty() || absl::IsResourceExhausted(status)) return status;
+  if (id.empty() || !sent || absl::IsResourceExhausted(status)) return status;
   return absl::Status(status.code(), absl::StrCat(status.message(),
                                                   "\nwhether it was written is not known; the same "
                                                   "command with --request-id ",

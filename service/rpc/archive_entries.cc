@@ -153,9 +153,10 @@ Facts FactsOf(const std::string& name, const v1::ArchivedWinding& winding) {
   const v1::WindingRecord& record = winding.record();
   Facts facts = FactsOf(record.machine());
   facts.verdict = winding.check().verdict();
-  // By the code a document of it is matched to it.
-  facts.text = absl::StrJoin(
-      {record.title(), PlateTexts(record.machine().nameplate()), record.note(), IdOf(name), CodeOf(record)}, " ");
+  // By the codes that documents of it show.
+  facts.text = absl::StrJoin({record.title(), PlateTexts(record.machine().nameplate()), record.note(), IdOf(name),
+                              CodeOf(record), absl::StrJoin(winding.earlier_codes(), " ")},
+                             " ");
   return facts;
 }
 

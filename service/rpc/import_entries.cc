@@ -12,6 +12,7 @@
 #include "rpc/archive_times.h"
 #include "rpc/job_checks.h"
 #include "rpc/kept_records.h"
+#include "rpc/record_code.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -52,6 +53,10 @@ NewEntry ReadWinding(const Reader& reader, const v1::ArchivedWinding& winding) {
   RefuseLarge(reader, "check", winding.check(), kMostRecordBytes);
   RefuseLarge(reader, "check_refused", winding.check_refused(), kMostRecordBytes);
   reader.Text("data_revision", kMostNameBytes);
+  if (winding.earlier_codes_size() > kMostEarlierCodes ||
+      !std::all_of(winding.earlier_codes().begin(), winding.earlier_codes().end(), IsCode))
+    reader.Wrong("earlier_codes", absl::StrCat(winding.earlier_codes_size(), " of them"),
+                 absl::StrCat("up to ", kMostEarlierCodes, " such as \"7KQ2-M0XC\""));
   ReadTime(reader, "taken_down_time");
   NewEntry entry = NewEntryOf(name, winding);
   ReadRevision(reader, &entry.entry);

@@ -8,6 +8,7 @@
 #include "rpc/archive_times.h"
 #include "rpc/kept_records.h"
 #include "rpc/message_paths.h"
+#include "rpc/record_code.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -107,7 +108,9 @@ absl::Status UpdateWinding(Archive& archive, const v1::UpdateWindingRequest& req
   ApplyMask(reader, {"record", "taken_down_time"}, request.winding(), &unused);
   if (!errors.empty()) return standards::InvalidFields(errors);
   const auto change = [&](v1::ArchivedWinding& winding) -> absl::Status {
+    const std::string before = CodeOf(winding.record());
     ApplyMask(reader, {"record", "taken_down_time"}, request.winding(), &winding);
+    KeepCode(before, &winding);
     if (winding.has_taken_down_time())
       WriteTime(MicrosOf(winding.taken_down_time()), winding.mutable_taken_down_time());
     // A mask may name one of two values that only together are too large.

@@ -113,6 +113,13 @@ TEST_F(Write, GivesUpAndSaysHowToFindOut) {
   EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds(2));
 }
 
+TEST_F(Write, WhereNobodyListensWasNeverSent) {
+  server->Shutdown();
+  const absl::Status status = Send();
+  EXPECT_EQ(ExitStatus(status), kExitServer);
+  EXPECT_THAT(std::string(status.message()), testing::Not(HasSubstr("not known")));
+}
+
 TEST_F(Write, OfAServiceThatIsFullSaysSo) {
   jobs.answers = {{grpc::StatusCode::RESOURCE_EXHAUSTED, "1024 writes wait"}};
   const absl::Status status = Send();

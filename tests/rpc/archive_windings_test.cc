@@ -179,6 +179,36 @@ TEST_F(ArchivedWindings, AMaskChangesWhatItNamesAndTakesOffWhatIsLacking) {
   EXPECT_EQ(Ok(&rpc::GetWinding, get).winding().SerializeAsString(), first.SerializeAsString());
 }
 
+TEST_F(ArchivedWindings, AreFoundByTheCodeOfEveryRecordTheyHad) {
+  const auto found_by = [&](const std::string& code) {
+    v1::ListWindingsRequest list;
+    list.mutable_filter()->set_text(code);
+    return Ok(&rpc::ListWindings, list).windings_size() == 1;
+  };
+  const v1::ArchivedWinding first = Ok(&rpc::CreateWinding, Create("seamer")).winding();
+  EXPECT_THAT(first.earlier_codes(), IsEmpty());
+  v1::UpdateWindingRequest title = Update(first, "record.title");
+  title.mutable_winding()->mutable_record()->set_title("Seamer head drive");
+  const v1::ArchivedWinding second = Ok(&rpc::UpdateWinding, title).winding();
+  EXPECT_NE(second.code(), first.code());
+  EXPECT_THAT(second.earlier_codes(), ElementsAre(first.code()));
+  EXPECT_TRUE(found_by(first.code()));
+  EXPECT_TRUE(found_by(second.code()));
+  // A day of taking down is no part of the record.
+  v1::UpdateWindingRequest day = Update(second, "taken_down_time");
+  day.mutable_winding()->mutable_taken_down_time()->set_seconds(1400000000);
+  const v1::ArchivedWinding third = Ok(&rpc::UpdateWinding, day).winding();
+  EXPECT_EQ(third.code(), second.code());
+  EXPECT_THAT(third.earlier_codes(), ElementsAre(first.code()));
+  // Back to what it was.
+  title = Update(third, "record.title");
+  title.mutable_winding()->mutable_record()->set_title(first.record().title());
+  const v1::ArchivedWinding last = Ok(&rpc::UpdateWinding, title).winding();
+  EXPECT_EQ(last.code(), first.code());
+  EXPECT_THAT(last.earlier_codes(), ElementsAre(second.code()));
+  EXPECT_TRUE(found_by(first.code()) && found_by(second.code()));
+}
+
 TEST_F(ArchivedWindings, AChangeOfNothingMakesNoRevision) {
   const auto first = Ok(&rpc::CreateWinding, Create("seamer")).winding();
   auto update = Update(first, "record.title");
