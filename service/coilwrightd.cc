@@ -10,6 +10,7 @@
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
@@ -111,6 +112,21 @@ void Log(gpr_log_func_args* entry) {
   if (auto* log = grpc_log.load()) log->AddText(absl::StrCat("coilwrightd: grpc: ", entry->message));
 }
 
+namespace {
+
+// Abseil ends the program itself where a flag is none, always with 1, which stands for what may be there on another
+// try.
+int reading_flags_ends = 2;
+
+void EndOfReadingFlags() {
+  if (reading_flags_ends < 0) return;
+  std::cout.flush();
+  std::fflush(nullptr);
+  _exit(reading_flags_ends);
+}
+
+}  // namespace
+
 int main(int argc, char** argv) {
   absl::FlagsUsageConfig usage;
   usage.version_string = [] { return "coilwrightd " COILWRIGHT_VERSION "\n"; };
@@ -124,7 +140,12 @@ int main(int argc, char** argv) {
   absl::SetProgramUsageMessage(
       absl::StrCat(coilwright::kPurpose, "\nUsage: coilwrightd ", coilwright::kFlagForms,
                    "\nExit status: ", absl::StrJoin(coilwright::kExitStatuses, ", ", status_says), "."));
+  if (const char* asked = argc > 1 ? argv[1] : "";
+      absl::StrContains(asked, "help") || absl::EndsWith(asked, "-version"))
+    reading_flags_ends = 0;
+  std::atexit(EndOfReadingFlags);
   const std::vector<char*> rest = absl::ParseCommandLine(argc, argv);
+  reading_flags_ends = -1;
   const int grace_seconds = absl::GetFlag(FLAGS_grace_seconds);
   const int streams = absl::GetFlag(FLAGS_streams);
   const int stream_idle_seconds = absl::GetFlag(FLAGS_stream_idle_seconds);

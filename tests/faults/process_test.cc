@@ -170,8 +170,8 @@ TEST(Daemon, WrongFlagsAreOneLineThatNamesThem) {
                                  {"--streams=-1", "streams", 2},
                                  {"--stream_idle_seconds=0", "stream_idle_seconds", 2},
                                  {"7360", "7360", 2},
-                                 {"--port=x", "port", 1},
-                                 {"--prot=7360", "prot", 1}}) {
+                                 {"--port=x", "port", 2},
+                                 {"--prot=7360", "prot", 2}}) {
     Daemon daemon({wrong.argument});
     EXPECT_EQ(daemon.Wait(), wrong.status) << wrong.argument;
     const std::string errors = daemon.Errors();
