@@ -93,9 +93,10 @@ std::vector<std::string> Instruments(const v1::JudgeReadingsRequest& request) {
 }
 
 // What did not pass is seen on any copy.
-std::string TestVerdictWords(v1::TestVerdict verdict) {
+template <typename Verdict>
+std::string LoudVerdict(Verdict verdict, Verdict fail) {
   const std::string words = EnumText(verdict);
-  return verdict == v1::TEST_VERDICT_FAIL ? absl::AsciiStrToUpper(words) : words;
+  return verdict == fail ? absl::AsciiStrToUpper(words) : words;
 }
 
 void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Document* document) {
@@ -126,8 +127,8 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
                    {"rules", false, false}};
   for (const v1::JudgedTest& test : verdicts.tests()) {
     table.rows.push_back({TestWords(test), JudgedReadingWords(test, request), CorrectedWords(test), AskedWords(test),
-                          test.has_margin() ? Figures(test.margin(), 3) : "", TestVerdictWords(test.verdict()),
-                          rules->NumbersOf(test)});
+                          test.has_margin() ? Figures(test.margin(), 3) : "",
+                          LoudVerdict(test.verdict(), v1::TEST_VERDICT_FAIL), rules->NumbersOf(test)});
   }
   document->blocks.push_back({"", std::move(table), false});
   sheet::List remarks{{}, "-"};
@@ -210,8 +211,9 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   if (!limit)
     facts.pairs.emplace_back("Limit", absl::StrCat(least, "; not drawn beside readings that are not corrected"));
   if (end.has_judged())
-    facts.pairs.emplace_back("Verdict of the run",
-                             absl::StrCat(TestVerdictWords(end.judged().verdict()), ": ", end.judged().reason()));
+    facts.pairs.emplace_back(
+        "Verdict of the run",
+        absl::StrCat(LoudVerdict(end.judged().verdict(), v1::MEGOHM_VERDICT_FAIL), ": ", end.judged().reason()));
   for (const v1::RunAdvice& advice : end.advice())
     facts.pairs.emplace_back(advice.stop() ? "Stopped" : "Seen",
                              absl::StrCat("at ", Figures(advice.seen_at_seconds()), " s: ", advice.reason()));
@@ -271,7 +273,7 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
       document.warnings.push_back(
           absl::StrCat("Stage ", EnumText(last.request().stage()), ": ", last.verdicts().summary()));
   }
-  if (tests.run_summary.judged().verdict() == v1::TEST_VERDICT_FAIL)
+  if (tests.run_summary.judged().verdict() == v1::MEGOHM_VERDICT_FAIL)
     document.warnings.push_back(absl::StrCat("Insulation run: FAIL: ", tests.run_summary.judged().reason()));
   std::string revision;
   NumberedRules rules;

@@ -67,7 +67,7 @@ std::string MeanWords(const ThreeRead& values, const char* unit) {
   return count == 0 ? "" : absl::StrCat(count > 1 ? "mean " : "", print::Figures(sum / count), " ", unit);
 }
 
-ReadingText TextOf(const v1::ResistanceReading& r) {
+ReadingText SaidIn(const v1::ResistanceReading& r) {
   ReadingText text{"Resistance, line to line", {}, {}};
   const v1::LineToLineResistance& line = r.line_to_line();
   const ThreeRead ohms = OhmsOf(line);
@@ -82,7 +82,7 @@ ReadingText TextOf(const v1::ResistanceReading& r) {
   return text;
 }
 
-ReadingText TextOf(const v1::MegohmReading& r) {
+ReadingText SaidIn(const v1::MegohmReading& r) {
   ReadingText text{"Insulation", {}, {}};
   const std::string least = r.over_range() ? "more than " : "";
   if (r.has_megohms_at_30s()) text.read.push_back(absl::StrCat(Shown(r.megohms_at_30s(), "megohms"), " at 30 s"));
@@ -102,7 +102,7 @@ std::string HeldWords(const v1::WithstandReading& r) {
                       r.broke_down() ? ", broke down" : "");
 }
 
-ReadingText TextOf(const v1::WithstandReading& r) {
+ReadingText SaidIn(const v1::WithstandReading& r) {
   ReadingText text{"Withstand", {HeldWords(r)}, {}};
   if (!r.leakage_milliamps().empty()) {
     const auto [low, high] = std::minmax_element(r.leakage_milliamps().begin(), r.leakage_milliamps().end());
@@ -119,7 +119,7 @@ double PeakOf(const google::protobuf::RepeatedField<double>& volts) {
   return peak;
 }
 
-ReadingText TextOf(const v1::SurgeReading& r) {
+ReadingText SaidIn(const v1::SurgeReading& r) {
   ReadingText text{"Surge", {}, {}};
   for (const v1::SurgeWave& wave : r.waves()) {
     std::string point = v1::WavePoint_Name(wave.point()).substr(std::string("WAVE_POINT_").size());
@@ -135,7 +135,7 @@ ReadingText TextOf(const v1::SurgeReading& r) {
   return text;
 }
 
-ReadingText TextOf(const v1::BackEmfReading& r) {
+ReadingText SaidIn(const v1::BackEmfReading& r) {
   ReadingText text{"Back-EMF, line to line", {}, {}};
   const ThreeRead volts = VoltsOf(r);
   for (size_t i = 0; i < 3; ++i) {
@@ -147,7 +147,7 @@ ReadingText TextOf(const v1::BackEmfReading& r) {
   return text;
 }
 
-ReadingText TextOf(const v1::TemperatureRiseReading& r) {
+ReadingText SaidIn(const v1::TemperatureRiseReading& r) {
   ReadingText text{"Temperature rise", {}, {}};
   text.read.push_back(absl::StrCat("cold ", Shown(r.cold_ohms(), "ohms"), ", hot ", Shown(r.hot_ohms(), "ohms")));
   AddTemperature("cold winding at", r.cold_temperature(), v1::TEMPERATURE_EVIDENCE_UNSPECIFIED, &text.under);
@@ -157,36 +157,36 @@ ReadingText TextOf(const v1::TemperatureRiseReading& r) {
   return text;
 }
 
-ReadingText TextOf(const v1::Observation& r) {
+ReadingText SaidIn(const v1::Observation& r) {
   ReadingText text{EnumText(r.kind()), {r.passed() ? "as it should be" : "not as it should be"}, {}};
   if (!text.kind.empty()) text.kind[0] = absl::ascii_toupper(static_cast<unsigned char>(text.kind[0]));
   if (!r.note().empty()) text.read.push_back(r.note());
   return text;
 }
 
-ReadingText TextOf(const v1::Reading& reading) {
+ReadingText SaidIn(const v1::Reading& reading) {
   switch (reading.reading_case()) {
     case v1::Reading::kResistance:
-      return TextOf(reading.resistance());
+      return SaidIn(reading.resistance());
     case v1::Reading::kMegohms:
-      return TextOf(reading.megohms());
+      return SaidIn(reading.megohms());
     case v1::Reading::kWithstand:
-      return TextOf(reading.withstand());
+      return SaidIn(reading.withstand());
     case v1::Reading::kSurge:
-      return TextOf(reading.surge());
+      return SaidIn(reading.surge());
     case v1::Reading::kBackEmf:
-      return TextOf(reading.back_emf());
+      return SaidIn(reading.back_emf());
     case v1::Reading::kTemperatureRise:
-      return TextOf(reading.temperature_rise());
+      return SaidIn(reading.temperature_rise());
     case v1::Reading::kObservation:
-      return TextOf(reading.observation());
+      return SaidIn(reading.observation());
     case v1::Reading::READING_NOT_SET:
       break;
   }
   return {};
 }
 
-bool Withstand(const v1::JudgedTest& test) {
+bool IsWithstand(const v1::JudgedTest& test) {
   return test.kind() == v1::TEST_KIND_WITHSTAND_AC || test.kind() == v1::TEST_KIND_WITHSTAND_DC;
 }
 
@@ -196,7 +196,7 @@ sheet::Table ReadingsTable(const v1::JudgeReadingsRequest& request) {
   sheet::Table table;
   table.columns = {{"reading", false, false}, {"as read", false, true}, {"under", false, true}};
   for (const v1::Reading& reading : request.readings()) {
-    ReadingText text = TextOf(reading);
+    ReadingText text = SaidIn(reading);
     const std::string& label =
         reading.label().empty() && reading.has_megohms() ? reading.megohms().label() : reading.label();
     if (!label.empty()) absl::StrAppend(&text.kind, " (", label, ")");
@@ -209,7 +209,7 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
   const std::string judged = AsReadWords(test);
   if (test.reading() < 0 || test.reading() >= request.readings_size()) return judged;
   const v1::Reading& reading = request.readings(test.reading());
-  if (Withstand(test) && reading.has_withstand())
+  if (IsWithstand(test) && reading.has_withstand())
     return absl::StrCat(HeldWords(reading.withstand()), judged.empty() ? "" : ", ", judged);
   if (!judged.empty()) return judged;
   if (test.kind() == v1::TEST_KIND_WINDING_RESISTANCE && reading.has_resistance())
@@ -229,7 +229,7 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
 
 std::string AskedWords(const v1::JudgedTest& test) {
   const std::string limit = LimitWords(test.limit());
-  if (!Withstand(test) || test.limit().text().empty()) return limit;
+  if (!IsWithstand(test) || test.limit().text().empty()) return limit;
   return test.limit().kind() == v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD ? test.limit().text()
                                                                     : absl::StrCat(test.limit().text(), ": ", limit);
 }

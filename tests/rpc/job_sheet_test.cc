@@ -159,7 +159,7 @@ TEST_F(JobSheets, ACertificateHasTheVoltsOfADrivenMachine) {
   auto request = Parse<v1::MakeTestCertificateRequest>(
       R"(readings {
            stage: STAGE_ASSEMBLED
-           machine { kind: MACHINE_KIND_PM_SERVO nameplate { rated_volts: 400 poles: 8 } }
+           machine { kind: MACHINE_KIND_PERMANENT_MAGNET nameplate { rated_volts: 400 poles: 8 } }
            expected_ke_volts_per_krpm { nominal: 34 low: 33 high: 35 }
            magnet_material: MAGNET_MATERIAL_NEODYMIUM
            readings { back_emf { u_v_volts_rms: 34.12 v_w_volts_rms: 34.2 w_u_volts_rms: 34.04 speed_rpm: 1000
