@@ -1,3 +1,9 @@
+#include <fstream>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "absl/strings/ascii.h"
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/strip.h"
@@ -7,6 +13,7 @@
 #include "judge_readings.h"
 #include "plan_request.h"
 #include "request.h"
+#include "sample_lines.h"
 #include "wire_choice.h"
 
 namespace coilwright::cli {
@@ -81,6 +88,36 @@ absl::Status OfPlan(Session& session) {
   return Deliver<Request, Response>(session, request, name);
 }
 
+// The samples of --run, each of them: a certificate leaves none out.
+absl::Status ReadRun(const Session& session, v1::MakeTestCertificateRequest* request) {
+  if (!session.arguments.Has("run")) {
+    return session.arguments.Has("test-volts")
+               ? absl::InvalidArgumentError("--test-volts: of a run; accepted: with --run CSV")
+               : absl::OkStatus();
+  }
+  const std::string name = session.arguments.Text("run");
+  std::ifstream file(name);
+  if (!file) return absl::InvalidArgumentError(absl::StrCat("--run: ", name, ": cannot be opened"));
+  std::optional<double> volts;
+  if (session.arguments.Has("test-volts")) {
+    if (absl::Status set = SetField(request, "run_setup.test_volts_dc", session.arguments.Text("test-volts"));
+        !set.ok())
+      return absl::InvalidArgumentError(absl::StrCat("--test-volts: ", set.message()));
+    volts = request->run_setup().test_volts_dc();
+  }
+  SampleLines columns(volts);
+  std::string line;
+  for (int number = 1; std::getline(file, line); ++number) {
+    const absl::string_view text = absl::StripAsciiWhitespace(line);
+    if (text.empty() || text[0] == '#') continue;
+    const absl::Status read =
+        columns.has_heading() ? columns.Read(text, request->add_run_samples()) : columns.ReadHeading(text);
+    if (!read.ok()) return absl::InvalidArgumentError(absl::StrCat(name, ": line ", number, ": ", read.message()));
+  }
+  return request->run_samples().empty() ? absl::InvalidArgumentError(absl::StrCat("--run: ", name, ": no readings"))
+                                        : absl::OkStatus();
+}
+
 absl::Status Certificate(Session& session) {
   if (absl::Status words = ExpectFileOrJob(session, "a FILE with readings, - for standard input"); !words.ok())
     return words;
@@ -92,6 +129,7 @@ absl::Status Certificate(Session& session) {
       return read;
     name = Below("readings.", name);
   }
+  if (absl::Status run = ReadRun(session, &request); !run.ok()) return run;
   if (absl::Status filled = FillBeside(session, &request); !filled.ok()) return filled;
   return Deliver<v1::MakeTestCertificateRequest, v1::MakeTestCertificateResponse>(session, request, name);
 }
@@ -102,6 +140,11 @@ std::vector<Command> SheetCommands() {
   std::vector<Flag> plan = {{"way", "N", "way", "this way of the plan, instead of the first", true}};
   for (const auto& more : {ChangeFlags(), PlanFlags(), FlagsBeside()})
     plan.insert(plan.end(), more.begin(), more.end());
+  std::vector<Flag> certificate = FlagsBeside();
+  certificate.insert(
+      certificate.end(),
+      {{"run", "CSV", "run_samples", "an insulation run of the same winding: readings as for coilwright watch", true},
+       {"test-volts", "V", "run_setup.test_volts_dc", "voltage of that run, set at the instrument", true}});
   return {
       {"sheet rewind", "the sheet for the winder's bench: record against plan, with room to write",
        "FILE | - | --job NAME --out SHEET.pdf", plan, OfPlan<v1::MakeRewindSheetRequest, v1::MakeRewindSheetResponse>,
@@ -113,9 +156,11 @@ std::vector<Command> SheetCommands() {
        OfPlan<v1::MakeConnectionLabelRequest, v1::MakeConnectionLabelResponse>,
        "As coilwright sheet rewind. The page is A7, or 4 by 3 inches with --paper letter."},
       {"sheet certificate", "what was measured and what it means, to be signed",
-       "FILE | - | --job NAME --out CERTIFICATE.pdf", FlagsBeside(), Certificate,
+       "FILE | - | --job NAME --out CERTIFICATE.pdf", certificate, Certificate,
        "FILE holds readings as for coilwright judge, which are judged now; with --job the last readings of every "
-       "stage as they were judged then, the trend of the machine and its release.\n\n"
+       "stage as they were judged then, the trend of the machine and its release. --run adds the curve of an "
+       "insulation "
+       "run, its marks and its verdict.\n\n"
        "It certifies nothing until a person has signed it."}};
 }
 

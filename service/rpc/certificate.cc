@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <set>
 
 #include "absl/strings/ascii.h"
@@ -11,6 +12,7 @@
 #include "enum_text.h"
 #include "print/figures.h"
 #include "rpc/archive_times.h"
+#include "rpc/reading_words.h"
 #include "rpc/record_words.h"
 #include "standards/rules.h"
 #include "words.h"
@@ -90,29 +92,11 @@ std::vector<std::string> Instruments(const v1::JudgeReadingsRequest& request) {
   return all;
 }
 
-// Winding temperatures that the readings were taken at, each once.
-std::string Temperatures(const v1::JudgeReadingsRequest& request) {
-  std::vector<std::string> all;
-  for (const v1::Reading& reading : request.readings()) {
-    const bool megohms = reading.has_megohms();
-    if (!megohms && !reading.has_resistance()) continue;
-    const v1::Temperature& at =
-        megohms ? reading.megohms().winding_temperature() : reading.resistance().line_to_line().winding_temperature();
-    const v1::TemperatureEvidence how =
-        megohms ? reading.megohms().temperature_evidence() : reading.resistance().line_to_line().temperature_evidence();
-    if (at.as_read_case() == v1::Temperature::AS_READ_NOT_SET) continue;
-    std::string words =
-        at.has_celsius() ? absl::StrCat(Figures(at.celsius()), " C") : absl::StrCat(Figures(at.fahrenheit()), " F");
-    if (how != v1::TEMPERATURE_EVIDENCE_UNSPECIFIED) absl::StrAppend(&words, " (", EnumText(how), ")");
-    if (std::find(all.begin(), all.end(), words) == all.end()) all.push_back(std::move(words));
-  }
-  return absl::StrJoin(all, ", ");
-}
-
 // What did not pass is seen on any copy.
-std::string TestVerdictWords(v1::TestVerdict verdict) {
+template <typename Verdict>
+std::string LoudVerdict(Verdict verdict, Verdict fail) {
   const std::string words = EnumText(verdict);
-  return verdict == v1::TEST_VERDICT_FAIL ? absl::AsciiStrToUpper(words) : words;
+  return verdict == fail ? absl::AsciiStrToUpper(words) : words;
 }
 
 void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Document* document) {
@@ -123,7 +107,6 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
       {"Taken", readings.has_taken_time() ? absl::StrCat(When(readings.taken_time(), readings.taken_day_only()),
                                                          readings.taken_by().empty() ? "" : " by ", readings.taken_by())
                                           : ""},
-      {"Winding at", Temperatures(request)},
       {"Instruments", absl::StrJoin(Instruments(request), "; ")},
       {"In place of", readings.replaces()},
       {"Note", readings.note()},
@@ -133,18 +116,19 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
   document->blocks.push_back(
       {absl::StrCat("Stage: ", EnumText(request.stage()), readings.name().empty() ? "" : ", ", readings.name()),
        std::move(facts), false});
+  document->blocks.push_back({"Readings", ReadingsTable(request), false});
   sheet::Table table;
   table.columns = {{"test", false, true},
-                   {"as read", true, false},
+                   {"as read", true, true},
                    {"corrected", true, false},
                    {"limit", false, true},
                    {"margin, in its unit", true, false},
                    {"verdict", false, false},
                    {"rules", false, false}};
   for (const v1::JudgedTest& test : verdicts.tests()) {
-    table.rows.push_back({TestWords(test), AsReadWords(test), CorrectedWords(test), LimitWords(test.limit()),
-                          test.has_margin() ? Figures(test.margin(), 3) : "", TestVerdictWords(test.verdict()),
-                          rules->NumbersOf(test)});
+    table.rows.push_back({TestWords(test), JudgedReadingWords(test, request), CorrectedWords(test), AskedWords(test),
+                          test.has_margin() ? Figures(test.margin(), 3) : "",
+                          LoudVerdict(test.verdict(), v1::TEST_VERDICT_FAIL), rules->NumbersOf(test)});
   }
   document->blocks.push_back({"", std::move(table), false});
   sheet::List remarks{{}, "-"};
@@ -165,44 +149,71 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
   document->blocks.push_back({"", std::move(remarks), false});
 }
 
+// The least megohms as the instrument would show them: at the temperature, and with the other phases, of the run.
+std::optional<sheet::Plot::Limit> LeastAsRead(const v1::RunInsulationTestResponse& end) {
+  for (const v1::InsulationMark& mark : end.marks()) {
+    if (mark.mark_seconds() != 60 || !(mark.corrected_megohms_40c() > 0)) continue;
+    const double least = end.minimum_megohms() * mark.insulation_megohms() / mark.corrected_megohms_40c();
+    return sheet::Plot::Limit{
+        absl::StrCat("least at ", Figures(mark.winding_celsius()), " C: ", Figures(least), " megohms (",
+                     Figures(end.minimum_megohms()), " of the whole winding at 40 C)"),
+        least};
+  }
+  return std::nullopt;
+}
+
 // Megohms over the time of the voltage, as read.
 void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   if (tests.run.empty()) return;
+  const v1::RunInsulationTestResponse& end = tests.run_summary;
   sheet::Plot plot;
   plot.x = {"seconds of test voltage", true};
   plot.y = {"megohms, as read", true};
-  sheet::Plot::Series read;
+  sheet::Plot::Series read, bounds, marks;
   read.label = "read";
   read.marks = tests.run.size() <= 60;
+  bounds.label = "at least";
+  marks.label = "30 s, 60 s, 10 min";
+  bounds.line = marks.line = false;
+  bounds.hollow = marks.hollow = true;
   for (const v1::InsulationSample& sample : tests.run) {
     const double megohms = sample.has_insulation_megohms()  ? sample.insulation_megohms()
                            : sample.current_microamps() > 0 ? sample.test_volts_dc() / sample.current_microamps()
                                                             : 0;
-    if (megohms > 0) read.points.emplace_back(sample.seconds(), megohms);
+    if (megohms > 0) (sample.over_range() ? bounds : read).points.emplace_back(sample.seconds(), megohms);
   }
-  sheet::Plot::Series marks;
-  marks.label = "30 s, 60 s, 10 min";
-  marks.line = false;
-  marks.hollow = true;
-  for (const v1::InsulationMark& mark : tests.run_summary.marks()) {
-    if (mark.has_insulation_megohms()) marks.points.emplace_back(mark.run_seconds(), mark.insulation_megohms());
+  sheet::Facts facts;
+  for (const v1::InsulationMark& mark : end.marks()) {
+    if (!mark.has_insulation_megohms()) continue;
+    marks.points.emplace_back(mark.run_seconds(), mark.insulation_megohms());
+    const std::string least = mark.at_least() ? "at least " : "";
+    facts.pairs.emplace_back(
+        absl::StrCat("After ", Figures(mark.mark_seconds()), " s"),
+        absl::StrCat(least, Figures(mark.insulation_megohms()), " megohms as read",
+                     mark.has_corrected_megohms_40c()
+                         ? absl::StrCat(", ", least, Figures(mark.corrected_megohms_40c()), " megohms at 40 C")
+                         : ", not corrected"));
   }
-  plot.series = {std::move(read)};
-  if (!marks.points.empty()) plot.series.push_back(std::move(marks));
-  if (tests.run_summary.minimum_megohms() > 0) {
-    plot.limits.push_back({absl::StrCat("least at 40 C: ", Figures(tests.run_summary.minimum_megohms()), " megohms"),
-                           tests.run_summary.minimum_megohms()});
+  for (sheet::Plot::Series* series : {&read, &bounds, &marks}) {
+    if (!series->points.empty()) plot.series.push_back(std::move(*series));
   }
+  const std::string least = absl::StrCat("least at 40 C: ", Figures(end.minimum_megohms()), " megohms");
+  const auto limit = LeastAsRead(end);
+  if (limit) plot.limits.push_back(*limit);
   document->blocks.push_back({"Insulation run", std::move(plot), false});
-  const v1::RunInsulationTestResponse& end = tests.run_summary;
   const auto ratio = [](const v1::MegohmRatio& r) {
     return r.has_value() ? absl::StrCat(Figures(r.value(), 3),
                                         r.has_minimum() ? absl::StrCat(", at least ", Figures(r.minimum())) : "")
                          : r.reason();
   };
-  sheet::Facts facts;
-  facts.pairs = {{"60 s over 30 s", end.has_absorption_ratio() ? ratio(end.absorption_ratio()) : ""},
-                 {"10 min over 1 min", end.has_polarization_index() ? ratio(end.polarization_index()) : ""}};
+  facts.pairs.emplace_back("60 s over 30 s", end.has_absorption_ratio() ? ratio(end.absorption_ratio()) : "");
+  facts.pairs.emplace_back("10 min over 1 min", end.has_polarization_index() ? ratio(end.polarization_index()) : "");
+  if (!limit)
+    facts.pairs.emplace_back("Limit", absl::StrCat(least, "; not drawn beside readings that are not corrected"));
+  if (end.has_judged())
+    facts.pairs.emplace_back(
+        "Verdict of the run",
+        absl::StrCat(LoudVerdict(end.judged().verdict(), v1::MEGOHM_VERDICT_FAIL), ": ", end.judged().reason()));
   for (const v1::RunAdvice& advice : end.advice())
     facts.pairs.emplace_back(advice.stop() ? "Stopped" : "Seen",
                              absl::StrCat("at ", Figures(advice.seen_at_seconds()), " s: ", advice.reason()));
@@ -262,6 +273,8 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
       document.warnings.push_back(
           absl::StrCat("Stage ", EnumText(last.request().stage()), ": ", last.verdicts().summary()));
   }
+  if (tests.run_summary.judged().verdict() == v1::MEGOHM_VERDICT_FAIL)
+    document.warnings.push_back(absl::StrCat("Insulation run: FAIL: ", tests.run_summary.judged().reason()));
   std::string revision;
   NumberedRules rules;
   for (const v1::JobReadings& readings : tests.readings) {

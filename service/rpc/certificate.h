@@ -18,7 +18,7 @@ struct CertifiedTests {
   v1::Machine machine;
   // In the order of the stages; those that others stand for left out.
   std::vector<v1::JobReadings> readings;
-  // An insulation run as it was sent and answered.
+  // An insulation run and what the engine makes of it.
   std::vector<v1::InsulationSample> run;
   v1::RunInsulationTestResponse run_summary;
   v1::GetMegohmTrendResponse trend;

@@ -2,8 +2,8 @@
 #include <utility>
 
 #include "absl/strings/str_cat.h"
-#include "insulation/run.h"
 #include "rpc/guard.h"
+#include "rpc/insulation_run.h"
 #include "rpc/megohms.h"
 #include "rpc/methods.h"
 #include "rpc/read_record.h"
@@ -24,51 +24,6 @@ using Response = v1::RunInsulationTestResponse;
 static_assert(static_cast<int>(RunKind::kStepVoltage) + 1 == v1::INSULATION_RUN_KIND_STEP_VOLTAGE);
 static_assert(static_cast<int>(insulation::Refusal::kContradictory) + 1 == v1::SAMPLE_REFUSAL_CONTRADICTORY);
 static_assert(static_cast<int>(insulation::AdviceKind::kShortOfTime) + 1 == v1::RUN_ADVICE_KIND_SHORT_OF_TIME);
-
-absl::StatusOr<insulation::InsulationRun> ReadSetup(const v1::InsulationRunSetup& setup) {
-  Errors errors;
-  const Reader reader(setup, "", &errors);
-  const plan::TestChoice choice = ReadTestChoice(reader.At("choice"));
-  insulation::RunCase c;
-  insulation::MegohmCase& megohm = c.judgement.megohm;
-  megohm.rated_volts = reader.Need("rated_volts", reader.Number("rated_volts", kRatedVolts),
-                                   "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
-  megohm.rated_kw = reader.Kw("rated_power", kRatedKw);
-  megohm.kind = reader.Enum<insulation::WindingKind>("winding_kind").value_or(insulation::WindingKind::kRandomWound);
-  megohm.built_year = reader.Count("built_year", 1880, 2200);
-  megohm.edition = choice.megohm_edition;
-  megohm.shop_expectation_megohms = choice.shop_expectation_megohms;
-  c.judgement.family = choice.insulation_family;
-  if (const auto thermal_class = ReadThermalClass(reader, "thermal_class")) {
-    c.judgement.thermal_class_celsius = thermal_class->celsius;
-  }
-  c.others = reader.Enum<insulation::OtherPhases>("other_phases").value_or(insulation::OtherPhases::kTogether);
-  c.kind = reader.Enum<RunKind>("kind").value_or(RunKind::kConstantVoltage);
-  c.test_volts_dc = reader.Number("test_volts_dc", {1, 50000, "V"});
-  c.winding_celsius = reader.Celsius("winding_temperature");
-  c.uncertainty_ratio = reader.At("instrument").Number("uncertainty_ratio", {0, 0.5, ""}).value_or(0.0);
-  c.judgement.air_celsius = reader.Celsius("air_temperature", -40, 60);
-  c.judgement.relative_humidity_percent = reader.Number("relative_humidity_percent", {0, 100, "%", true});
-  if (c.judgement.air_celsius.has_value() != c.judgement.relative_humidity_percent.has_value() && errors.empty()) {
-    reader.Missing(c.judgement.air_celsius ? "relative_humidity_percent" : "air_temperature",
-                   "both for the dew point, or neither");
-  }
-  c.charge_seconds = reader.Number("charge_seconds", {1, 60, "s"}).value_or(c.charge_seconds);
-  c.least_microamps = reader.Number("least_current_microamps", {1e-9, 1e9, "uA"});
-  if (!errors.empty()) return standards::InvalidFields(errors);
-  return insulation::InsulationRun::Start(c);
-}
-
-insulation::RunSample ReadSample(const v1::InsulationSample& in) {
-  insulation::RunSample sample;
-  sample.seconds = in.seconds();
-  sample.volts_dc = in.test_volts_dc();
-  if (in.has_current_microamps()) sample.microamps = in.current_microamps();
-  if (in.has_insulation_megohms()) sample.megohms = in.insulation_megohms();
-  sample.over_range = in.over_range();
-  if (in.has_winding_celsius()) sample.winding_celsius = in.winding_celsius();
-  return sample;
-}
 
 void WriteMark(const insulation::RunMark& mark, v1::InsulationMark* out) {
   out->set_mark_seconds(mark.seconds);
@@ -202,20 +157,7 @@ class RunSession final : public Session<Request, Response> {
 
   absl::StatusOr<bool> Finish(Response* response) override {
     if (!run_) return false;
-    const insulation::RunSummary summary = run_->Finish();
-    response->set_final(true);
-    for (const insulation::RunMark& mark : summary.marks) WriteMark(mark, response->add_marks());
-    for (const insulation::Advice& advice : summary.advice) WriteAdvice(advice, response->add_advice());
-    WriteState(summary, response);
-    WriteFitted(summary, response);
-    if (summary.judged) {
-      Write(*summary.judged, response->mutable_judged());
-      // The ratios stand beside it.
-      response->mutable_judged()->clear_polarization_index();
-      response->mutable_judged()->clear_absorption_ratio();
-    }
-    for (const std::string& note : summary.notes) response->add_notes(note);
-    WriteCautions(response);
+    FinishRun(*run_, response);
     return true;
   }
 
@@ -227,7 +169,7 @@ class RunSession final : public Session<Request, Response> {
     if (!request.has_setup())
       return standards::InvalidField("setup", "nothing", "what is tested and how, in the first message");
     return standards::UnderField("setup", Guarded(request.setup(), [&]() -> absl::Status {
-                                   auto run = ReadSetup(request.setup());
+                                   auto run = StartRun(request.setup());
                                    if (!run.ok()) return run.status();
                                    run_.emplace(*std::move(run));
                                    return absl::OkStatus();
@@ -239,6 +181,68 @@ class RunSession final : public Session<Request, Response> {
 };
 
 }  // namespace
+
+absl::StatusOr<insulation::InsulationRun> StartRun(const v1::InsulationRunSetup& setup) {
+  Errors errors;
+  const Reader reader(setup, "", &errors);
+  const plan::TestChoice choice = ReadTestChoice(reader.At("choice"));
+  insulation::RunCase c;
+  insulation::MegohmCase& megohm = c.judgement.megohm;
+  megohm.rated_volts = reader.Need("rated_volts", reader.Number("rated_volts", kRatedVolts),
+                                   "1 V to 50000 V, line to line rms of the winding (not mains, not DC bus)", 230.0);
+  megohm.rated_kw = reader.Kw("rated_power", kRatedKw);
+  megohm.kind = reader.Enum<insulation::WindingKind>("winding_kind").value_or(insulation::WindingKind::kRandomWound);
+  megohm.built_year = reader.Count("built_year", 1880, 2200);
+  megohm.edition = choice.megohm_edition;
+  megohm.shop_expectation_megohms = choice.shop_expectation_megohms;
+  c.judgement.family = choice.insulation_family;
+  if (const auto thermal_class = ReadThermalClass(reader, "thermal_class")) {
+    c.judgement.thermal_class_celsius = thermal_class->celsius;
+  }
+  c.others = reader.Enum<insulation::OtherPhases>("other_phases").value_or(insulation::OtherPhases::kTogether);
+  c.kind = reader.Enum<RunKind>("kind").value_or(RunKind::kConstantVoltage);
+  c.test_volts_dc = reader.Number("test_volts_dc", {1, 50000, "V"});
+  c.winding_celsius = reader.Celsius("winding_temperature");
+  c.uncertainty_ratio = reader.At("instrument").Number("uncertainty_ratio", {0, 0.5, ""}).value_or(0.0);
+  c.judgement.air_celsius = reader.Celsius("air_temperature", -40, 60);
+  c.judgement.relative_humidity_percent = reader.Number("relative_humidity_percent", {0, 100, "%", true});
+  if (c.judgement.air_celsius.has_value() != c.judgement.relative_humidity_percent.has_value() && errors.empty()) {
+    reader.Missing(c.judgement.air_celsius ? "relative_humidity_percent" : "air_temperature",
+                   "both for the dew point, or neither");
+  }
+  c.charge_seconds = reader.Number("charge_seconds", {1, 60, "s"}).value_or(c.charge_seconds);
+  c.least_microamps = reader.Number("least_current_microamps", {1e-9, 1e9, "uA"});
+  if (!errors.empty()) return standards::InvalidFields(errors);
+  return insulation::InsulationRun::Start(c);
+}
+
+insulation::RunSample ReadSample(const v1::InsulationSample& in) {
+  insulation::RunSample sample;
+  sample.seconds = in.seconds();
+  sample.volts_dc = in.test_volts_dc();
+  if (in.has_current_microamps()) sample.microamps = in.current_microamps();
+  if (in.has_insulation_megohms()) sample.megohms = in.insulation_megohms();
+  sample.over_range = in.over_range();
+  if (in.has_winding_celsius()) sample.winding_celsius = in.winding_celsius();
+  return sample;
+}
+
+void FinishRun(insulation::InsulationRun& run, Response* response) {
+  const insulation::RunSummary summary = run.Finish();
+  response->set_final(true);
+  for (const insulation::RunMark& mark : summary.marks) WriteMark(mark, response->add_marks());
+  for (const insulation::Advice& advice : summary.advice) WriteAdvice(advice, response->add_advice());
+  WriteState(summary, response);
+  WriteFitted(summary, response);
+  if (summary.judged) {
+    Write(*summary.judged, response->mutable_judged());
+    // The ratios stand beside it.
+    response->mutable_judged()->clear_polarization_index();
+    response->mutable_judged()->clear_absorption_ratio();
+  }
+  for (const std::string& note : summary.notes) response->add_notes(note);
+  WriteCautions(response);
+}
 
 std::unique_ptr<Session<Request, Response>> RunInsulationTest() { return std::make_unique<RunSession>(); }
 

@@ -10,6 +10,7 @@
 #include "rpc/archive_times.h"
 #include "rpc/call.h"
 #include "rpc/certificate.h"
+#include "rpc/certified_run.h"
 #include "rpc/jobs.h"
 #include "rpc/methods.h"
 #include "rpc/record_code.h"
@@ -177,6 +178,15 @@ absl::Status FillFromJob(Archive* archive, const std::string& name, CertifiedTes
   return absl::OkStatus();
 }
 
+// Those that an insulation run stands beside: of the last stage with megohms, else of the last.
+const v1::JudgeReadingsRequest& ReadingsOfRun(const std::vector<v1::JobReadings>& all) {
+  const auto found = std::find_if(all.rbegin(), all.rend(), [](const v1::JobReadings& readings) {
+    const auto& of = readings.request().readings();
+    return std::any_of(of.begin(), of.end(), [](const v1::Reading& reading) { return reading.has_megohms(); });
+  });
+  return (found == all.rend() ? all.back() : *found).request();
+}
+
 constexpr int kMostRunSamples = 20000;
 
 }  // namespace
@@ -197,8 +207,8 @@ absl::Status MakeTestCertificate(Archive* archive, const v1::MakeTestCertificate
   const Reader reader(request, "", &errors);
   SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
   reader.Each("run_samples", kMostRunSamples);
-  if (request.run_samples_size() > 0 && !request.has_run_summary())
-    reader.Missing("run_summary", "the last answer of the run");
+  if (request.run_samples().empty() && request.has_run_setup())
+    reader.Missing("run_samples", "the samples of the run that was set up so");
   const bool of_job = request.source_case() == v1::MakeTestCertificateRequest::kJob;
   if (request.source_case() == v1::MakeTestCertificateRequest::SOURCE_NOT_SET)
     reader.Missing("readings", "readings to be judged, or a job with some");
@@ -216,8 +226,12 @@ absl::Status MakeTestCertificate(Archive* archive, const v1::MakeTestCertificate
     tests.machine = request.readings().machine();
     tests.readings.push_back(std::move(judged));
   }
-  tests.run = {request.run_samples().begin(), request.run_samples().end()};
-  tests.run_summary = request.run_summary();
+  if (!request.run_samples().empty()) {
+    auto summary = SumUpRun(request, ReadingsOfRun(tests.readings));
+    if (!summary.ok()) return summary.status();
+    tests.run = {request.run_samples().begin(), request.run_samples().end()};
+    tests.run_summary = *std::move(summary);
+  }
   if (!choice.title.empty()) tests.title = choice.title;
   choice.title = tests.title;
   response->set_data_revision(Str(standards::DataRevision()));

@@ -41,14 +41,24 @@ std::string WhyNotValid(const WithstandAsked& asked, const WithstandReading& r) 
   return "";
 }
 
+// What had to be held: "no breakdown at 1800 V ac rms for 60 s".
+std::string HeldLimit(const WithstandAsked& asked, bool dc) {
+  if (!asked.test_volts) return "no breakdown for the whole time";
+  std::string text = absl::StrFormat("no breakdown at %.6g V %s", *asked.test_volts, dc ? "dc" : "ac rms");
+  if (asked.hold_seconds) absl::StrAppendFormat(&text, " for %.6g s", *asked.hold_seconds);
+  if (asked.one_second_volts) absl::StrAppendFormat(&text, ", or at %.6g V for 1 s", *asked.one_second_volts);
+  return text;
+}
+
 void JudgeLeakage(const WithstandAsked& asked, const WithstandReading& r, JudgedTest& test) {
   if (r.leakage_milliamps.empty()) return;
   const double most = *std::max_element(r.leakage_milliamps.begin(), r.leakage_milliamps.end());
   test.as_read = most;
   test.unit = "mA";
   if (asked.shop_leakage_milliamps) {
-    test.limit = AtMost(*asked.shop_leakage_milliamps, "mA", "no breakdown, and the shop's leakage limit",
-                        rules::shop_judgement_leakage);
+    test.limit =
+        AtMost(*asked.shop_leakage_milliamps, "mA",
+               absl::StrCat(HeldLimit(asked, r.dc), ", and the shop's leakage limit"), rules::shop_judgement_leakage);
     Decide(most, {most * r.uncertainty_ratio, 0}, test);
     if (test.verdict != Verdict::kPass) {
       test.suspect = Suspect::kMoisture;
@@ -93,7 +103,7 @@ absl::StatusOr<JudgedTest> JudgeWithstand(const WithstandAsked& asked, const Wit
   test.kind = r.dc ? TestKind::kWithstandDc : TestKind::kWithstandAc;
   test.title = r.dc ? "DC withstand" : "AC withstand";
   test.limit.kind = LimitKind::kNoLimitInStandard;
-  test.limit.text = "no breakdown for the whole time; no standard here sets a leakage current";
+  test.limit.text = absl::StrCat(HeldLimit(asked, r.dc), "; no standard here sets a leakage current");
   test.limit.rule = asked.rule;
   test.rules = {rules::shop_judgement_level};
   if (!asked.rule.empty()) test.rules.push_back(asked.rule);

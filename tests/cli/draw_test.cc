@@ -101,5 +101,25 @@ TEST_F(Draw, WhatDoesNotBalanceHasNoDrawing) {
   EXPECT_FALSE(IsThere("x.pdf"));
 }
 
+TEST_F(Draw, ACertificateHasTheRunOfAFile) {
+  const std::string readings = COILWRIGHT_SOURCE_DIR "/clients/demo/can-seamer-readings.json";
+  std::ofstream(folder_ + "run.csv") << "seconds,megohms,celsius\n30,700,22\n60,900,22\n";
+  const Ran made = RunProgram({"sheet", "certificate", readings, "--run", folder_ + "run.csv", "--test-volts", "500",
+                               "--out", folder_ + "a.svg"});
+  EXPECT_EQ(made.exit_status, 0) << made.err;
+  std::string pages;
+  for (const auto& page : std::filesystem::directory_iterator(folder_)) {
+    if (page.path().extension() == ".svg") pages += Bytes(page.path().filename());
+  }
+  EXPECT_THAT(pages, AllOf(HasSubstr("Insulation run"), HasSubstr("900 megohms as read")));
+  const Ran unsaid =
+      RunProgram({"sheet", "certificate", readings, "--run", folder_ + "run.csv", "--out", folder_ + "b.svg"});
+  EXPECT_EQ(unsaid.exit_status, 2);
+  EXPECT_THAT(unsaid.err, AllOf(HasSubstr("run.csv: line 1"), HasSubstr("--test-volts")));
+  const Ran alone = RunProgram({"sheet", "certificate", readings, "--test-volts", "500", "--out", folder_ + "b.svg"});
+  EXPECT_EQ(alone.exit_status, 2);
+  EXPECT_THAT(alone.err, HasSubstr("with --run CSV"));
+}
+
 }  // namespace
 }  // namespace coilwright::cli

@@ -64,8 +64,9 @@ v1::MakeTestCertificateRequest Certificate() {
       R"(readings {
            stage: STAGE_TREATED
            machine { kind: MACHINE_KIND_INDUCTION nameplate { rated_volts: 400 rated_power { kw: 3 } serial_text: "HL 7" } }
-           readings { megohms { insulation_megohms: 3 winding_temperature { celsius: 22 } test_volts_dc: 500 } } }
-         run_summary { minimum_megohms: 5 marks { run_seconds: 60 insulation_megohms: 900 } })");
+           readings { resistance { line_to_line { u_v_ohms: 1.923 v_w_ohms: 1.927 w_u_ohms: 1.921
+                                                  winding_temperature { celsius: 22 } } } }
+           readings { megohms { insulation_megohms: 3 winding_temperature { celsius: 22 } test_volts_dc: 500 } } })");
   for (const int seconds : {1, 2, 5, 10, 30, 60, 120}) {
     v1::InsulationSample* sample = request.add_run_samples();
     sample->set_seconds(seconds);

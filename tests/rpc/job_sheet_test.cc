@@ -101,8 +101,7 @@ TEST_F(JobSheets, ACertificateSaysWhatWasReadWithWhatAndWhatItMeans) {
                                 temperature_evidence: TEMPERATURE_EVIDENCE_SENSOR
                                 instrument { name: "megohm meter 2" calibration_due: "2027-03-31" uncertainty_ratio: 0.05 } } } }
          run_samples { seconds: 30 test_volts_dc: 500 insulation_megohms: 700 }
-         run_samples { seconds: 60 test_volts_dc: 500 insulation_megohms: 900 }
-         run_summary { minimum_megohms: 5 })");
+         run_samples { seconds: 60 test_volts_dc: 500 insulation_megohms: 900 })");
   v1::JudgeReadingsResponse judged;
   ASSERT_TRUE(rpc::JudgeReadings(request.readings(), &judged).ok());
   const absl::Status made = Made(&rpc::MakeTestCertificate, request);
@@ -116,10 +115,118 @@ TEST_F(JobSheets, ACertificateSaysWhatWasReadWithWhatAndWhatItMeans) {
         std::string("at least 5 megohms at"), judged.summary(), std::string("serial HL 7"),
         std::string("ieee43.minimum.random_wound Least megohms of a random-wound stator IEEE 43, 2000, 2013"),
         std::string("seconds of test voltage"), std::string("megohms, as read"),
-        std::string("least at 40 C: 5 megohms"), std::string("Measured by, date"), std::string("Released by, date"),
-        absl::StrCat("data revision ", judged.data_revision())})
+        absl::StrCat("least at 22 C: ", print::Figures(5 * 900 / test.corrected()),
+                     " megohms (5 of the whole winding at 40 C)"),
+        absl::StrCat("After 60 s 900 megohms as read, ", print::Figures(test.corrected()), " megohms at 40 C"),
+        std::string("60 s over 30 s 1.29"), std::string("Verdict of the run pass"), std::string("Measured by, date"),
+        std::string("Released by, date"), absl::StrCat("data revision ", judged.data_revision())})
     EXPECT_THAT(text_, HasSubstr(text));
   for (const std::string& caution : judged.cautions()) EXPECT_THAT(text_, HasSubstr(caution));
+}
+
+TEST_F(JobSheets, ACertificateHasEveryReadingAsItWasTaken) {
+  auto request = Parse<v1::MakeTestCertificateRequest>(
+      R"(readings {
+           stage: STAGE_ASSEMBLED
+           machine { kind: MACHINE_KIND_INDUCTION
+                     nameplate { rated_volts: 400 rated_power { kw: 3 } poles: 4 thermal_class: "F" } }
+           expected_line_to_line_ohms { nominal: 1.91 low: 1.85 high: 1.97 }
+           readings { resistance { line_to_line { u_v_ohms: 1.9231 v_w_ohms: 1.9274 w_u_ohms: 1.9212 leads_ohms: 0.004
+                                                  winding_temperature { fahrenheit: 72 }
+                                                  temperature_evidence: TEMPERATURE_EVIDENCE_SENSOR } } }
+           readings { label: "U to frame" megohms { insulation_megohms: 2000 over_range: true megohms_at_30s: 1500
+                                winding_temperature { celsius: 22 } test_volts_dc: 500
+                                other_phases: OTHER_PHASES_EARTHED } }
+           readings { withstand { volts_shape: VOLTAGE_SHAPE_AC_RMS test_volts: 1800 hold_seconds: 60
+                                  leakage_milliamps: [1.2, 1.25] trip_milliamps: 20 } }
+           readings { surge { sample_microseconds: 0.5 waves { point: WAVE_POINT_U_V volts: [0, 2310, -1800, 900] }
+                              waves { point: WAVE_POINT_V_W volts: [0, 2305, -1810, 905] } } }
+           readings { temperature_rise { cold_ohms: 1.91 cold_temperature { celsius: 20 } hot_ohms: 2.45
+                                         coolant_temperature { celsius: 24 } seconds_after_switch_off: 12 } }
+           readings { observation { kind: TEST_KIND_INDUCTANCE passed: true note: "11.2 to 11.4 mH over a turn" } } })");
+  absl::Status made = Made(&rpc::MakeTestCertificate, request);
+  ASSERT_TRUE(made.ok()) << made;
+  for (const char* text :
+       {"U-V 1.9231 ohms, V-W 1.9274 ohms, W-U 1.9212 ohms", "winding at 72 F (sensor), leads of 0.004 ohms in it",
+        "mean 1.924 ohms", "1500 megohms at 30 s, more than 2000 megohms at 60 s", "(U to frame)",
+        "500 V dc, winding at 22 C, phases earthed", "leakage 1.2 to 1.25 mA", "trip at 20 mA", "U-V 2310 V peak",
+        "V-W 2305 V peak", "cold 1.91 ohms, hot 2.45 ohms", "1.91 to 2.45 ohms", "hot 12 s after switching off",
+        "11.2 to 11.4 mH over a turn"})
+    EXPECT_THAT(text_, HasSubstr(text));
+}
+
+TEST_F(JobSheets, ACertificateHasTheVoltsOfADrivenMachine) {
+  auto request = Parse<v1::MakeTestCertificateRequest>(
+      R"(readings {
+           stage: STAGE_ASSEMBLED
+           machine { kind: MACHINE_KIND_PERMANENT_MAGNET nameplate { rated_volts: 400 poles: 8 } }
+           expected_ke_volts_per_krpm { nominal: 34 low: 33 high: 35 }
+           magnet_material: MAGNET_MATERIAL_NEODYMIUM
+           readings { back_emf { u_v_volts_rms: 34.12 v_w_volts_rms: 34.2 w_u_volts_rms: 34.04 speed_rpm: 1000
+                                 magnet_temperature { celsius: 23 } } } })");
+  const absl::Status made = Made(&rpc::MakeTestCertificate, request);
+  ASSERT_TRUE(made.ok()) << made;
+  for (const char* text : {"U-V 34.12 V rms, V-W 34.2 V rms, W-U 34.04 V rms", "1000 rpm, magnets at 23 C",
+                           "mean 34.12 V rms at 1000 rpm"})
+    EXPECT_THAT(text_, HasSubstr(text));
+}
+
+TEST_F(JobSheets, ACertificateSaysWhatAWithstandHadToHold) {
+  auto request = Parse<v1::MakeTestCertificateRequest>(
+      R"(readings {
+           stage: STAGE_ASSEMBLED
+           machine { kind: MACHINE_KIND_INDUCTION nameplate { rated_volts: 400 rated_power { kw: 3 } } }
+           readings { megohms { insulation_megohms: 900 winding_temperature { celsius: 22 } test_volts_dc: 500 } }
+           readings { withstand { volts_shape: VOLTAGE_SHAPE_AC_RMS test_volts: 1850 hold_seconds: 61 } } })");
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  // IEC 60034-1: twice the rated volts and 1000 V, for a minute.
+  EXPECT_THAT(text_, HasSubstr("no breakdown at 1800 V ac rms for 60 s"));
+  EXPECT_THAT(text_, HasSubstr("1850 V ac rms for 61 s"));
+  EXPECT_THAT(text_, ::testing::Not(HasSubstr("no limit in the standard")));
+  request.mutable_readings()->mutable_readings(1)->mutable_withstand()->add_leakage_milliamps(1.5);
+  request.mutable_readings()->mutable_readings_choice()->set_most_leakage_milliamps(5);
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  EXPECT_THAT(text_, HasSubstr("1800 V ac rms for 60 s"));
+  EXPECT_THAT(text_, HasSubstr("at most 5 mA"));
+}
+
+TEST_F(JobSheets, ARunOnACertificateIsOneOfItsMachineAndSummedUpAnew) {
+  auto request = Parse<v1::MakeTestCertificateRequest>(
+      R"(readings {
+           stage: STAGE_TREATED
+           machine { kind: MACHINE_KIND_INDUCTION nameplate { rated_volts: 400 rated_power { kw: 3 } } }
+           readings { megohms { insulation_megohms: 0.09 winding_temperature { celsius: 22 } test_volts_dc: 500 } } }
+         run_samples { seconds: 30 test_volts_dc: 500 insulation_megohms: 0.08 }
+         run_samples { seconds: 60 test_volts_dc: 500 insulation_megohms: 0.09 })");
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  EXPECT_THAT(text_, HasSubstr("Insulation run: FAIL"));
+  auto wrong = request;
+  wrong.mutable_run_samples(0)->set_seconds(-1);
+  wrong.mutable_run_samples(1)->set_insulation_megohms(-3);
+  absl::Status made = Made(&rpc::MakeTestCertificate, wrong);
+  EXPECT_THAT(FieldsOf(made), ElementsAre("run_samples[0].seconds", "run_samples[1].insulation_megohms"));
+  EXPECT_THAT(std::string(made.message()), HasSubstr("more than 0 s since the voltage was applied, at most 1000000 s"));
+  wrong = request;
+  wrong.mutable_run_samples(1)->set_seconds(20);
+  EXPECT_THAT(FieldsOf(Made(&rpc::MakeTestCertificate, wrong)), ElementsAre("run_samples[1].seconds"));
+  wrong = request;
+  wrong.mutable_run_setup()->set_rated_volts(4000);
+  wrong.mutable_run_setup()->set_winding_kind(v1::INSULATED_WINDING_KIND_FORM_WOUND);
+  EXPECT_THAT(FieldsOf(Made(&rpc::MakeTestCertificate, wrong)),
+              ElementsAre("run_setup.rated_volts", "run_setup.winding_kind"));
+  wrong = request;
+  wrong.mutable_run_setup()->set_charge_seconds(900);
+  EXPECT_THAT(FieldsOf(Made(&rpc::MakeTestCertificate, wrong)), ElementsAre("run_setup.charge_seconds"));
+  // Another voltage than the rule's is drawn and said.
+  for (auto& sample : *request.mutable_run_samples()) sample.set_test_volts_dc(5000);
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  EXPECT_THAT(text_, HasSubstr("5000 V"));
+  // Without a temperature nothing is corrected, and no limit is drawn.
+  request.mutable_readings()->mutable_readings()->RemoveLast();
+  request.mutable_readings()->add_readings()->mutable_observation()->set_kind(v1::TEST_KIND_VISUAL);
+  request.mutable_readings()->mutable_readings(0)->mutable_observation()->set_passed(true);
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  EXPECT_THAT(text_, HasSubstr("not drawn beside readings that are not corrected"));
 }
 
 TEST_F(JobSheets, DocumentsOfAJobCarryTheCodeItsWindingIsFoundBy) {
@@ -184,8 +291,8 @@ TEST_F(JobSheets, WhatCannotBeMadeIsNamed) {
   certificate.set_job("jobs/7114");
   EXPECT_EQ(Made(&rpc::MakeTestCertificate, certificate).code(), absl::StatusCode::kFailedPrecondition)
       << "no readings";
-  certificate.add_run_samples()->set_seconds(1);
-  EXPECT_THAT(FieldsOf(Made(&rpc::MakeTestCertificate, certificate)), ElementsAre("run_summary"));
+  certificate.mutable_run_setup()->set_rated_volts(400);
+  EXPECT_THAT(FieldsOf(Made(&rpc::MakeTestCertificate, certificate)), ElementsAre("run_samples"));
 }
 
 }  // namespace
