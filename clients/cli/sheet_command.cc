@@ -7,10 +7,12 @@
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/strip.h"
+#include "check_print.h"
 #include "coilwright/v1/sheet_service.pb.h"
 #include "command.h"
 #include "document_file.h"
 #include "judge_readings.h"
+#include "plan_print.h"
 #include "plan_request.h"
 #include "request.h"
 #include "sample_lines.h"
@@ -66,6 +68,22 @@ absl::Status ExpectFileOrJob(const Session& session, absl::string_view file) {
   return ExpectWords(session.arguments, files, files, absl::StrCat(file, ", or --job NAME instead"));
 }
 
+// The frame on top of the sheet is easily not looked at where a script prints it: standard error says it too, and the
+// exit status is that of coilwright plan.
+absl::Status TellWhetherToBeWound(Session& session, const v1::PlanRewindRequest& request, const FieldNamer& name) {
+  v1::PlanRewindResponse plan;
+  if (absl::Status called = session.connection.Call(request, &plan, name); !called.ok()) return called;
+  session.exit_status = ExitStatusOf(plan);
+  if (MayBeWound(plan)) return absl::OkStatus();
+  std::string why = plan.record_check().summary();
+  for (const v1::Finding& finding : plan.findings_planned()) {
+    if (MayBeWound(plan.record_check()) && finding.level() == v1::FINDING_LEVEL_ACT)
+      why = absl::StrCat(finding.what(), ": ", finding.text());
+  }
+  session.aside << "coilwright: NOT TO BE WOUND YET: " << why << "\n";
+  return absl::OkStatus();
+}
+
 template <typename Request, typename Response>
 absl::Status OfPlan(Session& session) {
   if (absl::Status words = ExpectFileOrJob(session, "a FILE with the record, - for standard input"); !words.ok())
@@ -85,7 +103,8 @@ absl::Status OfPlan(Session& session) {
       return absl::InvalidArgumentError(absl::StrCat("--way: ", set.message()));
   }
   if (absl::Status filled = FillBeside(session, &request); !filled.ok()) return filled;
-  return Deliver<Request, Response>(session, request, name);
+  if (absl::Status done = Deliver<Request, Response>(session, request, name); !done.ok()) return done;
+  return request.has_plan() ? TellWhetherToBeWound(session, request.plan(), name) : absl::OkStatus();
 }
 
 // The samples of --run, each of them: a certificate leaves none out.

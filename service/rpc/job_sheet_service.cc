@@ -35,6 +35,7 @@ struct Planned {
   int way = 1;
   std::vector<std::string> cautions;
   std::string code;
+  SheetJob job;
 };
 
 absl::StatusOr<v1::GetJobResponse> JobNamed(Archive* archive, const std::string& name) {
@@ -70,7 +71,7 @@ absl::StatusOr<Planned> PlanOfJob(Archive* archive, const std::string& name) {
   planned.code = winding->code();
   planned.request = job.plan().request();
   *planned.request.mutable_record() = winding->record();
-  if (!job.title().empty()) planned.request.mutable_record()->set_title(job.title());
+  planned.job = {name, job.title(), job.customer_reference(), job.machine().nameplate()};
   planned.way = job.plan().way();
   planned.cautions = {got->cautions().begin(), got->cautions().end()};
   if (job.plan().data_revision() != standards::DataRevision()) {
@@ -91,7 +92,7 @@ absl::StatusOr<Planned> ReadPlan(Archive* archive, const Request& request, const
   if (!errors->empty()) return standards::InvalidFields(*errors);
   absl::StatusOr<Planned> planned =
       of_job ? PlanOfJob(archive, job)
-             : Planned{request.plan(), {}, way.value_or(1), {}, CodeOf(request.plan().record())};
+             : Planned{request.plan(), {}, way.value_or(1), {}, CodeOf(request.plan().record()), {}};
   if (!planned.ok()) return planned.status();
   const absl::Status status = PlanRewind(planned->request, &planned->plan);
   if (!status.ok()) return of_job ? status : standards::UnderField("plan", status);
@@ -102,15 +103,8 @@ absl::StatusOr<Planned> ReadPlan(Archive* archive, const Request& request, const
   return planned;
 }
 
-// The plan as it stands, with the cautions of its job in front.
-sheet::Document Titled(sheet::Document document, const SheetChoice& choice, const std::vector<std::string>& cautions) {
-  document.subtitle = choice.title;
-  document.warnings.insert(document.warnings.begin(), cautions.begin(), cautions.end());
-  return document;
-}
-
 using PlanDocument = sheet::Document (*)(const v1::PlanRewindRequest&, const v1::PlanRewindResponse&, int,
-                                         const std::string&, const print::Units&);
+                                         const std::string&, const print::Units&, const SheetJob&);
 
 template <typename Request, typename Response>
 absl::Status MakeOfPlan(Archive* archive, const Request& request, PlanDocument make, bool label, Response* response) {
@@ -119,9 +113,11 @@ absl::Status MakeOfPlan(Archive* archive, const Request& request, PlanDocument m
   SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
   const auto planned = ReadPlan(archive, request, reader, &errors);
   if (!planned.ok()) return planned.status();
-  if (choice.title.empty()) choice.title = planned->request.record().title();
-  const sheet::Document document = Titled(
-      make(planned->request, planned->plan, planned->way, planned->code, choice.units), choice, planned->cautions);
+  sheet::Document document =
+      make(planned->request, planned->plan, planned->way, planned->code, choice.units, planned->job);
+  document.warnings.insert(document.warnings.begin(), planned->cautions.begin(), planned->cautions.end());
+  if (choice.title.empty()) choice.title = document.subtitle;
+  document.subtitle = choice.title;
   const bool letter = choice.paper == sheet::Paper::kLetter;
   const sheet::PageSize size = !label   ? sheet::SizeOf(choice.paper, false)
                                : letter ? sheet::PageSize{4 * standards::kMmPerInch, 3 * standards::kMmPerInch}

@@ -41,16 +41,36 @@ std::string LeadWords(const v1::Lead& lead) {
   return Joined({lead.pin().empty() ? "" : absl::StrCat("pin ", lead.pin()), lead.colour()});
 }
 
-std::string LengthWords(const v1::Length& length) {
+std::vector<std::string> SharedPinWords(const v1::Machine& machine) {
+  std::vector<std::string> shared;
+  const auto& leads = machine.leads();
+  for (int i = 0; i < leads.size(); ++i) {
+    const auto same = [&](const v1::Lead& lead) { return lead.pin() == leads[i].pin(); };
+    if (leads[i].pin().empty() || std::any_of(leads.begin(), leads.begin() + i, same)) continue;
+    std::vector<std::string> functions;
+    for (const v1::Lead& lead : leads) {
+      if (same(lead)) functions.push_back(lead.function());
+    }
+    if (functions.size() < 2) continue;
+    shared.push_back(absl::StrCat("Leads ", absl::StrJoin(functions, ", "), " are all recorded on pin ", leads[i].pin(),
+                                  ": look again before they are joined, or name the plug of each"));
+  }
+  return shared;
+}
+
+std::string LengthWords(const v1::Length& length, const print::Units& units) {
+  const auto metric = [&](double mm, double as_read, const char* unit) {
+    return units.shop() ? units.Text(print::Quantity::kLengthMm, mm) : Known(true, as_read, unit);
+  };
   switch (length.as_read_case()) {
     case v1::Length::kMm:
-      return Known(true, length.mm(), "mm");
+      return metric(length.mm(), length.mm(), "mm");
     case v1::Length::kInches:
       return Known(true, length.inches(), "in");
     case v1::Length::kMils:
       return Known(true, length.mils(), "mil");
     case v1::Length::kMetres:
-      return Known(true, length.metres(), "m");
+      return metric(1000 * length.metres(), length.metres(), "m");
     case v1::Length::kFeet:
       return Known(true, length.feet(), "ft");
     default:
@@ -64,6 +84,15 @@ std::string StepWords(const v1::TestStep& step) {
   const std::string words = Joined({level, figures || level.empty() ? LimitWords(step.limit()) : ""});
   if (!words.empty()) return words;
   return step.kind() == v1::TEST_KIND_VISUAL ? "look" : "note";
+}
+
+std::string RatedWords(const v1::Nameplate& plate) {
+  return Joined({Known(plate.has_rated_volts(), plate.rated_volts(), "V"),
+                 Known(plate.has_line_amps_rms(), plate.line_amps_rms(), "A rms"),
+                 Known(plate.has_line_amps_peak(), plate.line_amps_peak(), "A peak"), PowerWords(plate.rated_power()),
+                 Known(plate.has_rated_torque_nm(), plate.rated_torque_nm(), "Nm"),
+                 Known(plate.has_speed_rpm(), plate.speed_rpm(), "rpm"),
+                 Known(plate.has_frequency_hz(), plate.frequency_hz(), "Hz")});
 }
 
 FactList MachineFacts(const v1::Machine& machine) {
@@ -80,13 +109,7 @@ FactList MachineFacts(const v1::Machine& machine) {
   }
   return {{"Kind", EnumText(machine.kind())},
           {"On its plate", PlateWords(plate)},
-          {"Rated",
-           Joined({Known(plate.has_rated_volts(), plate.rated_volts(), "V"),
-                   Known(plate.has_line_amps_rms(), plate.line_amps_rms(), "A rms"),
-                   Known(plate.has_line_amps_peak(), plate.line_amps_peak(), "A peak"), PowerWords(plate.rated_power()),
-                   Known(plate.has_rated_torque_nm(), plate.rated_torque_nm(), "Nm"),
-                   Known(plate.has_speed_rpm(), plate.speed_rpm(), "rpm"),
-                   Known(plate.has_frequency_hz(), plate.frequency_hz(), "Hz")})},
+          {"Rated", RatedWords(plate)},
           {"Thermal class", plate.thermal_class()},
           {"Fitted", absl::StrJoin(devices, "; ")},
           {"Feedback sat at", Joined({fitted.feedback_alignment().marks(), fitted.feedback_alignment().method(),
@@ -94,20 +117,20 @@ FactList MachineFacts(const v1::Machine& machine) {
                                             fitted.feedback_alignment().electrical_degrees(), "degrees electrical")})}};
 }
 
-FactList CoilRoomFacts(const v1::Machine& machine, const print::Units& /*units*/) {
+FactList CoilRoomFacts(const v1::Machine& machine, const print::Units& units) {
   const v1::CoilHeads& heads = machine.coil_heads();
   const v1::Slot& slot = machine.slot();
-  return {{"Heads, connection end", LengthWords(heads.extension_connection_end())},
-          {"Heads, other end", LengthWords(heads.extension_opposite_end())},
-          {"End bell leaves", LengthWords(heads.extension_limit())},
-          {"Heads, outer diameter", LengthWords(heads.outer_diameter())},
-          {"Heads, inner diameter", LengthWords(heads.inner_diameter())},
-          {"Bore", LengthWords(machine.core().bore_diameter())},
-          {"Stack", LengthWords(machine.core().stack_length())},
-          {"Slot opening", LengthWords(slot.opening_width())},
-          {"Liner, one wall", LengthWords(slot.liner_thickness())},
-          {"Separator", LengthWords(slot.separator_thickness())},
-          {"Wedge, height", LengthWords(slot.wedge_height())}};
+  return {{"Heads, connection end", LengthWords(heads.extension_connection_end(), units)},
+          {"Heads, other end", LengthWords(heads.extension_opposite_end(), units)},
+          {"End bell leaves", LengthWords(heads.extension_limit(), units)},
+          {"Heads, outer diameter", LengthWords(heads.outer_diameter(), units)},
+          {"Heads, inner diameter", LengthWords(heads.inner_diameter(), units)},
+          {"Bore", LengthWords(machine.core().bore_diameter(), units)},
+          {"Stack", LengthWords(machine.core().stack_length(), units)},
+          {"Slot opening", LengthWords(slot.opening_width(), units)},
+          {"Liner, one wall", LengthWords(slot.liner_thickness(), units)},
+          {"Separator", LengthWords(slot.separator_thickness(), units)},
+          {"Wedge, height", LengthWords(slot.wedge_height(), units)}};
 }
 
 }  // namespace coilwright::rpc

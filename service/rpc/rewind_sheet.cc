@@ -1,6 +1,9 @@
 #include "rpc/rewind_sheet.h"
 
 #include <algorithm>
+#include <functional>
+#include <map>
+#include <utility>
 
 #include "absl/strings/ascii.h"
 #include "absl/strings/str_cat.h"
@@ -22,9 +25,45 @@ using print::Units;
 using sheet::kToWrite;
 using Rows = std::vector<std::vector<std::string>>;
 
+// How the coils of a record lie and are joined, as its winding drawing shows it: with its change, or without.
+absl::StatusOr<sheet::WindingDrawing> Laid(const v1::PlanRewindRequest& request, bool as_changed) {
+  std::vector<standards::FieldError> errors;
+  const Reader reader(request, "", &errors);
+  const plan::Record record = ReadRecord(reader.At("record"));
+  return DrawingOf(record, as_changed ? ReadChange(reader.At("change")) : plan::Change{}, {}, false);
+}
+
+// "18 groups of 2 coils"; turns and spans too where coils differ; empty where the pattern cannot be laid.
+std::string GroupsInWords(const google::protobuf::RepeatedPtrField<v1::CoilGroup>& unequal,
+                          const absl::StatusOr<sheet::WindingDrawing>& laid) {
+  std::vector<std::string> texts;
+  for (const v1::CoilGroup& group : unequal) texts.push_back(GroupWords(group));
+  if (!texts.empty() || !laid.ok()) return absl::StrJoin(texts, "; ");
+  std::map<size_t, int, std::greater<>> of_size;
+  for (const winding::Group& group : laid->connections.groups) ++of_size[group.coils.size()];
+  for (const auto& [coils, count] : of_size)
+    texts.push_back(
+        absl::StrCat(count, count == 1 ? " group of " : " groups of ", coils, coils == 1 ? " coil" : " coils"));
+  return absl::StrJoin(texts, ", ");
+}
+
+// "400 V, 2.57 A rms, 1.4 kW, 3000 rpm", of what is wound.
+std::string RatedAsWound(const v1::TurnsPlan& turns, const char* volts) {
+  std::string words = absl::StrCat(Figures(turns.rated_volts()), volts);
+  if (turns.has_line_amps_rms()) absl::StrAppend(&words, ", ", Figures(turns.line_amps_rms()), " A rms");
+  if (turns.has_rated_kw()) absl::StrAppend(&words, ", ", Figures(turns.rated_kw()), " kW");
+  if (turns.has_speed_rpm()) absl::StrAppend(&words, ", ", Figures(turns.speed_rpm()), " rpm");
+  if (turns.has_frequency_hz()) absl::StrAppend(&words, ", ", Figures(turns.frequency_hz()), " Hz");
+  return words;
+}
+
+// The record's code finds the record, which a changed winding is not.
+const char* CodeMark(const v1::PlanRewindResponse& plan) { return plan.turns().changed() ? "changed" : ""; }
+
 // What was recorded beside what is wound, and room for what was found.
 sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
-                               const v1::WindingOption* option, const Units& units) {
+                               const v1::WindingOption* option, const absl::StatusOr<sheet::WindingDrawing>& laid,
+                               const Units& units) {
   const v1::Winding& winding = request.record().winding();
   const v1::PatternSummary& was = plan.pattern();
   const v1::PatternSummary& is = plan.has_pattern_planned() ? plan.pattern_planned() : was;
@@ -38,20 +77,17 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
   const auto slots = [](const v1::PatternSummary& p) {
     return absl::StrCat(p.slots(), " slots, ", p.poles(), " poles");
   };
-  const auto groups = [](const google::protobuf::RepeatedPtrField<v1::CoilGroup>& all) {
-    std::vector<std::string> texts;
-    for (const v1::CoilGroup& group : all) texts.push_back(GroupWords(group));
-    return absl::StrJoin(texts, "; ");
-  };
+  add("Rated", RatedWords(request.record().machine().nameplate()), RatedAsWound(turns, " V"), false);
   add("Stator", slots(was), slots(is), false);
   add("Coils", CoilWords(was), CoilWords(is));
+  add("Groups", GroupsInWords(winding.groups(), turns.changed() ? Laid(request, false) : laid),
+      GroupsInWords(turns.groups(), laid));
   add("Pitch: slots spanned, throw", PitchWords(was), PitchWords(is));
   add("Connection", ConnectionWords(winding.connection(), winding.parallel_circuits()),
       ConnectionWords(turns.connection(), turns.parallel_circuits()));
   add("Turns per coil", Figures(turns.original_turns_per_coil()),
       turns.turns_per_coil() > 0 ? absl::StrCat(turns.turns_per_coil())
                                  : absl::StrCat(Figures(turns.mean_turns_per_coil()), " on average"));
-  add("Groups", groups(winding.groups()), groups(turns.groups()));
   add("Wires in hand", StrandWords(plan.as_recorded().conductor()),
       option == nullptr ? "" : StrandWords(option->conductor()));
   add("Metal area of a turn", units.Text(print::Quantity::kWireAreaMm2, plan.as_recorded().conductor().area_mm2()),
@@ -81,6 +117,23 @@ sheet::Table RecordAgainstPlan(const v1::PlanRewindRequest& request, const v1::P
   };
   add("Volts line to line, rms", volts(plan.constants_as_recorded()), volts(plan.constants_planned()));
   return table;
+}
+
+// The one time that phases can be tested against each other, in two halves of a table that stand side by side.
+std::vector<sheet::Table> StarOpenTests(const v1::PlanRewindResponse& plan) {
+  Rows rows;
+  for (const v1::TestProgramme& programme : plan.programmes()) {
+    if (programme.stage() != v1::STAGE_WOUND_STAR_OPEN) continue;
+    for (const v1::TestStep& step : programme.steps()) {
+      if (!step.left_out()) rows.push_back({step.title(), StepWords(step), kToWrite});
+    }
+  }
+  if (rows.empty()) return {};
+  std::vector<sheet::Table> halves(2);
+  for (size_t i = 0; i < rows.size(); ++i) halves[i < (rows.size() + 1) / 2 ? 0 : 1].rows.push_back(std::move(rows[i]));
+  for (sheet::Table& half : halves)
+    half.columns = {{"test", false, true}, {"level or limit", false, true}, {"reading", false, false}};
+  return halves;
 }
 
 // The bench hears the levels of the stages that follow winding, and writes its readings beside them.
@@ -128,8 +181,10 @@ sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
                    {"phase, ohm", true, false},
                    {"measured, winding at", false, true}};
   for (const v1::ExpectedResistance& at : option.resistance()) {
-    table.rows.push_back({units.Text(print::Quantity::kCelsius, at.winding_celsius()),
-                          units.Number(print::Quantity::kOhms, at.line_to_line_ohms().nominal()),
+    // The bench may be as warm as one of the others.
+    const std::string celsius = units.Text(print::Quantity::kCelsius, at.winding_celsius());
+    if (std::any_of(table.rows.begin(), table.rows.end(), [&](const auto& row) { return row[0] == celsius; })) continue;
+    table.rows.push_back({celsius, units.Number(print::Quantity::kOhms, at.line_to_line_ohms().nominal()),
                           units.Range(print::Quantity::kOhms, at.line_to_line_ohms()),
                           units.Number(print::Quantity::kOhms, at.phase_ohms().nominal()), kToWrite});
   }
@@ -149,11 +204,7 @@ sheet::Table Orders(const v1::WindingOption& option, const Units& units) {
 }
 
 // Which end goes to which, as its winding drawing shows it; or why there is no such list.
-void AddConnections(const v1::PlanRewindRequest& request, sheet::Document* document) {
-  std::vector<standards::FieldError> errors;
-  const Reader reader(request, "", &errors);
-  const plan::Record record = ReadRecord(reader.At("record"));
-  const absl::StatusOr<sheet::WindingDrawing> drawing = DrawingOf(record, ReadChange(reader.At("change")), {}, false);
+void AddConnections(const absl::StatusOr<sheet::WindingDrawing>& drawing, sheet::Document* document) {
   if (!drawing.ok()) {
     document->blocks.push_back(
         {"Connections", sheet::List{{absl::StrCat("not listed: ", drawing.status().message())}, ""}, false});
@@ -163,7 +214,7 @@ void AddConnections(const v1::PlanRewindRequest& request, sheet::Document* docum
   document->blocks.push_back({"", sheet::List{{sheet::ConnectionLegend(*drawing)}, ""}, false});
 }
 
-std::vector<std::string> Warnings(const v1::PlanRewindResponse& plan) {
+std::vector<std::string> Warnings(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan) {
   std::vector<std::string> warnings;
   if (plan.record_check().verdict() != v1::CHECK_VERDICT_SOUND)
     warnings.push_back(absl::StrCat("NOT TO BE WOUND YET: ", plan.record_check().summary()));
@@ -171,6 +222,7 @@ std::vector<std::string> Warnings(const v1::PlanRewindResponse& plan) {
     if (finding.level() == v1::FINDING_LEVEL_ACT)
       warnings.push_back(absl::StrCat("NOT TO BE WOUND YET: ", finding.what(), ": ", finding.text()));
   }
+  for (std::string& pin : SharedPinWords(request.record().machine())) warnings.push_back(std::move(pin));
   return warnings;
 }
 
@@ -179,22 +231,27 @@ std::string Footer(const std::string& revision) { return absl::StrCat("Coilwrigh
 }  // namespace
 
 sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
-                            const std::string& code, const Units& units) {
+                            const std::string& code, const Units& units, const SheetJob& job) {
   const v1::WindingRecord& record = request.record();
   const v1::WindingOption* option = way >= 1 && way <= plan.options_size() ? &plan.options(way - 1) : nullptr;
   sheet::Document document;
   document.title = "Rewind sheet";
-  document.subtitle = record.title();
+  document.subtitle = job.title.empty() ? record.title() : job.title;
   document.code = code;
-  document.warnings = Warnings(plan);
+  document.code_mark = CodeMark(plan);
+  document.warnings = Warnings(request, plan);
   document.footer = Footer(plan.data_revision());
   const auto add = [&](std::string heading, auto content, bool half = false) {
     document.blocks.push_back({std::move(heading), std::move(content), half});
   };
-  add("Machine", sheet::Facts{MachineFacts(record.machine())}, true);
+  const absl::StatusOr<sheet::WindingDrawing> laid = Laid(request, true);
+  FactList machine = {{"Job", job.name}, {"Customer", job.customer}};
+  for (auto& [what, is] : MachineFacts(record.machine()))
+    machine.emplace_back(what == "Rated" && plan.turns().changed() ? "Plate says" : what, is);
+  add("Machine", sheet::Facts{std::move(machine)}, true);
   add("Room for the coils", sheet::Facts{CoilRoomFacts(record.machine(), units)}, true);
   add(plan.turns().changed() ? "Winding: CHANGED from the original" : "Winding: as the original",
-      RecordAgainstPlan(request, plan, option, units));
+      RecordAgainstPlan(request, plan, option, laid, units));
   if (option != nullptr) {
     add("Resistance to expect", Resistances(*option, units));
     add("Wire to order, with film, leads and waste", Orders(*option, units), true);
@@ -204,12 +261,16 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   for (const v1::Lead& lead : record.machine().leads())
     pins.rows.push_back({lead.function(), lead.pin(), lead.colour()});
   if (!pins.rows.empty()) add("Leads and pins", std::move(pins), option != nullptr);
-  AddConnections(request, &document);
+  AddConnections(laid, &document);
   sheet::Table materials;
   materials.columns = {{"", false, false}, {"", false, true}};
   for (const v1::Material& material : plan.materials())
     materials.rows.push_back({material.place(), material.material()});
   if (!materials.rows.empty()) add("Insulation and materials", std::move(materials));
+  if (std::vector<sheet::Table> halves = StarOpenTests(plan); !halves.empty()) {
+    add("Tests before the phases are joined, star point or delta open", sheet::Facts{});
+    for (sheet::Table& half : halves) add("", std::move(half), true);
+  }
   sheet::Table tests = Tests(plan);
   if (!tests.rows.empty()) add("Tests: level or limit, and what was read", std::move(tests));
   add("", sheet::Facts{{{"Turns counted, connections checked by, date", kToWrite},
@@ -220,21 +281,24 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
 }
 
 sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
-                                const std::string& code, const Units& units) {
+                                const std::string& code, const Units& units, const SheetJob& job) {
   const v1::TurnsPlan& turns = plan.turns();
   sheet::Document document;
   document.title = ConnectionWords(turns.connection(), turns.parallel_circuits());
   document.title[0] = absl::ascii_toupper(static_cast<unsigned char>(document.title[0]));
-  document.subtitle = request.record().title();
+  const v1::Machine& machine = request.record().machine();
+  // What it is of stays on the machine; what the job was for does not.
+  for (const std::string& words : {PlateWords(job.plate), PlateWords(machine.nameplate()), request.record().title()}) {
+    if (document.subtitle.empty()) document.subtitle = words;
+  }
   document.code = code;
-  document.warnings = Warnings(plan);
+  document.code_mark = CodeMark(plan);
+  document.warnings = Warnings(request, plan);
   document.footer = Footer(plan.data_revision());
   sheet::Facts facts;
-  facts.pairs = {
-      {"Rated",
-       absl::StrCat(Figures(turns.rated_volts()), " V line to line, rms",
-                    turns.has_frequency_hz() ? absl::StrCat(", ", Figures(turns.frequency_hz()), " Hz") : "",
-                    turns.has_line_amps_rms() ? absl::StrCat(", ", Figures(turns.line_amps_rms()), " A rms") : "")}};
+  facts.pairs = {{"Job", job.name},
+                 {turns.changed() ? "Rated, as changed" : "Rated", RatedAsWound(turns, " V line to line, rms")},
+                 {"Thermal class", machine.nameplate().thermal_class()}};
   if (way >= 1 && way <= plan.options_size()) {
     const v1::WindingOption& option = plan.options(way - 1);
     facts.pairs.emplace_back("Wound with", StrandWords(option.conductor()));
@@ -247,7 +311,7 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
   }
   document.blocks.push_back({"", std::move(facts), false});
   // One under the other as far as that leaves room on a label, else side by side.
-  const auto& leads = request.record().machine().leads();
+  const auto& leads = machine.leads();
   const int columns = leads.size() > 4 ? 2 : 1;
   const int in_a_column = (leads.size() + columns - 1) / columns;
   for (int first = 0; first < leads.size(); first += in_a_column) {

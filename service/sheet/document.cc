@@ -275,13 +275,18 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
   const double body = composer.body();
   const TextStyle title{1.9 * body, true};
   const TextStyle code{1.5 * body, true};
-  const double code_width = document.code.empty() ? 0 : canvas.WidthMm(document.code, code) + 2 * body;
+  const TextStyle mark{1.15 * body, true};
+  const double code_width =
+      document.code.empty()
+          ? 0
+          : std::max(canvas.WidthMm(document.code, code), canvas.WidthMm(document.code_mark, mark)) + 2 * body;
+  const double box = document.code_mark.empty() ? 2.6 : 4.1;
   const auto lines = composer.Wrap(document.title, title, width - code_width - body);
   const TextStyle under{1.15 * body};
   const auto subtitle = composer.Wrap(document.subtitle, under, width);
   // The subtitle has the whole width, below the box of the code.
   const double title_lines =
-      std::max(static_cast<double>(lines.size()) * 1.25 * 1.9, document.code.empty() ? 0.0 : 2.6);
+      std::max(static_cast<double>(lines.size()) * 1.25 * 1.9, document.code.empty() ? 0.0 : box);
   const double height =
       (title_lines + (document.subtitle.empty() ? 0 : static_cast<double>(subtitle.size()) * 1.3 * 1.15) + 0.9) * body;
   pieces.push_back({height,
@@ -296,8 +301,10 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
                       if (document.code.empty()) return;
                       const Stroke frame{0.4, {}, 1};
                       const double x = at.x_mm + width - code_width;
-                      canvas.Draw(Rectangle({x, at.y_mm + 0.3 * body}, code_width, 2.6 * body), &frame, Fill::kNone);
+                      canvas.Draw(Rectangle({x, at.y_mm + 0.3 * body}, code_width, box * body), &frame, Fill::kNone);
                       canvas.Text({x + body, at.y_mm + 2.2 * body}, document.code, code);
+                      if (document.code_mark.empty()) return;
+                      canvas.Text({x + body, at.y_mm + 3.8 * body}, document.code_mark, mark);
                     },
                     true, nullptr, 0});
   if (document.warnings.empty()) return pieces;
@@ -416,7 +423,8 @@ void Draw(const Document& document, PageSize size, Canvas& canvas) {
     if (label && first.size() == 1) continue;  // its code stands large enough beside the title
     foot.anchor = Anchor::kEnd;
     canvas.Text({size.width_mm - margin, y},
-                absl::StrCat(document.code, document.code.empty() ? "" : ", ", "page ", page + 1, " of ", first.size()),
+                absl::StrCat(document.code, document.code_mark.empty() ? "" : " ", document.code_mark,
+                             document.code.empty() ? "" : ", ", "page ", page + 1, " of ", first.size()),
                 foot);
   }
 }

@@ -54,6 +54,7 @@ struct Document {
   std::string title;
   std::string subtitle;
   std::string code;                   // in a box beside the title: paper and archive are matched by it
+  std::string code_mark;              // in the box below it: what is shown is not the same as the code stands for
   std::vector<std::string> warnings;  // framed, above everything else
   std::vector<Block> blocks;
   std::string footer;

@@ -44,6 +44,13 @@ TEST(CheckCommand, PlanHoldsBackARecordThatFails) {
   const std::string wrong = With(Template("pm"), "CONNECTION_STAR", "CONNECTION_DELTA");
   const std::string plan = RunProgram({"plan", "-"}, wrong).out;
   EXPECT_EQ(RunProgram({"plan", "-"}, wrong).exit_status, 5);
+  // The sheet is made all the same, and the terminal says what its frame says.
+  for (const char* kind : {"rewind", "label"}) {
+    const Ran sheet = RunProgram({"sheet", kind, "-", "--out", "-"}, wrong);
+    EXPECT_EQ(sheet.exit_status, 5);
+    EXPECT_THAT(sheet.err, testing::StartsWith("coilwright: NOT TO BE WOUND YET: "));
+    EXPECT_THAT(sheet.out, testing::StartsWith("%PDF-1."));
+  }
   EXPECT_EQ(RunProgram({"plan", "-", "--json"}, wrong).exit_status, 5);
   EXPECT_EQ(RunProgram({"alter", "--to-volts", "400", "-"}, wrong).exit_status, 5);
   EXPECT_EQ(RunProgram({"plan", "-"}, Template("pm")).exit_status, 0);

@@ -10,6 +10,7 @@
 #include "rpc/record_code.h"
 #include "sheet/read_back.h"
 #include "standards/tables.h"
+#include "words.h"
 
 namespace coilwright::calls {
 namespace {
@@ -18,6 +19,7 @@ using print::Quantity;
 using print::Units;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 class JobSheets : public ArchivedJobs {
  protected:
@@ -83,6 +85,102 @@ TEST_F(JobSheets, ARewindSheetSaysWhatThePlanSays) {
   ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
   EXPECT_THAT(text_, HasSubstr(Units(true).Number(Quantity::kMassKg, way.wire_orders(0).order_kg())));
   EXPECT_THAT(text_, HasSubstr("68 F"));
+}
+
+TEST_F(JobSheets, AChangedWindingShowsItsNewRatingAndThatItIsNotTheRecords) {
+  v1::MakeRewindSheetRequest request;
+  *request.mutable_plan()->mutable_record() = DemoRecord();
+  request.mutable_plan()->mutable_wires()->set_best(1);
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
+  EXPECT_THAT(text_, HasSubstr("Rated 190 V"));
+  EXPECT_THAT(text_, Not(HasSubstr(code_ + " changed")));
+  request.mutable_plan()->mutable_change()->set_rated_volts(400);
+  v1::PlanRewindResponse plan;
+  ASSERT_TRUE(rpc::PlanRewind(request.plan(), &plan).ok());
+  const std::string amps = absl::StrCat(print::Figures(plan.turns().line_amps_rms()), " A rms");
+  ASSERT_LT(plan.turns().line_amps_rms(), 4) << "of the plate: 5.4";
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
+  EXPECT_THAT(text_, HasSubstr(absl::StrCat("400 V, ", amps, ", 1.4 kW, 3000 rpm")));
+  EXPECT_THAT(text_, HasSubstr("Plate says 190 V"));
+  EXPECT_THAT(text_, HasSubstr(code_ + " changed"));
+  EXPECT_EQ(code_, rpc::CodeOf(DemoRecord())) << "the archive finds the record by it";
+
+  v1::MakeConnectionLabelRequest label;
+  *label.mutable_plan() = request.plan();
+  ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
+  EXPECT_THAT(text_, HasSubstr(absl::StrCat("400 V line to line, rms, ", amps, ", 1.4 kW, 3000 rpm")));
+  EXPECT_THAT(text_, HasSubstr("changed"));
+  EXPECT_THAT(text_, Not(HasSubstr("190 V")));
+  EXPECT_EQ(code_, rpc::CodeOf(DemoRecord()));
+  label.mutable_plan()->clear_change();
+  ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
+  EXPECT_THAT(text_, HasSubstr("190 V line to line, rms"));
+  EXPECT_THAT(text_, Not(HasSubstr("changed")));
+}
+
+TEST_F(JobSheets, ASheetNamesGroupsAndHasRoomForTheTestsWithTheStarOpen) {
+  v1::MakeRewindSheetRequest request;
+  *request.mutable_plan() = Parse<v1::PlanRewindRequest>(kInduction);
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
+  EXPECT_THAT(text_, HasSubstr("Groups 12 groups of 3 coils 12 groups of 3 coils"));
+  for (const char* text : {"Tests before the phases are joined", "Insulation resistance, phase to phase",
+                           "Polarity of coils", "phase to the others and frame"})
+    EXPECT_THAT(text_, HasSubstr(text));
+  *request.mutable_plan() = Parse<v1::PlanRewindRequest>(kConcentric);
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
+  EXPECT_THAT(text_, HasSubstr(GroupWords(request.plan().record().winding().groups(0))));
+}
+
+TEST_F(JobSheets, LengthsAndTemperaturesOfAShopOfInchesStandOnce) {
+  v1::MakeRewindSheetRequest request;
+  *request.mutable_plan()->mutable_record() = DemoRecord();
+  request.mutable_plan()->mutable_settings()->mutable_bench_temperature()->set_celsius(20);
+  request.mutable_document()->set_units(v1::PRINT_UNITS_SHOP);
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
+  EXPECT_THAT(text_, HasSubstr("Bore 2.362 in"));  // 60 mm
+  EXPECT_THAT(text_, Not(HasSubstr("Bore 60 mm")));
+  EXPECT_THAT(text_, HasSubstr("End bell leaves 0.394 in"));
+  const size_t first = text_.find(" 68 F ");
+  ASSERT_NE(first, std::string::npos);
+  EXPECT_EQ(text_.find(" 68 F ", first + 1), std::string::npos) << text_;
+}
+
+TEST_F(JobSheets, LeadsOnOnePinAreWarnedOf) {
+  v1::MakeRewindSheetRequest sheet;
+  *sheet.mutable_plan()->mutable_record() = DemoRecord();
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, sheet).ok());
+  EXPECT_THAT(text_, Not(HasSubstr("recorded on pin")));
+  sheet.mutable_plan()->mutable_record()->mutable_machine()->mutable_leads(0)->set_pin("B");
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, sheet).ok());
+  EXPECT_THAT(text_, HasSubstr("Leads U, V are all recorded on pin B"));
+  EXPECT_THAT(text_, Not(HasSubstr("NOT TO BE WOUND")));
+  v1::MakeConnectionLabelRequest label;
+  *label.mutable_plan() = sheet.plan();
+  ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
+  EXPECT_THAT(text_, HasSubstr("Leads U, V are all recorded on pin B"));
+}
+
+TEST_F(JobSheets, DocumentsOfAJobSayWhoseItIsAndTheLabelWhatItIsOn) {
+  v1::CreateJobRequest create;
+  create.mutable_job()->set_winding("windings/seamer");
+  create.mutable_job()->set_title("turns shorted, third time");
+  create.mutable_job()->set_customer_reference("Harbour Lane cannery, order 12");
+  create.set_job_id("7114");
+  create.set_recorded_by("A. Winder");
+  Ok(&rpc::CreateJob, create);
+  Ok(&rpc::ChoosePlan, Choose(Now()));
+  v1::MakeRewindSheetRequest sheet;
+  sheet.set_job("jobs/7114");
+  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, sheet).ok());
+  for (const char* text : {"Job jobs/7114", "Customer Harbour Lane cannery, order 12", "turns shorted, third time"})
+    EXPECT_THAT(text_, HasSubstr(text));
+  v1::MakeConnectionLabelRequest label;
+  label.set_job("jobs/7114");
+  ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
+  EXPECT_THAT(text_, Not(HasSubstr("turns shorted")));
+  for (const char* text : {"seamer head motor, serial 0417", "Job jobs/7114", "1.4 kW", "3000 rpm", "Thermal class F"})
+    EXPECT_THAT(text_, HasSubstr(text));
+  EXPECT_THAT(text_, Not(HasSubstr("page 2")));
 }
 
 TEST_F(JobSheets, ARecordThatIsWrongIsNotToBeWound) {
