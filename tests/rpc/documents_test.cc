@@ -268,5 +268,32 @@ TEST(RewindSheet, WithoutAListSaysWhy) {
   EXPECT_THAT(std::get<sheet::List>(block->content).items[0], HasSubstr("not listed: the groups of the record span"));
 }
 
+// Cells of every table of a sheet, row by row.
+std::vector<std::vector<std::string>> RowsOfSheet(const v1::PlanRewindRequest& request) {
+  v1::PlanRewindResponse plan;
+  EXPECT_TRUE(rpc::PlanRewind(request, &plan).ok());
+  std::vector<std::vector<std::string>> rows;
+  for (const sheet::Block& block : rpc::RewindSheet(request, plan, 1, "", print::Units(false)).blocks) {
+    if (const auto* table = std::get_if<sheet::Table>(&block.content))
+      rows.insert(rows.end(), table->rows.begin(), table->rows.end());
+  }
+  return rows;
+}
+
+TEST(RewindSheet, NamesGroupsAndHasRoomForTheTestsBeforeThePhasesAreJoined) {
+  const auto lap = RowsOfSheet(Parse<v1::PlanRewindRequest>(kInduction));
+  using ::testing::Contains;
+  using ::testing::ElementsAre;
+  EXPECT_THAT(lap, Contains(ElementsAre("Groups", "12 groups of 3 coils", "12 groups of 3 coils", sheet::kToWrite)));
+  EXPECT_THAT(lap,
+              Contains(ElementsAre("Insulation resistance, phase to phase", HasSubstr("megohms"), sheet::kToWrite)));
+  EXPECT_THAT(lap, Contains(ElementsAre("Polarity of coils and groups", "note", sheet::kToWrite)));
+  EXPECT_THAT(lap, Contains(ElementsAre("AC withstand, phase to the others and frame", HasSubstr(" V ac rms"),
+                                        sheet::kToWrite)));
+  EXPECT_THAT(RowsOfSheet(Parse<v1::PlanRewindRequest>(kConcentric)),
+              Contains(ElementsAre("Groups", "6 groups: 40 turns over 5 slots, 44 turns over 7 slots",
+                                   "6 groups: 38 turns over 5 slots, 42 turns over 7 slots", sheet::kToWrite)));
+}
+
 }  // namespace
 }  // namespace coilwright::calls

@@ -10,7 +10,6 @@
 #include "rpc/record_code.h"
 #include "sheet/read_back.h"
 #include "standards/tables.h"
-#include "words.h"
 
 namespace coilwright::calls {
 namespace {
@@ -116,19 +115,6 @@ TEST_F(JobSheets, AChangedWindingShowsItsNewRatingAndThatItIsNotTheRecords) {
   ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
   EXPECT_THAT(text_, HasSubstr("190 V line to line, rms"));
   EXPECT_THAT(text_, Not(HasSubstr("changed")));
-}
-
-TEST_F(JobSheets, ASheetNamesGroupsAndHasRoomForTheTestsWithTheStarOpen) {
-  v1::MakeRewindSheetRequest request;
-  *request.mutable_plan() = Parse<v1::PlanRewindRequest>(kInduction);
-  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
-  EXPECT_THAT(text_, HasSubstr("Groups 12 groups of 3 coils 12 groups of 3 coils"));
-  for (const char* text : {"Tests before the phases are joined", "Insulation resistance, phase to phase",
-                           "Polarity of coils", "phase to the others and frame"})
-    EXPECT_THAT(text_, HasSubstr(text));
-  *request.mutable_plan() = Parse<v1::PlanRewindRequest>(kConcentric);
-  ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
-  EXPECT_THAT(text_, HasSubstr(GroupWords(request.plan().record().winding().groups(0))));
 }
 
 TEST_F(JobSheets, LengthsAndTemperaturesOfAShopOfInchesStandOnce) {
