@@ -201,6 +201,11 @@ TEST_F(JobSheets, ARunOnACertificateIsOneOfItsMachineAndSummedUpAnew) {
          run_samples { seconds: 60 test_volts_dc: 500 insulation_megohms: 0.09 })");
   ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
   EXPECT_THAT(text_, HasSubstr("Insulation run: FAIL"));
+  EXPECT_THAT(text_, ::testing::Not(HasSubstr("But read")));
+  auto other = request;
+  for (auto& sample : *other.mutable_run_samples()) sample.set_insulation_megohms(1e4 * sample.insulation_megohms());
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, other).ok());
+  EXPECT_THAT(text_, HasSubstr("But read 0.09 megohms of the last stage, not the 900 of this run"));
   auto wrong = request;
   wrong.mutable_run_samples(0)->set_seconds(-1);
   wrong.mutable_run_samples(1)->set_insulation_megohms(-3);
