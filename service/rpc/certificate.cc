@@ -162,6 +162,26 @@ std::optional<sheet::Plot::Limit> LeastAsRead(const v1::RunInsulationTestRespons
   return std::nullopt;
 }
 
+// One-minute megohms that were read of the winding, where the run shows others: one of the two may be another
+// machine's.
+std::string OtherwiseRead(const CertifiedTests& tests) {
+  constexpr double kAlikeWithin = 0.2;
+  const auto mark = std::find_if(tests.run_summary.marks().begin(), tests.run_summary.marks().end(),
+                                 [](const v1::InsulationMark& m) { return m.mark_seconds() == 60; });
+  if (mark == tests.run_summary.marks().end() || !(mark->insulation_megohms() > 0) || mark->at_least()) return "";
+  std::vector<std::string> others;
+  for (const v1::Reading& reading : tests.readings.back().request().readings()) {
+    const v1::MegohmReading& megohms = reading.megohms();
+    if (!(megohms.insulation_megohms() > 0) || megohms.over_range()) continue;
+    if (std::abs(std::log(mark->insulation_megohms() / megohms.insulation_megohms())) < std::log1p(kAlikeWithin))
+      return "";
+    others.push_back(Figures(megohms.insulation_megohms()));
+  }
+  return others.empty() ? ""
+                        : absl::StrCat(absl::StrJoin(others, ", "), " megohms of the last stage, not the ",
+                                       Figures(mark->insulation_megohms()), " of this run: which is of this winding?");
+}
+
 // Megohms over the time of the voltage, as read.
 void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   if (tests.run.empty()) return;
@@ -214,6 +234,7 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
     facts.pairs.emplace_back(
         "Verdict of the run",
         absl::StrCat(LoudVerdict(end.judged().verdict(), v1::MEGOHM_VERDICT_FAIL), ": ", end.judged().reason()));
+  facts.pairs.emplace_back("But read", OtherwiseRead(tests));
   for (const v1::RunAdvice& advice : end.advice())
     facts.pairs.emplace_back(advice.stop() ? "Stopped" : "Seen",
                              absl::StrCat("at ", Figures(advice.seen_at_seconds()), " s: ", advice.reason()));
