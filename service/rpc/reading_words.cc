@@ -126,7 +126,7 @@ ReadingText SaidIn(const v1::SurgeReading& r) {
     std::replace(point.begin(), point.end(), '_', '-');
     std::string peak = absl::StrCat(point, " ", print::Figures(PeakOf(wave.volts())), " V peak");
     if (!wave.volts_at_lower_level().empty())
-      absl::StrAppend(&peak, " (before: ", print::Figures(PeakOf(wave.volts_at_lower_level())), " V)");
+      absl::StrAppend(&peak, " (and ", print::Figures(PeakOf(wave.volts_at_lower_level())), " V)");
     text.read.push_back(std::move(peak));
   }
   if (r.has_sample_microseconds())
@@ -220,6 +220,11 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
     return absl::StrCat(mean, back.has_speed_rpm()      ? absl::StrCat(" at ", Shown(back.speed_rpm(), "rpm"))
                               : back.has_frequency_hz() ? absl::StrCat(" at ", Shown(back.frequency_hz(), "Hz"))
                                                         : "");
+  }
+  if (test.kind() == v1::TEST_KIND_SURGE && reading.has_surge()) {
+    double peak = 0;
+    for (const v1::SurgeWave& wave : reading.surge().waves()) peak = std::max(peak, PeakOf(wave.volts()));
+    return absl::StrCat(print::Figures(peak), " V peak");
   }
   if (test.kind() == v1::TEST_KIND_TEMPERATURE_RISE && reading.has_temperature_rise())
     return absl::StrCat(AsShown(reading.temperature_rise().cold_ohms()), " to ",
