@@ -192,8 +192,8 @@ std::string PrintWinding(const v1::ArchivedWinding& winding, const Units& units)
   page.Facts({{"revision", RevisionText(winding.revision())},
               {"first kept", Moment(winding.create_time())},
               {"taken down", Day(winding.taken_down_time())},
-              {"code on paper", winding.code()},
-              {"codes before", absl::StrJoin(winding.earlier_codes(), ", ")}});
+              {"code", winding.code()},
+              {"old codes", absl::StrJoin(winding.earlier_codes(), ", ")}});
   page.Heading("Machine");
   page.Facts({{"kind", machine.kind() == v1::MACHINE_KIND_UNSPECIFIED ? "" : EnumText(machine.kind())},
               {"plate", PlateText(machine.nameplate())},

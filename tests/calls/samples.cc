@@ -231,7 +231,7 @@ Requests GoodRequests(const std::string& method) {
       v1::MakeTestCertificateRequest judged = Parse<v1::MakeTestCertificateRequest>(
           R"(run_samples { seconds: 30 test_volts_dc: 500 insulation_megohms: 300 }
              run_samples { seconds: 60 test_volts_dc: 500 current_microamps: 1.2 }
-             run_setup { rated_volts: 400 winding_temperature { celsius: 21 } })");
+             run_setup { winding_temperature { celsius: 21 } })");
       *judged.mutable_readings() = Parse<v1::JudgeReadingsRequest>(absl::StrCat(kReadMachine, text));
       add(judged);
     }
