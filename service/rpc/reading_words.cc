@@ -206,7 +206,7 @@ sheet::Table ReadingsTable(const v1::JudgeReadingsRequest& request) {
 }
 
 std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadingsRequest& request) {
-  const std::string judged = AsReadWords(test);
+  std::string judged = AsReadWords(test);
   if (test.reading() < 0 || test.reading() >= request.readings_size()) return judged;
   const v1::Reading& reading = request.readings(test.reading());
   if (IsWithstand(test) && reading.has_withstand())
@@ -233,7 +233,7 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
 }
 
 std::string AskedWords(const v1::JudgedTest& test) {
-  const std::string limit = LimitWords(test.limit());
+  std::string limit = LimitWords(test.limit());
   if (!IsWithstand(test) || test.limit().text().empty()) return limit;
   return test.limit().kind() == v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD ? test.limit().text()
                                                                     : absl::StrCat(test.limit().text(), ": ", limit);
