@@ -12,11 +12,13 @@
 #include "absl/strings/str_join.h"
 #include "enum_text.h"
 #include "print/figures.h"
+#include "testing/three_leads.h"
 #include "words.h"
 
 namespace coilwright::rpc {
 namespace {
 
+using testing::kPairs;
 using Parts = std::vector<std::string>;
 
 // Figures of an instrument, none of them lost.
@@ -37,7 +39,6 @@ void AddTemperature(const char* what, const v1::Temperature& at, v1::Temperature
                    how == v1::TEMPERATURE_EVIDENCE_UNSPECIFIED ? "" : absl::StrCat(" (", EnumText(how), ")")));
 }
 
-constexpr std::array<const char*, 3> kPairs = {"U-V", "V-W", "W-U"};
 using ThreeRead = std::array<std::optional<double>, 3>;
 
 ThreeRead OhmsOf(const v1::LineToLineResistance& line) {
