@@ -17,7 +17,7 @@ std::string WithUnit(double value, const std::string& unit) {
   return absl::StrCat(Figures(value), unit.empty() || unit == "ratio" ? "" : " ", unit == "ratio" ? "" : unit);
 }
 
-std::string At(std::string text, const std::string& corrected_to) {
+std::string At(const std::string& text, const std::string& corrected_to) {
   return corrected_to.empty() ? text : absl::StrCat(text, " at ", corrected_to);
 }
 

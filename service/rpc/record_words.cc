@@ -61,7 +61,7 @@ std::string LengthWords(const v1::Length& length) {
 std::string StepWords(const v1::TestStep& step) {
   const std::string level = step.has_test_volts() ? LevelWords(step.test_volts(), step.volts_shape()) : "";
   const bool figures = step.limit().has_low() || step.limit().has_high();
-  const std::string words = Joined({level, figures || level.empty() ? LimitWords(step.limit()) : ""});
+  std::string words = Joined({level, figures || level.empty() ? LimitWords(step.limit()) : ""});
   if (!words.empty()) return words;
   return step.kind() == v1::TEST_KIND_VISUAL ? "look" : "note";
 }
