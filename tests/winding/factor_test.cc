@@ -181,5 +181,24 @@ TEST(SeriesTurns, DivideByTheCircuits) {
   EXPECT_DOUBLE_EQ(SeriesTurnsPerPhase(36, 34, 4), SeriesTurnsPerPhase(36, 17, 2));
 }
 
+// What adds up to nothing would be -0.0 at some harmonics, which JSON prints.
+TEST(WindingFactors, NothingHasNoSign) {
+  std::vector<int> harmonics(60);
+  std::iota(harmonics.begin(), harmonics.end(), 1);
+  int nothing = 0;
+  for (const Pattern& pattern :
+       {Pattern{12, 8, 1, Layers::kDouble, CoilForm::kToothCoil}, Pattern{36, 4, 8, Layers::kDouble, CoilForm::kLap},
+        Pattern{36, 4, 6, Layers::kDouble, CoilForm::kLap}}) {
+    const absl::StatusOr<std::vector<double>> factors = WindingFactors(pattern, harmonics);
+    ASSERT_TRUE(factors.ok()) << factors.status();
+    for (const double factor : *factors) {
+      if (factor != 0) continue;
+      ++nothing;
+      EXPECT_FALSE(std::signbit(factor)) << pattern.slots << "/" << pattern.poles;
+    }
+  }
+  EXPECT_GT(nothing, 0);
+}
+
 }  // namespace
 }  // namespace coilwright::winding
