@@ -52,7 +52,7 @@ Author ReadAuthor(const Reader& reader) {
   Author author;
   author.recorded_by = NeedText(reader, "recorded_by", "who records it, 1 to 200 bytes");
   if (reader.message().GetDescriptor()->FindFieldByName("reason") != nullptr)
-    author.reason = reader.Text("reason", kMostReasonBytes);
+    author.reason = reader.Text("reason");
   return author;
 }
 

@@ -16,9 +16,7 @@
 // What calls to the archive share: who makes them, once per request id, on the revision that was read.
 namespace coilwright::rpc {
 
-inline constexpr size_t kMostNameBytes = 200;     // of persons
-inline constexpr size_t kMostReasonBytes = 2000;  // of a sentence or two
-inline constexpr size_t kMostNoteBytes = 20000;
+inline constexpr size_t kMostNameBytes = 200;  // of persons
 inline constexpr size_t kMostRecordBytes = 256 << 10;
 inline constexpr size_t kMostReadingsBytes = 1 << 20;
 

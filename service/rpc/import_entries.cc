@@ -39,7 +39,7 @@ void ReadRevision(const Reader& resource, Entry* entry) {
     revision.Wrong("number", absl::StrCat(message.number()), "1 or more");
   if (!message.etag().empty()) ReadEtag(revision, "etag");
   ReadAuthor(revision);
-  revision.Text("what", kMostReasonBytes);
+  revision.Text("what");
   entry->revision = message.number();
   entry->deleted = message.deleted();
   entry->recorded_micros = NeedTime(revision, "time");

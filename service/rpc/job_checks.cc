@@ -47,13 +47,13 @@ void ReadWorkDone(const Reader& job) {
     NeedTime(plan);
     NeedText(plan, "chosen_by", "who chose it");
     plan.Text("data_revision", kMostNameBytes);
-    plan.Text("despite_check", kMostReasonBytes);
+    plan.Text("despite_check");
   }
   for (const Reader& sign_off : job.Each("sign_offs", kMostSignOffs)) {
     NeedText(sign_off, "person", "the name of the person who released it");
     NeedText(sign_off, "qualification", "what qualified the person for it");
-    sign_off.Text("statement", kMostReasonBytes);
-    sign_off.Text("despite_verdict", kMostReasonBytes);
+    sign_off.Text("statement");
+    sign_off.Text("despite_verdict");
     if (!sign_off.Text("readings").empty()) ReadName(sign_off, "readings", archive::Kind::kReadings);
     NeedTime(sign_off);
   }

@@ -79,7 +79,7 @@ absl::Status ChoosePlan(Archive& archive, const v1::ChoosePlanRequest& request, 
   const std::string etag = ReadEtag(reader, "etag");
   const int way = reader.Count("way", 1, 1000).value_or(1);
   Author author = ReadAuthor(reader);
-  author.reason = reader.Text("despite_check", kMostReasonBytes);
+  author.reason = reader.Text("despite_check");
   for (const char* field : {"change", "wires", "tests", "settings"})
     RefuseLarge(reader, field, reader.At(field).message(), kMostRecordBytes / 4);
   ReadRequestId(reader);
@@ -154,8 +154,8 @@ absl::Status SignOffJob(Archive& archive, const v1::SignOffJobRequest& request, 
   const std::string etag = ReadEtag(reader, "etag");
   const std::string person = NeedText(reader, "person", "the name of the person who releases it");
   NeedText(reader, "qualification", "what qualifies the person for it");
-  reader.Text("statement", kMostReasonBytes);
-  const std::string despite = reader.Text("despite_verdict", kMostReasonBytes);
+  reader.Text("statement");
+  const std::string despite = reader.Text("despite_verdict");
   ReadRequestId(reader);
   if (!errors.empty()) return standards::InvalidFields(errors);
   const auto change = [&](v1::Job& job) -> absl::Status {

@@ -216,6 +216,7 @@ std::vector<testing::Reading> ReadReadings(const Reader& reader) {
     if (auto reading = ReadOne(r)) readings.push_back(*std::move(reading));
   }
   if (readings.empty() && !reader.HasErrorAt("readings")) reader.Missing("readings", "one or more readings");
+  reader.RefuseLongTexts();
   return readings;
 }
 

@@ -45,7 +45,6 @@ void ReadPlate(const Reader& plate, Record& record) {
   p.drive_fed = plate.Flag("drive_fed");
   p.thermal_class = ReadThermalClass(plate, "thermal_class");
   p.ke_ll_rms_v_per_krpm = ReadVoltageConstant(plate, "voltage_constant");
-  for (const absl::string_view text : {"maker_text", "model_text", "serial_text"}) plate.Text(text);
 }
 
 // Depth of the slot goes with the shape, or beside a measured area.
@@ -121,8 +120,6 @@ void ReadWinding(const Reader& winding, bool counted, Record& record) {
   }
   if (const std::optional<double> mm = winding.Mm("mean_turn", {10, 10000, "mm"})) w.mean_turn_m = *mm / 1000.0;
   w.star_open = winding.Flag("star_open").value_or(false);
-  winding.Text("resin");
-  winding.Text("cure");
 }
 
 void ReadMeasurements(const Reader& measured, Record& record) {
@@ -251,7 +248,6 @@ std::optional<electric::Connection> ReadConnection(const Reader& parent) {
 plan::Record ReadRecord(const Reader& reader, bool counted) {
   Record record;
   record.title = reader.Text("title");
-  reader.Text("note", 20000);
   const Reader machine = reader.At("machine");
   const int kind = machine.EnumNumber("kind");
   if (kind == 0 && !machine.HasErrorAt("kind"))
@@ -285,6 +281,7 @@ plan::Record ReadRecord(const Reader& reader, bool counted) {
     record.evidence.push_back({entry.Text("field"), entry.Enum<plan::Evidence>("evidence"), evidence.repeats_size()});
     RefuseRepeatsThatContradict(entry, reader.message());
   }
+  reader.RefuseLongTexts();
   return record;
 }
 

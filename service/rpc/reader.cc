@@ -199,32 +199,24 @@ void RefuseEnum(const Place& place, int number, std::vector<standards::FieldErro
   }
 }
 
-void Walk(const Message& message, const Place* above, std::vector<standards::FieldError>* errors) {
-  const Reflection* reflection = message.GetReflection();
+// Every scalar that is given, anywhere in a message; repeated ones one by one. Stops where `errors` are enough.
+template <typename Visit>
+void Walk(const Message& message, const Place* above, const std::vector<standards::FieldError>& errors,
+          const Visit& visit) {
   std::vector<const FieldDescriptor*> fields;
-  reflection->ListFields(message, &fields);
+  message.GetReflection()->ListFields(message, &fields);
   for (const FieldDescriptor* field : fields) {
-    const FieldDescriptor::CppType type = field->cpp_type();
-    if (type != FieldDescriptor::CPPTYPE_DOUBLE && type != FieldDescriptor::CPPTYPE_ENUM &&
-        type != FieldDescriptor::CPPTYPE_MESSAGE) {
-      continue;
-    }
-    const bool repeated = field->is_repeated();
-    const int size = repeated ? reflection->FieldSize(message, field) : 1;
-    for (int i = 0; i < size && errors->size() < kEnough; ++i) {
+    const int size = field->is_repeated() ? message.GetReflection()->FieldSize(message, field) : 1;
+    const bool is_message = field->cpp_type() == FieldDescriptor::CPPTYPE_MESSAGE;
+    for (int i = 0; i < size && errors.size() < kEnough; ++i) {
       const Place place = {above, field, i};
-      if (type == FieldDescriptor::CPPTYPE_DOUBLE) {
-        RefuseNumber(
-            place, repeated ? reflection->GetRepeatedDouble(message, field, i) : reflection->GetDouble(message, field),
-            errors);
-      } else if (type == FieldDescriptor::CPPTYPE_ENUM) {
-        RefuseEnum(
-            place,
-            repeated ? reflection->GetRepeatedEnumValue(message, field, i) : reflection->GetEnumValue(message, field),
-            errors);
+      if (!is_message) {
+        if (!visit(message, place)) break;
       } else {
-        Walk(repeated ? reflection->GetRepeatedMessage(message, field, i) : reflection->GetMessage(message, field),
-             &place, errors);
+        const Reflection* reflection = message.GetReflection();
+        Walk(field->is_repeated() ? reflection->GetRepeatedMessage(message, field, i)
+                                  : reflection->GetMessage(message, field),
+             &place, errors, visit);
       }
     }
   }
@@ -233,7 +225,44 @@ void Walk(const Message& message, const Place* above, std::vector<standards::Fie
 }  // namespace
 
 void RefuseUnreadable(const Message& message, std::vector<standards::FieldError>* errors) {
-  Walk(message, nullptr, errors);
+  Walk(message, nullptr, *errors, [&](const Message& holder, const Place& place) {
+    const Reflection* reflection = holder.GetReflection();
+    const bool repeated = place.field->is_repeated();
+    if (place.field->cpp_type() == FieldDescriptor::CPPTYPE_DOUBLE) {
+      RefuseNumber(place,
+                   repeated ? reflection->GetRepeatedDouble(holder, place.field, place.index)
+                            : reflection->GetDouble(holder, place.field),
+                   errors);
+    } else if (place.field->cpp_type() == FieldDescriptor::CPPTYPE_ENUM) {
+      RefuseEnum(place,
+                 repeated ? reflection->GetRepeatedEnumValue(holder, place.field, place.index)
+                          : reflection->GetEnumValue(holder, place.field),
+                 errors);
+    } else {
+      return false;  // what else there is can be read
+    }
+    return true;
+  });
+}
+
+void Reader::RefuseLongTexts() const {
+  std::vector<standards::FieldError> too_long;
+  Walk(*message_, nullptr, too_long, [&](const Message& holder, const Place& place) {
+    if (place.field->cpp_type() != FieldDescriptor::CPPTYPE_STRING) return false;
+    std::string scratch;
+    const Reflection* reflection = holder.GetReflection();
+    const std::string& text = place.field->is_repeated()
+                                  ? reflection->GetRepeatedStringReference(holder, place.field, place.index, &scratch)
+                                  : reflection->GetStringReference(holder, place.field, &scratch);
+    const size_t most = place.field->name() == "note" ? kMostNoteBytes : kMostTextBytes;
+    if (text.size() > most)
+      too_long.push_back(
+          {PathTo(&place), absl::StrCat(text.size(), " bytes"), absl::StrCat("at most ", most, " bytes")});
+    return true;
+  });
+  for (const standards::FieldError& error : too_long) {
+    if (!HasErrorAt(error.field)) Wrong(error.field, error.given, error.accepted);
+  }
 }
 
 }  // namespace coilwright::rpc

@@ -18,6 +18,9 @@ struct Range {
   bool above_low = false;  // low itself is refused
 };
 
+inline constexpr size_t kMostTextBytes = 2000;  // of a sentence or two
+inline constexpr size_t kMostNoteBytes = 20000;
+
 // Reads the fields of one request message by name, converts what was read in another unit, and collects every wrong
 // field with its path; nothing is thrown away and nothing stops at the first error. An absent field is nullopt, never
 // zero. Field names are checked when the program is tested: a name that the message lacks aborts.
@@ -43,7 +46,7 @@ class Reader {
   std::optional<double> Number(absl::string_view field, const Range& range) const;
   std::optional<int> Count(absl::string_view field, int low, int high) const;
   std::optional<bool> Flag(absl::string_view field) const;
-  std::string Text(absl::string_view field, size_t most_bytes = 2000) const;
+  std::string Text(absl::string_view field, size_t most_bytes = kMostTextBytes) const;
 
   // As read, converted: mm, mm2, degrees Celsius, kg, kW, T.
   std::optional<double> Mm(absl::string_view field, const Range& range) const;
@@ -77,6 +80,10 @@ class Reader {
     if (!value && !HasErrorAt(field)) Missing(field, accepted);
     return value.value_or(stand_in);
   }
+
+  // Every text anywhere below that is longer than a text is, or a note, and not wrong already: whatever is only kept or
+  // printed is bounded too.
+  void RefuseLongTexts() const;
 
   std::string PathOf(absl::string_view field) const;
   bool HasErrorAt(absl::string_view field) const;

@@ -1,5 +1,7 @@
 #include "rpc/sheets.h"
 
+#include "absl/strings/str_cat.h"
+
 namespace coilwright::rpc {
 namespace {
 
@@ -7,6 +9,7 @@ static_assert(static_cast<int>(sheet::Paper::kLetter) + 1 == v1::PAPER_LETTER);
 static_assert(static_cast<int>(sheet::Format::kSvg) + 1 == v1::DOCUMENT_FORMAT_SVG);
 
 constexpr size_t kMostTitleBytes = 500;
+constexpr size_t kMostSetBytes = 80000;  // some twenty pages, and half a second of one processor
 
 }  // namespace
 
@@ -36,6 +39,10 @@ absl::Status MakeDocument(const SheetChoice& choice, const Drawing& draw, v1::Do
 
 absl::Status MakeDocument(const SheetChoice& choice, sheet::PageSize size, const sheet::Document& laid_out,
                           v1::Document* document) {
+  if (const size_t bytes = sheet::TextBytes(laid_out); bytes > kMostSetBytes) {
+    return standards::InvalidField("document", absl::StrCat(bytes, " bytes of text to be set"),
+                                   absl::StrCat("at most ", kMostSetBytes, ": fewer readings, or shorter notes"));
+  }
   google::protobuf::RepeatedPtrField<std::string> nothing;
   const Drawing draw = [&](sheet::Canvas& canvas) -> absl::StatusOr<std::vector<std::string>> {
     sheet::Draw(laid_out, size, canvas);

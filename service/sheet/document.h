@@ -60,8 +60,12 @@ struct Document {
   std::string footer;
 };
 
+// Bytes of everything that is set as text: what a document costs goes by it.
+size_t TextBytes(const Document& document);
+
 // As few pages as the text takes at 0.8 of its size (body 2.9 mm; 0.7 on a label), at the greatest size that takes no
-// more; every table with its heading on each of them.
+// more; beyond a few pages at its full size. Every table has its heading on each of them, and no text is left out but
+// what is too long for a title.
 void Draw(const Document& document, PageSize size, Canvas& canvas);
 
 }  // namespace coilwright::sheet

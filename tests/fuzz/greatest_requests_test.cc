@@ -2,6 +2,7 @@
 // of plans, so that no caller can hold a thread.
 #include <gtest/gtest.h>
 
+#include "absl/strings/str_cat.h"
 #include "absl/strings/str_format.h"
 #include "calls/cost.h"
 #include "calls/samples.h"
@@ -133,6 +134,22 @@ TEST(GreatestRequests, FiveHundredReadings) {
   EXPECT_TRUE(Costed("JudgeMegohms", request).ok());
   *request.add_readings() = request.readings(0);
   EXPECT_EQ(Costed("JudgeMegohms", request).error_code(), grpc::StatusCode::INVALID_ARGUMENT);
+}
+
+// A document costs by its text.
+TEST(GreatestRequests, CertificatesOfManyReadingsWithLongNames) {
+  v1::MakeTestCertificateRequest request;
+  v1::JudgeReadingsRequest* const readings = request.mutable_readings();
+  readings->CopyFrom(*GoodRequests("JudgeReadings").front());
+  while (readings->readings_size() < 100) *readings->add_readings() = readings->readings(0);
+  const auto named = [&](size_t bytes) {
+    for (int i = 0; i < readings->readings_size(); ++i)
+      readings->mutable_readings(i)->mutable_instrument()->set_name(absl::StrCat(i, " ", std::string(bytes, 'y')));
+    return Costed("MakeTestCertificate", request);
+  };
+  EXPECT_TRUE(named(0).ok());
+  EXPECT_TRUE(named(400).ok());
+  EXPECT_EQ(ViolationsOf(named(1900)).fields, std::vector<std::string>{"document"});
 }
 
 TEST(GreatestRequests, EightCatalogues) {

@@ -149,6 +149,28 @@ TEST_F(ReaderTest, AMessageFullOfErrorsIsGivenUp) {
   EXPECT_THAT(errors_, SizeIs(1000));
 }
 
+TEST_F(ReaderTest, LongTextsAreFoundWhereverTheyStand) {
+  v1::WindingRecord record;
+  record.set_note(std::string(20001, 'n'));
+  record.set_title(std::string(2000, 't'));
+  v1::Machine* const machine = record.mutable_machine();
+  machine->mutable_nameplate()->set_serial_text(std::string(2001, 's'));
+  machine->add_leads()->set_pin("A");
+  machine->add_leads()->set_pin(std::string(3000, 'p'));
+  const Reader reader(record, "record", &errors_);
+  reader.Wrong("note", "20001 bytes", "words");
+  reader.RefuseLongTexts();
+  EXPECT_THAT(Fields(),
+              ElementsAre("record.note", "record.machine.nameplate.serial_text", "record.machine.leads[1].pin"));
+  EXPECT_EQ(errors_[2].given, "3000 bytes");
+  EXPECT_EQ(errors_[2].accepted, "at most 2000 bytes");
+  record.mutable_machine()->Clear();
+  errors_.clear();
+  reader.RefuseLongTexts();
+  EXPECT_EQ(errors_.at(0).accepted, "at most 20000 bytes");
+  EXPECT_THAT(errors_, SizeIs(1));
+}
+
 TEST_F(ReaderTest, UnreadableNumbersAreFoundWhereverTheyStand) {
   auto request = Parse<v1::PlanRewindRequest>(
       "record { evidence { repeats: 1 repeats: nan } machine { core { bore_diameter { feet: inf } } } } "

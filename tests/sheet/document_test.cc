@@ -4,7 +4,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <map>
+
 #include "absl/strings/str_cat.h"
+#include "sheet/noting_canvas.h"
 #include "sheet/read_back.h"
 
 namespace coilwright::sheet {
@@ -12,6 +15,7 @@ namespace {
 
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
+using ::testing::IsEmpty;
 using ::testing::Not;
 
 std::string Made(const Document& document, Format format = Format::kPdf) {
@@ -72,6 +76,52 @@ TEST(Document, BreaksAWordThatIsWiderThanItsColumn) {
   size_t letters = 0;
   for (const char c : text) letters += c == 'W' ? 1 : 0;
   EXPECT_EQ(letters, 300u);
+}
+
+// What somebody wrote may be longer than a page: it goes on overleaf, wherever it stands.
+TEST(Document, LosesNoLetterOfWhatIsLongerThanAPage) {
+  const auto words = [](char letter) {
+    std::string text;
+    for (int i = 0; i < 2000; ++i) absl::StrAppend(&text, std::string(9, letter), " ");
+    return text;
+  };
+  Document document = Long(1);
+  document.title = words('t');
+  document.subtitle = words('s');
+  document.warnings = {words('A')};
+  document.blocks.push_back({"", Facts{{{"Note", words('B')}, {words('C'), "short"}}}, false});
+  document.blocks.push_back({"", List{{words('D')}, "!"}, false});
+  document.blocks.push_back({"left", Facts{{{"Note", words('E')}}}, true});
+  document.blocks.push_back({"right", List{{words('F')}, ""}, true});
+  Table table;
+  table.columns = {{"slot", true, false}, {"what lies in it", false, true}};
+  table.rows = {{words('G'), words('H')}, {std::string(20000, 'I'), "short"}};
+  document.blocks.push_back({"", std::move(table), false});
+  for (const PageSize size : {SizeOf(Paper::kA4, false), PageSize{105, 74}}) {
+    auto canvas = NewCanvas(Format::kSvg, "long");
+    ASSERT_TRUE(canvas.ok()) << canvas.status();
+    NotingCanvas noted(*std::move(canvas));
+    Draw(document, size, noted);
+    ASSERT_TRUE(noted.Finish().ok());
+    const bool label = size.width_mm < 150;  // which has a margin of its own
+    EXPECT_THAT(label ? std::vector<std::string>() : Illegible(noted), IsEmpty());
+    std::map<char, int> drawn;
+    for (const NotedText& text : noted.texts()) {
+      for (const char c : text.text) ++drawn[c];
+      ASSERT_TRUE(text.left_mm > 0 && text.right_mm < size.width_mm && text.bottom_mm < size.height_mm) << text.text;
+    }
+    for (const char letter : std::string("ABCDEFGH")) EXPECT_GE(drawn[letter], 2000 * 9) << letter;
+    EXPECT_GE(drawn['I'], 20000);
+  }
+}
+
+TEST(Document, CountsWhatItSets) {
+  Document document;
+  document.title = "1";
+  document.blocks.push_back({"", Facts{{{"22", "333"}}}, false});
+  document.blocks.push_back({"", List{{"4444"}, "!"}, false});
+  document.blocks.push_back({"", Table{{{"slot", true, false}}, {{"55555"}}}, false});
+  EXPECT_EQ(TextBytes(document), 15u);
 }
 
 TEST(Ticks, AreRoundAndWithin) {
