@@ -51,8 +51,7 @@ std::string NeedText(const Reader& reader, absl::string_view field, absl::string
 Author ReadAuthor(const Reader& reader) {
   Author author;
   author.recorded_by = NeedText(reader, "recorded_by", "who records it, 1 to 200 bytes");
-  if (reader.message().GetDescriptor()->FindFieldByName("reason") != nullptr)
-    author.reason = reader.Text("reason");
+  if (reader.message().GetDescriptor()->FindFieldByName("reason") != nullptr) author.reason = reader.Text("reason");
   return author;
 }
 
