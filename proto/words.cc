@@ -1,5 +1,6 @@
 #include "words.h"
 
+#include <algorithm>
 #include <vector>
 
 #include "absl/strings/str_cat.h"
@@ -26,6 +27,16 @@ std::string Read(double value, const v1::JudgedTest& test) {
 }
 
 }  // namespace
+
+bool MayBeWound(const v1::RecordCheck& check) {
+  return check.verdict() != v1::CHECK_VERDICT_EXPLAINED && check.verdict() != v1::CHECK_VERDICT_UNEXPLAINED;
+}
+
+bool MayBeWound(const v1::PlanRewindResponse& plan) {
+  return MayBeWound(plan.record_check()) &&
+         std::none_of(plan.findings_planned().begin(), plan.findings_planned().end(),
+                      [](const v1::Finding& finding) { return finding.level() == v1::FINDING_LEVEL_ACT; });
+}
 
 std::string CircuitWords(int circuits) {
   return absl::StrCat(circuits, circuits == 1 ? " circuit" : " parallel circuits");
@@ -97,6 +108,19 @@ std::string LimitWords(const v1::AcceptanceLimit& limit) {
 
 std::string TestWords(const v1::JudgedTest& test) {
   return test.label().empty() ? test.title() : absl::StrCat(test.title(), " (", test.label(), ")");
+}
+
+bool IsWithstand(const v1::JudgedTest& test) {
+  return test.kind() == v1::TEST_KIND_WITHSTAND_AC || test.kind() == v1::TEST_KIND_WITHSTAND_DC;
+}
+
+std::string AskedWords(const v1::JudgedTest& test) {
+  const v1::AcceptanceLimit& limit = test.limit();
+  if (test.kind() == v1::TEST_KIND_SURGE && limit.kind() == v1::LIMIT_KIND_AT_MOST)
+    return absl::StrCat("waves alike within ", print::Percent(limit.high()));
+  if (!IsWithstand(test) || limit.text().empty()) return LimitWords(limit);
+  return limit.kind() == v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD ? limit.text()
+                                                             : absl::StrCat(limit.text(), ": ", LimitWords(limit));
 }
 
 std::string AsReadWords(const v1::JudgedTest& test) { return test.has_as_read() ? Read(test.as_read(), test) : ""; }

@@ -4,13 +4,20 @@
 
 #include "coilwright/v1/machine.pb.h"
 #include "coilwright/v1/reading_service.pb.h"
+#include "coilwright/v1/record_check_service.pb.h"
 #include "coilwright/v1/rewind_plan_service.pb.h"
 #include "coilwright/v1/testing.pb.h"
 #include "coilwright/v1/winding.pb.h"
 #include "coilwright/v1/wire_service.pb.h"
 
-// Parts of messages in words, the same on a screen and on paper.
+// Parts of messages in words, and what they come to, the same on a screen and on paper.
 namespace coilwright {
+
+// False where the check found the record wrong: a plan of it is nothing to wind by. A record that cannot be decided is
+// nobody's accusation; the page says so.
+bool MayBeWound(const v1::RecordCheck& check);
+// False also where the new winding at a glance stops it.
+bool MayBeWound(const v1::PlanRewindResponse& plan);
 
 // "2 parallel circuits"
 std::string CircuitWords(int circuits);
@@ -35,6 +42,9 @@ std::string LevelWords(double volts, v1::VoltageShape shape);
 std::string LimitWords(const v1::AcceptanceLimit& limit);
 // "Surge comparison of the turn insulation (after the oven)"
 std::string TestWords(const v1::JudgedTest& test);
+bool IsWithstand(const v1::JudgedTest& test);
+// What it had to reach or hold: its limit, of a withstand with the voltage in words.
+std::string AskedWords(const v1::JudgedTest& test);
 // "1.325 percent", "at least 2000 megohms"; empty where nothing was read.
 std::string AsReadWords(const v1::JudgedTest& test);
 // "664 megohms at 40 C"; empty where nothing was corrected.

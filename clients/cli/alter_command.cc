@@ -59,7 +59,7 @@ absl::Status Alter(Session& session) {
   if (absl::Status called = AskForPlan(session, groups, &request, &plan); !called.ok()) return called;
   session.exit_status = ExitStatusOf(plan);
   session.out = session.json                    ? ToJson(plan)
-                : session.arguments.Has("full") ? PrintPlan(request, plan, 1, session.units)
+                : session.arguments.Has("full") ? PrintPlan(request, plan, session.units)
                                                 : PrintAlteration(request, plan, session.units);
   return absl::OkStatus();
 }

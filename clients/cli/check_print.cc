@@ -10,6 +10,7 @@
 #include "finding_text.h"
 #include "request.h"
 #include "text.h"
+#include "words.h"
 
 namespace coilwright::cli {
 namespace {
@@ -71,10 +72,6 @@ void PrintExplanations(const v1::RecordCheck& check, Page* page) {
 }
 
 }  // namespace
-
-bool MayBeWound(const v1::RecordCheck& check) {
-  return check.verdict() != v1::CHECK_VERDICT_EXPLAINED && check.verdict() != v1::CHECK_VERDICT_UNEXPLAINED;
-}
 
 int ExitStatusOf(const v1::RecordCheck& check) { return MayBeWound(check) ? kExitDone : kExitDoubtful; }
 

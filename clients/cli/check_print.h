@@ -8,11 +8,7 @@
 
 namespace coilwright::cli {
 
-// False where the check found the record wrong: a plan of it is nothing to wind by. A record that cannot be decided is
-// nobody's accusation; the page says so.
-bool MayBeWound(const v1::RecordCheck& check);
-
-// kExitDoubtful where it may not.
+// kExitDoubtful where it may not be wound.
 int ExitStatusOf(const v1::RecordCheck& check);
 
 // What the check concludes, with explanations and what to do next where the record is not sound.

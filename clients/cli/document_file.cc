@@ -105,6 +105,8 @@ absl::Status ChooseFormat(const Session& session, v1::DocumentChoice* choice) {
 absl::Status WriteDocument(Session& session, const v1::Document& document,
                            const google::protobuf::RepeatedPtrField<std::string>& left_out) {
   const std::string path = Target(session);
+  // A frame on top is easily not looked at where a script prints it.
+  for (const std::string& warning : document.warnings()) session.aside << "coilwright: " << warning << "\n";
   for (const std::string& what : left_out) session.aside << "coilwright: left out " << what << "\n";
   if (path == "-") {
     if (document.files_size() != 1) {

@@ -65,7 +65,7 @@ std::string PrintJudgement(const v1::JudgeReadingsRequest& request, const v1::Ju
   std::set<std::string> rules;
   for (const v1::JudgedTest& test : answer.tests()) {
     table.Add({TestWords(test), EnumText(test.verdict()),
-               test.has_corrected() ? CorrectedWords(test) : AsReadWords(test), LimitWords(test.limit())});
+               test.has_corrected() ? CorrectedWords(test) : AsReadWords(test), AskedWords(test)});
     std::vector<std::string> note = {test.reason()};
     note.insert(note.end(), test.points_to().begin(), test.points_to().end());
     table.Note(absl::StrJoin(note, "; "));

@@ -1,5 +1,4 @@
 #include "absl/strings/match.h"
-#include "absl/strings/numbers.h"
 #include "absl/strings/str_cat.h"
 #include "archive_save.h"
 #include "check_print.h"
@@ -36,21 +35,12 @@ absl::Status Plan(Session& session) {
     return words;
   }
   if (absl::Status flags = CheckSaveFlags(session.arguments); !flags.ok()) return flags;
-  int detailed = 1;
-  const std::string wanted = session.arguments.Text("way", "1");
-  if (!absl::SimpleAtoi(wanted, &detailed) || detailed < 1) {
-    return absl::InvalidArgumentError(
-        absl::StrCat("--way: got \"", wanted, "\", accepted: a number of the list, from 1"));
-  }
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
   FieldNamer name;
   if (absl::Status called = AskForPlan(session, {}, &request, &plan, &name); !called.ok()) return called;
   session.exit_status = ExitStatusOf(plan);
-  if (!session.json && detailed > 1 && detailed > plan.options_size()) {
-    return absl::InvalidArgumentError(absl::StrCat("--way: got ", detailed, ", accepted: 1 to ", plan.options_size()));
-  }
-  session.out = session.json ? ToJson(plan) : PrintPlan(request, plan, detailed, session.units);
+  session.out = session.json ? ToJson(plan) : PrintPlan(request, plan, session.units);
   return SaveBeside(session, request.record(), name);
 }
 
@@ -59,7 +49,7 @@ absl::Status Plan(Session& session) {
 std::vector<Command> PlanCommands() {
   std::vector<Flag> flags = {
       {"template", "", "", "print a commented file to fill in: pm (default), induction, or shelf for --stock"},
-      {"way", "N", "", "show this way to wind it in full, instead of the first"},
+      {"way", "N", "way", "this way to wind it in full and in the tests, instead of the first"},
       {"save", "", "", "keep the record in the archive too; needs --by"}};
   for (const auto& more : {ChangeFlags(), PlanFlags(), SaveFlags()})
     flags.insert(flags.end(), more.begin(), more.end());

@@ -1,6 +1,5 @@
 #include "plan_print.h"
 
-#include <algorithm>
 #include <set>
 
 #include "absl/strings/match.h"
@@ -162,16 +161,9 @@ std::string Mark(v1::FindingLevel level) {
   }
 }
 
-bool MayBeWound(const v1::PlanRewindResponse& plan) {
-  return MayBeWound(plan.record_check()) &&
-         std::none_of(plan.findings_planned().begin(), plan.findings_planned().end(),
-                      [](const v1::Finding& f) { return f.level() == v1::FINDING_LEVEL_ACT; });
-}
-
 int ExitStatusOf(const v1::PlanRewindResponse& plan) { return MayBeWound(plan) ? kExitDone : kExitDoubtful; }
 
-std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
-                      const Units& units) {
+std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, const Units& units) {
   Page page;
   const bool sound = MayBeWound(plan.record_check());
   page.Title(absl::StrCat(MayBeWound(plan) ? "Rewind plan" : "NOT TO BE WOUND YET: rewind plan",
@@ -194,10 +186,9 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
   PrintOriginal(plan, units, &page);
   PrintOptions(plan, units, &page);
   if (!plan.options().empty()) {
-    PrintOption(plan.options(detailed_option - 1),
-                absl::StrCat("In full: way ", detailed_option, ", ",
-                             StrandWords(plan.options(detailed_option - 1).conductor())),
-                units, &page);
+    const int way = request.has_way() ? request.way() : 1;
+    const v1::WindingOption& option = plan.options(way - 1);
+    PrintOption(option, absl::StrCat("In full: way ", way, ", ", StrandWords(option.conductor())), units, &page);
   }
   PrintLoadings(plan, units, &page);
   if (!plan.materials().empty()) {

@@ -8,14 +8,10 @@
 
 namespace coilwright::cli {
 
-// A plan in the order a winder works. `detailed_option` (from 1) is the way to wind it that is shown in full.
-std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int detailed_option,
-                      const Units& units);
+// A plan in the order a winder works; the way that is wound is shown in full.
+std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, const Units& units);
 
-// False where the record check finds the record wrong, or the new winding at a glance stops it.
-bool MayBeWound(const v1::PlanRewindResponse& plan);
-
-// kExitDoubtful where it may not.
+// kExitDoubtful where it may not be wound.
 int ExitStatusOf(const v1::PlanRewindResponse& plan);
 
 // Parts of it.

@@ -7,12 +7,10 @@
 #include "absl/strings/match.h"
 #include "absl/strings/str_cat.h"
 #include "absl/strings/strip.h"
-#include "check_print.h"
 #include "coilwright/v1/sheet_service.pb.h"
 #include "command.h"
 #include "document_file.h"
 #include "judge_readings.h"
-#include "plan_print.h"
 #include "plan_request.h"
 #include "request.h"
 #include "sample_lines.h"
@@ -53,14 +51,13 @@ absl::Status FillBeside(const Session& session, Request* request) {
 }
 
 template <typename Request, typename Response>
-absl::Status Deliver(Session& session, const Request& request, const FieldNamer& name) {
-  Response answer;
-  if (absl::Status called = session.connection.Call(request, &answer, name); !called.ok()) return called;
+absl::Status Deliver(Session& session, const Request& request, const FieldNamer& name, Response* made) {
+  if (absl::Status called = session.connection.Call(request, made, name); !called.ok()) return called;
   if (session.json && !session.arguments.Has("out")) {
-    session.out = ToJson(answer);
+    session.out = ToJson(*made);
     return absl::OkStatus();
   }
-  return WriteDocument(session, answer.document(), {});
+  return WriteDocument(session, made->document(), {});
 }
 
 absl::Status ExpectFileOrJob(const Session& session, absl::string_view file) {
@@ -68,20 +65,11 @@ absl::Status ExpectFileOrJob(const Session& session, absl::string_view file) {
   return ExpectWords(session.arguments, files, files, absl::StrCat(file, ", or --job NAME instead"));
 }
 
-// The frame on top of the sheet is easily not looked at where a script prints it: standard error says it too, and the
-// exit status is that of coilwright plan.
-absl::Status TellWhetherToBeWound(Session& session, const v1::PlanRewindRequest& request, const FieldNamer& name) {
-  v1::PlanRewindResponse plan;
-  if (absl::Status called = session.connection.Call(request, &plan, name); !called.ok()) return called;
-  session.exit_status = ExitStatusOf(plan);
-  if (MayBeWound(plan)) return absl::OkStatus();
-  std::string why = plan.record_check().summary();
-  for (const v1::Finding& finding : plan.findings_planned()) {
-    if (MayBeWound(plan.record_check()) && finding.level() == v1::FINDING_LEVEL_ACT)
-      why = absl::StrCat(finding.what(), ": ", finding.text());
-  }
-  session.aside << "coilwright: NOT TO BE WOUND YET: " << why << "\n";
-  return absl::OkStatus();
+// Those of a plan that is made now.
+std::vector<Flag> FlagsOfPlan() {
+  std::vector<Flag> flags = {{"way", "N", "way", "this way of the plan, instead of the first"}};
+  for (const auto& more : {ChangeFlags(), PlanFlags()}) flags.insert(flags.end(), more.begin(), more.end());
+  return flags;
 }
 
 template <typename Request, typename Response>
@@ -97,14 +85,19 @@ absl::Status OfPlan(Session& session) {
     if (absl::Status shelf = FillWireChoice(session, plan->mutable_wires()); !shelf.ok()) return shelf;
     if (absl::Status filled = FillRequest(session.arguments, plan); !filled.ok()) return filled;
     name = Below("plan.", of_file);
-  }
-  if (session.arguments.Has("way")) {
-    if (absl::Status set = SetField(&request, "way", session.arguments.Text("way")); !set.ok())
-      return absl::InvalidArgumentError(absl::StrCat("--way: ", set.message()));
+  } else {
+    for (const Flag& flag : FlagsOfPlan()) {
+      if (session.arguments.Has(flag.name))
+        return absl::InvalidArgumentError(absl::StrCat("--", flag.name,
+                                                       ": given beside --job; accepted: with a FILE, "
+                                                       "or none: the plan of the job was chosen"));
+    }
   }
   if (absl::Status filled = FillBeside(session, &request); !filled.ok()) return filled;
-  if (absl::Status done = Deliver<Request, Response>(session, request, name); !done.ok()) return done;
-  return request.has_plan() ? TellWhetherToBeWound(session, request.plan(), name) : absl::OkStatus();
+  Response made;
+  if (absl::Status done = Deliver(session, request, name, &made); !done.ok()) return done;
+  if (!made.may_be_wound()) session.exit_status = kExitDoubtful;
+  return absl::OkStatus();
 }
 
 // The samples of --run, each of them: a certificate leaves none out.
@@ -150,15 +143,15 @@ absl::Status Certificate(Session& session) {
   }
   if (absl::Status run = ReadRun(session, &request); !run.ok()) return run;
   if (absl::Status filled = FillBeside(session, &request); !filled.ok()) return filled;
-  return Deliver<v1::MakeTestCertificateRequest, v1::MakeTestCertificateResponse>(session, request, name);
+  v1::MakeTestCertificateResponse made;
+  return Deliver(session, request, name, &made);
 }
 
 }  // namespace
 
 std::vector<Command> SheetCommands() {
-  std::vector<Flag> plan = {{"way", "N", "way", "this way of the plan, instead of the first", true}};
-  for (const auto& more : {ChangeFlags(), PlanFlags(), FlagsBeside()})
-    plan.insert(plan.end(), more.begin(), more.end());
+  std::vector<Flag> plan = FlagsOfPlan();
+  for (const Flag& beside : FlagsBeside()) plan.push_back(beside);
   std::vector<Flag> certificate = FlagsBeside();
   certificate.insert(
       certificate.end(),

@@ -62,7 +62,8 @@ std::string ServerPage(const Sources& sources) {
   page.Term(kArchive, "",
             "the archive of the installed service. It is the only thing that cannot be made again: coilwright archive "
             "backup makes a copy while it runs. Removing the package leaves it, purging does not.");
-  page.Term("/usr/share/doc/coilwright", "", "operations.md, settings.md and the other pages of the documentation");
+  page.Term("/usr/share/doc/coilwright/docs", "",
+            "operations.md, settings.md and the other pages of the documentation");
   page.Section("Environment");
   page.Term("XDG_DATA_HOME, HOME", "", "say where the archive is where --archive does not.");
   page.Section("Examples");

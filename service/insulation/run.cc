@@ -53,6 +53,16 @@ absl::StatusOr<InsulationRun> InsulationRun::Start(const RunCase& c) {
   return run;
 }
 
+std::optional<double> MegohmsOf(const RunSample& sample) {
+  if (sample.megohms) return sample.megohms;
+  if (sample.microamps && *sample.microamps > 0) return sample.volts_dc / *sample.microamps;
+  return std::nullopt;
+}
+
+bool MayBeTheSame(double megohms, double other_megohms) {
+  return std::abs(std::log(megohms / other_megohms)) < std::log1p(Settings().same_reading_within);
+}
+
 std::optional<Refused> InsulationRun::Check(const RunSample& sample, Taken* taken) const {
   const double seconds = sample.seconds, volts = sample.volts_dc;
   if (finished_) return Refused{Refusal::kOutOfOrder, "seconds", "a reading after the end", "none: the run has ended"};

@@ -50,6 +50,11 @@ struct RunSample {
   std::optional<double> winding_celsius;
 };
 
+// As given, else of volts and current; absent without either.
+std::optional<double> MegohmsOf(const RunSample& sample);
+// Whether two one-minute values may be of the same winding, read twice.
+bool MayBeTheSame(double megohms, double other_megohms);
+
 enum class Refusal { kNotAReading, kOutOfOrder, kRepeated, kContradictory };
 struct Refused {
   Refusal refusal = Refusal::kNotAReading;
@@ -64,6 +69,9 @@ struct RunMark {
   std::optional<double> megohms;      // as read; absent: `reason`
   std::optional<double> megohms_40c;  // whole winding at 40 C; absent without a temperature in the correction's range
   std::optional<double> winding_celsius;
+  // The minimum of the run as it would be read then: at this temperature and with the other phases as they are. Absent
+  // where the mark is not corrected.
+  std::optional<double> minimum_megohms_as_read;
   bool at_least = false;      // from a reading over range
   bool interpolated = false;  // between the readings before and after, straight in the logarithms of time and megohms
   double volts_dc = 0;

@@ -10,6 +10,7 @@ RunSettings Read() {
   const auto value = [&](absl::string_view name) { return NamedNumber(table, name); };
   RunSettings s = {};
   s.current_and_megohms_agree_within = value("current_and_megohms_agree_within");
+  s.same_reading_within = value("same_reading_within");
   s.test_voltage_slack = value("test_voltage_slack");
   s.dew_margin_kelvin = value("dew_margin");
   s.gap_least_seconds = value("gap_least");

@@ -5,6 +5,7 @@ namespace coilwright::insulation {
 // run_settings.csv, read once; shares are of 1, times in seconds. The rule of each stands in the table.
 struct RunSettings {
   double current_and_megohms_agree_within, test_voltage_slack, dew_margin_kelvin;
+  double same_reading_within;  // a run and a reading of the same winding may differ so
   double gap_least_seconds, gap_in_intervals;
   double voltage_slack, voltage_fell_to;
   double settled_after_seconds;  // until then a voltage may still find its value

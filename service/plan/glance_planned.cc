@@ -141,7 +141,8 @@ absl::Status RefusePower(const Record& record, const Original& original, const R
                                  absl::StrFormat("what this frame can give: about %.2g kW, %s", frame.kw, frame.where));
 }
 
-std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Change& change) {
+std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Option* wound,
+                                   const Change& change) {
   const Settings& s = *frame.settings;
   const electric::MachineKind kind = ElectricKind(frame.record->kind);
   std::vector<Finding> findings;
@@ -169,19 +170,18 @@ std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, c
       absl::StrAppend(&stops->text, absl::StrFormat(". This frame gives about %.2g kW, %s", power.kw, power.where));
     }
   }
-  if (plan.options.empty()) return findings;
-  const Option& first = plan.options.front();
-  if (first.current_density_a_per_mm2 && plan.as_recorded.current_density_a_per_mm2) {
+  if (wound == nullptr) return findings;
+  if (wound->current_density_a_per_mm2 && plan.as_recorded.current_density_a_per_mm2) {
     findings.push_back(AgainstTop(electric::Loading::kCurrentDensityAPerMm2, kind, "current density", "A/mm2",
-                                  *plan.as_recorded.current_density_a_per_mm2, *first.current_density_a_per_mm2,
+                                  *plan.as_recorded.current_density_a_per_mm2, *wound->current_density_a_per_mm2,
                                   s.current_density_watch_a_per_mm2, "more heat in the slot than the shop allows"));
   }
-  if (first.fill) {
-    const bool ok = first.fill->verdict == slot::FillVerdict::kOk;
-    findings.push_back({ok                                                 ? FindingLevel::kOk
-                        : first.fill->verdict == slot::FillVerdict::kWatch ? FindingLevel::kWatch
-                                                                           : FindingLevel::kAct,
-                        "slot fullness", first.fill->fill.fullness_ratio, std::nullopt, "ratio",
+  if (wound->fill) {
+    const bool ok = wound->fill->verdict == slot::FillVerdict::kOk;
+    findings.push_back({ok                                                  ? FindingLevel::kOk
+                        : wound->fill->verdict == slot::FillVerdict::kWatch ? FindingLevel::kWatch
+                                                                            : FindingLevel::kAct,
+                        "slot fullness", wound->fill->fill.fullness_ratio, std::nullopt, "ratio",
                         ok ? "the new wire goes into this slot" : "tight for the new wire: try it on a sample slot",
                         rules::slot_fullness_levels});
   }

@@ -17,6 +17,7 @@ std::vector<Material> Materials(const Record& record, double rated_volts) {
         class_celsius > *table.Number(row, "greatest_class_celsius")) {
       continue;
     }
+    if (place == "separator between layers" && record.winding.layers == winding::Layers::kSingle) continue;
     if (!places.insert(place).second) continue;
     materials.push_back({std::string(place), std::string(table.Text(row, "material")), rules::plan_materials});
   }

@@ -80,8 +80,8 @@ std::vector<std::string> Assumptions(const Record& record, const Settings& setti
 void NoteAcceptance(const RewindPlan& plan, std::vector<std::string>& notes) {
   if (!plan.options.empty()) {
     notes.push_back(
-        "Resistance limits of the programmes are those of the first option, read at the terminals: connections and "
-        "leads are allowed for at the high end. Another option has its own resistance.");
+        "Resistance limits of the programmes are those of the way that is asked for (the first where none is), read at "
+        "the terminals: connections and leads are allowed for at the high end. Another way has its own resistance.");
   }
   if (plan.constants_planned) {
     notes.push_back(

@@ -113,7 +113,8 @@ absl::StatusOr<Option> DescribeOption(const Frame& frame, const std::vector<Reco
     // A conversion that holds near 20 C only gives no figure for another bench; the plan says so.
     if (absl::IsFailedPrecondition(resistance.status()) && celsius == frame.bench_celsius) continue;
     if (!resistance.ok()) return resistance.status();
-    option.resistance.push_back({celsius, resistance->phase_ohms, resistance->line_to_line_ohms});
+    option.resistance.push_back({celsius, resistance->phase_ohms, resistance->line_to_line_ohms,
+                                 AtTheTerminals(resistance->line_to_line_ohms, frame.settings->lead_share)});
   }
   option.bare_copper_kg = electric::CopperKg(copper);
   absl::StatusOr<std::vector<WireOrder>> orders = Orders(frame, copper, strands);

@@ -110,9 +110,16 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
 
   std::optional<standards::Band> expected_ohms;
   std::optional<double> current_density;
-  if (!plan.options.empty()) {
-    expected_ohms = plan.options.front().resistance.front().line_to_line_ohms;
-    current_density = plan.options.front().current_density_a_per_mm2;
+  std::optional<standards::Band> accepted_ohms;
+  if (wires.way > 1 && static_cast<size_t>(wires.way) > plan.options.size()) {
+    return standards::InvalidField("way", absl::StrCat(wires.way),
+                                   absl::StrCat("1 to ", plan.options.size(), ", the ways of this plan"));
+  }
+  const Option* const wound = plan.options.empty() ? nullptr : &plan.options[static_cast<size_t>(wires.way - 1)];
+  if (wound != nullptr) {
+    expected_ohms = wound->resistance.front().line_to_line_ohms;
+    accepted_ohms = wound->resistance.front().at_terminals_ohms;
+    current_density = wound->current_density_a_per_mm2;
   }
   // Without a wire the copper of the slot still tells resistance and motor constant.
   const double line_ratio =
@@ -125,11 +132,11 @@ absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, 
   absl::StatusOr<Loading> planned = LoadingOf(record, original->turns, plan.turns, current_density);
   if (!planned.ok()) return InContract(planned.status(), "change");
   plan.loading_planned = *std::move(planned);
-  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan, change);
+  if (plan.turns.changed) plan.findings_planned = GlancePlanned(frame, plan, wound, change);
 
-  plan.materials = Materials(record, plan.turns.rated_volts);
-  absl::StatusOr<std::vector<testing::Programme>> programmes = Programmes(
-      record, original->turns, plan.turns, tests, settings.lead_share, expected_ohms, plan.constants_planned);
+  plan.materials = Materials(redesign->record, plan.turns.rated_volts);
+  absl::StatusOr<std::vector<testing::Programme>> programmes =
+      Programmes(record, original->turns, plan.turns, tests, accepted_ohms, plan.constants_planned);
   if (!programmes.ok())
     return InContract(programmes.status(), "record",
                       {{"expected_line_to_line_ohms_high", "record.winding"}, {"expected_ke_high", "change"}});

@@ -49,6 +49,7 @@ struct WireChoice {
   bool mix_systems = false;
   double least_area_ratio = 0.99, greatest_area_ratio = 1.05, area_tolerance_ratio = 0.01;
   int most_in_hand = 12, most_sizes = 3, best = 20;
+  int way = 1;  // of the options, from 1: constants, loading, findings and programmes are those of this one
   double greatest_bare_mm = 1.32;        // common practice
   double greatest_diameter_ratio = 1.5;  // thickest over thinnest wire of a bundle, common practice
   double greatest_fullness = 0.80;       // common practice
@@ -110,6 +111,7 @@ struct PatternSummary {
 struct ExpectedResistance {
   double winding_celsius = 0;
   standards::Band phase_ohms, line_to_line_ohms;
+  standards::Band at_terminals_ohms;  // line to line, as a new winding is accepted by: connections and leads at its top
 };
 
 struct Loading {
@@ -210,8 +212,8 @@ struct RewindPlan {
 };
 
 // The join of all rooms: a record in, a plan out. INVALID_ARGUMENT with every contradiction of the record (paths below
-// "record") and of the change (below "change"); FAILED_PRECONDITION where no balanced three-phase winding exists.
-// Takes under a millisecond beside the strand search.
+// "record"), of the change (below "change") and of a `way` that the plan has not; FAILED_PRECONDITION where no balanced
+// three-phase winding exists. Takes under a millisecond beside the strand search.
 absl::StatusOr<RewindPlan> MakePlan(const Record& record, const Change& change, const WireChoice& wires,
                                     const TestChoice& tests, const Settings& settings);
 

@@ -44,8 +44,7 @@ void ExpectInductance(const MeasuredInductance& before, double line_turns_ratio,
 
 absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& original,
                                                            const TurnsPlan& turns, const TestChoice& tests,
-                                                           double lead_share,
-                                                           const std::optional<standards::Band>& line_to_line_ohms_20c,
+                                                           const std::optional<standards::Band>& accepted_ohms_20c,
                                                            const std::optional<MachineConstants>& constants) {
   testing::ProgrammeCase c;
   c.family = tests.family;
@@ -80,10 +79,9 @@ absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record,
     const bool rewound = stage != testing::Stage::kAsReceived && stage != testing::Stage::kStrippedCore;
     c.star_open = stage == testing::Stage::kWoundStarOpen || record.winding.star_open;
     c.three_leads = !record.winding.star_open;
-    if (rewound && line_to_line_ohms_20c) {
-      const standards::Band terminals = AtTheTerminals(*line_to_line_ohms_20c, lead_share);
-      c.expected_line_to_line_ohms_low = terminals.low;
-      c.expected_line_to_line_ohms_high = terminals.high;
+    if (rewound && accepted_ohms_20c) {
+      c.expected_line_to_line_ohms_low = accepted_ohms_20c->low;
+      c.expected_line_to_line_ohms_high = accepted_ohms_20c->high;
     }
     if (rewound && constants) {
       const standards::Band& ke = constants->ke_ll_rms_v_per_krpm;

@@ -143,7 +143,9 @@ absl::Status RefusePower(const Record& record, const Original& original, const R
                          const Settings& settings);
 
 // The planned winding against the shop's levels, or the ranges met in practice.
-std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Change& change);
+// `wound` is the way that is wound, null where no wire makes it.
+std::vector<Finding> GlancePlanned(const Frame& frame, const RewindPlan& plan, const Option* wound,
+                                   const Change& change);
 
 // Turns times winding factor as the line sees them, new over old: voltage and torque constant go with it, resistance
 // and inductance at equal slot copper with its square.
@@ -159,8 +161,7 @@ std::vector<Material> Materials(const Record& record, double rated_volts);
 
 absl::StatusOr<std::vector<testing::Programme>> Programmes(const Record& record, const TurnsPlan& original,
                                                            const TurnsPlan& turns, const TestChoice& tests,
-                                                           double lead_share,
-                                                           const std::optional<standards::Band>& line_to_line_ohms_20c,
+                                                           const std::optional<standards::Band>& accepted_ohms_20c,
                                                            const std::optional<MachineConstants>& constants);
 
 }  // namespace coilwright::plan

@@ -10,8 +10,10 @@
 #include "absl/strings/str_join.h"
 #include "absl/time/time.h"
 #include "enum_text.h"
+#include "insulation/run.h"
 #include "print/figures.h"
 #include "rpc/archive_times.h"
+#include "rpc/insulation_run.h"
 #include "rpc/reading_words.h"
 #include "rpc/record_words.h"
 #include "standards/rules.h"
@@ -149,11 +151,22 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
   document->blocks.push_back({"", std::move(remarks), false});
 }
 
-// The least megohms as the instrument would show them: at the temperature, and with the other phases, of the run.
+// What the run beside them has read is not missing.
+v1::JobReadings WithRun(v1::JobReadings readings, const v1::RunInsulationTestResponse& end) {
+  auto* const missing = readings.mutable_verdicts()->mutable_missing();
+  const auto read = [&](const v1::MissingTest& test) {
+    return (test.kind() == v1::TEST_KIND_POLARIZATION_INDEX && end.polarization_index().has_value()) ||
+           (test.kind() == v1::TEST_KIND_ABSORPTION_RATIO && end.absorption_ratio().has_value());
+  };
+  missing->erase(std::remove_if(missing->begin(), missing->end(), read), missing->end());
+  return readings;
+}
+
+// The least megohms as the instrument would show them after a minute.
 std::optional<sheet::Plot::Limit> LeastAsRead(const v1::RunInsulationTestResponse& end) {
   for (const v1::InsulationMark& mark : end.marks()) {
-    if (mark.mark_seconds() != 60 || !(mark.corrected_megohms_40c() > 0)) continue;
-    const double least = end.minimum_megohms() * mark.insulation_megohms() / mark.corrected_megohms_40c();
+    if (mark.mark_seconds() != 60 || !mark.has_minimum_megohms_as_read()) continue;
+    const double least = mark.minimum_megohms_as_read();
     return sheet::Plot::Limit{
         absl::StrCat("least at ", Figures(mark.winding_celsius()), " C: ", Figures(least), " megohms (",
                      Figures(end.minimum_megohms()), " of the whole winding at 40 C)"),
@@ -165,7 +178,6 @@ std::optional<sheet::Plot::Limit> LeastAsRead(const v1::RunInsulationTestRespons
 // One-minute megohms that were read of the winding, where the run shows others: one of the two may be another
 // machine's.
 std::string OtherwiseRead(const CertifiedTests& tests) {
-  constexpr double kAlikeWithin = 0.2;
   const auto mark = std::find_if(tests.run_summary.marks().begin(), tests.run_summary.marks().end(),
                                  [](const v1::InsulationMark& m) { return m.mark_seconds() == 60; });
   if (mark == tests.run_summary.marks().end() || !(mark->insulation_megohms() > 0) || mark->at_least()) return "";
@@ -173,8 +185,7 @@ std::string OtherwiseRead(const CertifiedTests& tests) {
   for (const v1::Reading& reading : tests.readings.back().request().readings()) {
     const v1::MegohmReading& megohms = reading.megohms();
     if (!(megohms.insulation_megohms() > 0) || megohms.over_range()) continue;
-    if (std::abs(std::log(mark->insulation_megohms() / megohms.insulation_megohms())) < std::log1p(kAlikeWithin))
-      return "";
+    if (insulation::MayBeTheSame(mark->insulation_megohms(), megohms.insulation_megohms())) return "";
     others.push_back(Figures(megohms.insulation_megohms()));
   }
   return others.empty() ? ""
@@ -191,15 +202,13 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
   plot.y = {"megohms, as read", true};
   sheet::Plot::Series read, bounds, marks;
   read.label = "read";
-  read.marks = tests.run.size() <= 60;
+  if (tests.run.size() > 60) read.mark = sheet::Plot::Mark::kNone;
   bounds.label = "at least";
   marks.label = "30 s, 60 s, 10 min";
   bounds.line = marks.line = false;
-  bounds.hollow = marks.hollow = true;
+  bounds.mark = marks.mark = sheet::Plot::Mark::kRing;
   for (const v1::InsulationSample& sample : tests.run) {
-    const double megohms = sample.has_insulation_megohms()  ? sample.insulation_megohms()
-                           : sample.current_microamps() > 0 ? sample.test_volts_dc() / sample.current_microamps()
-                                                            : 0;
+    const double megohms = insulation::MegohmsOf(ReadSample(sample)).value_or(0.0);
     if (megohms > 0) (sample.over_range() ? bounds : read).points.emplace_back(sample.seconds(), megohms);
   }
   sheet::Facts facts;
@@ -235,6 +244,10 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
         "Verdict of the run",
         absl::StrCat(LoudVerdict(end.judged().verdict(), v1::MEGOHM_VERDICT_FAIL), ": ", end.judged().reason()));
   facts.pairs.emplace_back("But read", OtherwiseRead(tests));
+  if (end.has_last_volts_dc()) facts.pairs.emplace_back("Voltage", absl::StrCat(Figures(end.last_volts_dc()), " V dc"));
+  if (end.discharge_seconds() > 0)
+    facts.pairs.emplace_back("Earth it afterwards",
+                             absl::StrCat("for at least ", Figures(end.discharge_seconds()), " s"));
   for (const v1::RunAdvice& advice : end.advice())
     facts.pairs.emplace_back(advice.stop() ? "Stopped" : "Seen",
                              absl::StrCat("at ", Figures(advice.seen_at_seconds()), " s: ", advice.reason()));
@@ -243,37 +256,58 @@ void AddRun(const CertifiedTests& tests, sheet::Document* document) {
 
 void AddTrend(const v1::GetMegohmTrendResponse& trend, sheet::Document* document) {
   if (trend.points_size() < 2) return;
+  const google::protobuf::Timestamp& first = trend.points(0).taken_time();
+  const bool short_time = YearOf(trend.points(trend.points_size() - 1).taken_time()) - YearOf(first) < 2;
+  const auto along = [&](double year) { return short_time ? 12 * (year - YearOf(first)) : year; };
   sheet::Plot plot;
-  plot.x = {"year", false};
+  plot.x = {short_time ? absl::StrCat("months since ", When(first, true)) : "year", false};
   plot.y = {"megohms at 40 C", true};
   plot.height_mm = 45;
-  sheet::Plot::Series read;
+  sheet::Plot::Series read, bounds, left_out, fitted;
   read.label = "read";
-  read.line = false;
-  sheet::Plot::Series bounds;
   bounds.label = "at least";
-  bounds.line = false;
-  bounds.hollow = true;
+  bounds.mark = sheet::Plot::Mark::kRing;
+  left_out.label = "left out of the fit";
+  left_out.mark = sheet::Plot::Mark::kCross;
+  read.line = bounds.line = left_out.line = false;
+  double last = 0;  // reading of the fit
   for (const v1::TrendPoint& point : trend.points()) {
     if (!point.has_corrected_megohms_40c()) continue;
-    (point.at_least() ? bounds : read).points.emplace_back(YearOf(point.taken_time()), point.corrected_megohms_40c());
+    const double year = YearOf(point.taken_time());
+    if (point.fitted()) last = std::max(last, year);
+    (point.at_least()                     ? bounds
+     : point.fitted() || !trend.has_fit() ? read
+                                          : left_out)
+        .points.emplace_back(along(year), point.corrected_megohms_40c());
   }
-  sheet::Plot::Series fitted;
   fitted.label = "fit";
-  fitted.marks = false;
+  fitted.mark = sheet::Plot::Mark::kNone;
   fitted.dashes_mm = {0.6, 0.8};
   if (trend.has_fit()) {
-    const double last = YearOf(trend.points(trend.points_size() - 1).taken_time());
     for (const double years : {trend.fit().years(), 0.0})
-      fitted.points.emplace_back(
-          last - years, trend.fit().megohms_at_last() * std::pow(trend.fit().ratio_per_year().nominal(), -years));
+      fitted.points.emplace_back(along(last - years), trend.fit().megohms_at_last() *
+                                                          std::pow(trend.fit().ratio_per_year().nominal(), -years));
   }
-  for (sheet::Plot::Series* series : {&read, &bounds, &fitted}) {
+  for (sheet::Plot::Series* series : {&read, &bounds, &left_out, &fitted}) {
     if (!series->points.empty()) plot.series.push_back(std::move(*series));
   }
   plot.limits.push_back(
       {absl::StrCat("least: ", Figures(trend.minimum_megohms()), " megohms"), trend.minimum_megohms()});
   document->blocks.push_back({"Megohms of this machine over the years, corrected alike", std::move(plot), false});
+  const auto month = [](const google::protobuf::Timestamp& time) { return When(time, true).substr(0, 7); };
+  const v1::TrendCrossing& crossing = trend.crossing();
+  const v1::Band& ratio = trend.fit().ratio_per_year();
+  document->blocks.push_back(
+      {"",
+       sheet::Facts{{{"Slope", trend.has_fit() ? absl::StrCat("times ", Figures(ratio.nominal(), 3), " a year (",
+                                                              Figures(ratio.low(), 3), " to ", Figures(ratio.high(), 3),
+                                                              "), ", trend.fit().points(), " visits")
+                                               : ""},
+                     {"At the least", trend.has_crossing()
+                                          ? absl::StrCat("if it goes on so: likeliest ", month(crossing.likeliest()),
+                                                         ", not before ", month(crossing.earliest()))
+                                          : absl::StrCat("no forecast: ", trend.no_forecast())}}},
+       false});
 }
 
 }  // namespace
@@ -299,7 +333,8 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
   std::string revision;
   NumberedRules rules;
   for (const v1::JobReadings& readings : tests.readings) {
-    AddStage(readings, &rules, &document);
+    const bool last = &readings == &tests.readings.back();
+    AddStage(last ? WithRun(readings, tests.run_summary) : readings, &rules, &document);
     revision = readings.verdicts().data_revision();
   }
   AddRun(tests, &document);

@@ -31,6 +31,7 @@ void WriteMark(const insulation::RunMark& mark, v1::InsulationMark* out) {
   if (mark.megohms) out->set_insulation_megohms(*mark.megohms);
   if (mark.megohms_40c) out->set_corrected_megohms_40c(*mark.megohms_40c);
   if (mark.winding_celsius) out->set_winding_celsius(*mark.winding_celsius);
+  if (mark.minimum_megohms_as_read) out->set_minimum_megohms_as_read(*mark.minimum_megohms_as_read);
   out->set_at_least(mark.at_least);
   out->set_interpolated(mark.interpolated);
   out->set_reason(mark.reason);

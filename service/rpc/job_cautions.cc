@@ -99,7 +99,7 @@ absl::Status AddCautions(Archive& archive, v1::GetJobResponse* response) {
                                    [](const v1::LaterReadings& one) { return FindsFault(one.verdict()); });
   if (faulty != later->end()) {
     response->add_cautions(absl::StrCat("After its release ", faulty->readings(), " found: ", faulty->summary(),
-                                        " The release does not cover that."));
+                                        "; the release does not cover that."));
   } else if (!later->empty()) {
     response->add_cautions("What was read after the release is not part of what it rests on.");
   }

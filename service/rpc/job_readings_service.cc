@@ -116,7 +116,7 @@ absl::Status FillFromJob(Archive& archive, const v1::Job& job, v1::JudgeReadings
   }
   // The first resistance of an option is that at 20 C.
   if (planned && !request->has_expected_line_to_line_ohms() && job.plan().option().resistance_size() > 0)
-    *request->mutable_expected_line_to_line_ohms() = job.plan().option().resistance(0).line_to_line_ohms();
+    *request->mutable_expected_line_to_line_ohms() = job.plan().option().resistance(0).at_terminals_ohms();
   return absl::OkStatus();
 }
 

@@ -36,6 +36,7 @@ absl::Status Choose(const v1::ChoosePlanRequest& request, const v1::ArchivedWind
   if (request.has_wires()) *asked->mutable_wires() = request.wires();
   if (request.has_tests()) *asked->mutable_tests() = request.tests();
   if (request.has_settings()) *asked->mutable_settings() = request.settings();
+  asked->set_way(way);
   v1::PlanRewindResponse planned;
   absl::Status made = PlanRewind(*asked, &planned);
   if (!made.ok()) {
@@ -55,9 +56,6 @@ absl::Status Choose(const v1::ChoosePlanRequest& request, const v1::ArchivedWind
     return absl::FailedPreconditionError(
         "no wires that may be used make this winding: allow others, or see PlanRewind for what was left out");
   }
-  if (way > planned.options_size())
-    return standards::InvalidField("way", absl::StrCat(way),
-                                   absl::StrCat("1 to ", planned.options_size(), ", the ways of this plan"));
   asked->clear_record();
   plan->set_way(way);
   *plan->mutable_option() = planned.options(way - 1);

@@ -19,6 +19,7 @@
 #include "rpc/write.h"
 #include "standards/tables.h"
 #include "standards/units.h"
+#include "words.h"
 
 // Documents of a job, and those of a plan or of readings that are kept nowhere.
 namespace coilwright::rpc {
@@ -32,7 +33,6 @@ using Errors = std::vector<standards::FieldError>;
 struct Planned {
   v1::PlanRewindRequest request;
   v1::PlanRewindResponse plan;
-  int way = 1;
   std::vector<std::string> cautions;
   std::string code;
   SheetJob job;
@@ -72,7 +72,7 @@ absl::StatusOr<Planned> PlanOfJob(Archive* archive, const std::string& name) {
   planned.request = job.plan().request();
   *planned.request.mutable_record() = winding->record();
   planned.job = {name, job.title(), job.customer_reference(), job.machine().nameplate()};
-  planned.way = job.plan().way();
+  planned.request.set_way(job.plan().way());
   planned.cautions = {got->cautions().begin(), got->cautions().end()};
   if (job.plan().data_revision() != standards::DataRevision()) {
     planned.cautions.push_back(absl::StrCat("planned on data revision ", job.plan().data_revision(),
@@ -81,29 +81,29 @@ absl::StatusOr<Planned> PlanOfJob(Archive* archive, const std::string& name) {
   return planned;
 }
 
+// What is wrong in a plan that was chosen long ago is no field of the request.
+absl::Status OfJob(const absl::Status& status) {
+  return absl::IsInvalidArgument(status)
+             ? absl::FailedPreconditionError(absl::StrCat("its plan cannot be made any more: ", status.message()))
+             : status;
+}
+
 // What both documents of a plan share.
 template <typename Request>
 absl::StatusOr<Planned> ReadPlan(Archive* archive, const Request& request, const Reader& reader, Errors* errors) {
   const bool of_job = request.source_case() == Request::kJob;
   if (request.source_case() == Request::SOURCE_NOT_SET) reader.Missing("plan", "a plan to be made, or a job with one");
   const std::string job = of_job ? ReadName(reader, "job", Kind::kJob) : "";
-  const std::optional<int> way = reader.Count("way", 1, 1000);
-  if (of_job && way) reader.Wrong("way", absl::StrCat(*way), "none beside a job: it has chosen");
   if (!errors->empty()) return standards::InvalidFields(*errors);
   absl::StatusOr<Planned> planned =
-      of_job ? PlanOfJob(archive, job)
-             : Planned{request.plan(), {}, way.value_or(1), {}, CodeOf(request.plan().record()), {}};
+      of_job ? PlanOfJob(archive, job) : Planned{request.plan(), {}, {}, CodeOf(request.plan().record()), {}};
   if (!planned.ok()) return planned.status();
   const absl::Status status = PlanRewind(planned->request, &planned->plan);
-  if (!status.ok()) return of_job ? status : standards::UnderField("plan", status);
-  if (planned->plan.options_size() > 0 && planned->way > planned->plan.options_size()) {
-    return standards::InvalidField(of_job ? "job" : "way", absl::StrCat("way ", planned->way),
-                                   absl::StrCat("1 to ", planned->plan.options_size(), ", the ways of this plan"));
-  }
+  if (!status.ok()) return of_job ? OfJob(status) : standards::UnderField("plan", status);
   return planned;
 }
 
-using PlanDocument = sheet::Document (*)(const v1::PlanRewindRequest&, const v1::PlanRewindResponse&, int,
+using PlanDocument = sheet::Document (*)(const v1::PlanRewindRequest&, const v1::PlanRewindResponse&,
                                          const std::string&, const print::Units&, const SheetJob&);
 
 template <typename Request, typename Response>
@@ -113,8 +113,7 @@ absl::Status MakeOfPlan(Archive* archive, const Request& request, PlanDocument m
   SheetChoice choice = ReadSheetChoice(reader.At("document"), "");
   const auto planned = ReadPlan(archive, request, reader, &errors);
   if (!planned.ok()) return planned.status();
-  sheet::Document document =
-      make(planned->request, planned->plan, planned->way, planned->code, choice.units, planned->job);
+  sheet::Document document = make(planned->request, planned->plan, planned->code, choice.units, planned->job);
   document.warnings.insert(document.warnings.begin(), planned->cautions.begin(), planned->cautions.end());
   if (choice.title.empty()) choice.title = document.subtitle;
   document.subtitle = choice.title;
@@ -123,6 +122,7 @@ absl::Status MakeOfPlan(Archive* archive, const Request& request, PlanDocument m
                                : letter ? sheet::PageSize{4 * standards::kMmPerInch, 3 * standards::kMmPerInch}
                                         : sheet::PageSize{105, 74};  // A7, ISO 216
   response->set_data_revision(Str(standards::DataRevision()));
+  response->set_may_be_wound(MayBeWound(planned->plan));
   return MakeDocument(choice, size, document, response->mutable_document());
 }
 

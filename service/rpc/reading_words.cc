@@ -12,6 +12,7 @@
 #include "absl/strings/str_join.h"
 #include "enum_text.h"
 #include "print/figures.h"
+#include "testing/surge_compare.h"
 #include "testing/three_leads.h"
 #include "words.h"
 
@@ -123,9 +124,11 @@ double PeakOf(const google::protobuf::RepeatedField<double>& volts) {
 ReadingText SaidIn(const v1::SurgeReading& r) {
   ReadingText text{"Surge", {}, {}};
   for (const v1::SurgeWave& wave : r.waves()) {
-    std::string point = v1::WavePoint_Name(wave.point()).substr(std::string("WAVE_POINT_").size());
-    std::replace(point.begin(), point.end(), '_', '-');
-    std::string peak = absl::StrCat(point, " ", print::Figures(PeakOf(wave.volts())), " V peak");
+    const std::string point =
+        wave.point() == v1::WAVE_POINT_UNSPECIFIED
+            ? ""
+            : absl::StrCat(testing::NameOf(static_cast<testing::WavePoint>(wave.point() - 1)), " ");
+    std::string peak = absl::StrCat(point, print::Figures(PeakOf(wave.volts())), " V peak");
     if (!wave.volts_at_lower_level().empty())
       absl::StrAppend(&peak, " (and ", print::Figures(PeakOf(wave.volts_at_lower_level())), " V)");
     text.read.push_back(std::move(peak));
@@ -187,10 +190,6 @@ ReadingText SaidIn(const v1::Reading& reading) {
   return {};
 }
 
-bool IsWithstand(const v1::JudgedTest& test) {
-  return test.kind() == v1::TEST_KIND_WITHSTAND_AC || test.kind() == v1::TEST_KIND_WITHSTAND_DC;
-}
-
 }  // namespace
 
 sheet::Table ReadingsTable(const v1::JudgeReadingsRequest& request) {
@@ -212,6 +211,12 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
   const v1::Reading& reading = request.readings(test.reading());
   if (IsWithstand(test) && reading.has_withstand())
     return absl::StrCat(HeldWords(reading.withstand()), judged.empty() ? "" : ", ", judged);
+  if (test.kind() == v1::TEST_KIND_SURGE && reading.has_surge()) {
+    double peak = 0;
+    for (const v1::SurgeWave& wave : reading.surge().waves()) peak = std::max(peak, PeakOf(wave.volts()));
+    return absl::StrCat(print::Figures(peak), " V peak",
+                        test.has_as_read() ? absl::StrCat(", waves differ by ", print::Percent(test.as_read())) : "");
+  }
   if (!judged.empty()) return judged;
   if (test.kind() == v1::TEST_KIND_WINDING_RESISTANCE && reading.has_resistance())
     return MeanWords(OhmsOf(reading.resistance().line_to_line()), "ohms");
@@ -222,22 +227,10 @@ std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadin
                               : back.has_frequency_hz() ? absl::StrCat(" at ", Shown(back.frequency_hz(), "Hz"))
                                                         : "");
   }
-  if (test.kind() == v1::TEST_KIND_SURGE && reading.has_surge()) {
-    double peak = 0;
-    for (const v1::SurgeWave& wave : reading.surge().waves()) peak = std::max(peak, PeakOf(wave.volts()));
-    return absl::StrCat(print::Figures(peak), " V peak");
-  }
   if (test.kind() == v1::TEST_KIND_TEMPERATURE_RISE && reading.has_temperature_rise())
     return absl::StrCat(AsShown(reading.temperature_rise().cold_ohms()), " to ",
                         Shown(reading.temperature_rise().hot_ohms(), "ohms"));
   return "";
-}
-
-std::string AskedWords(const v1::JudgedTest& test) {
-  std::string limit = LimitWords(test.limit());
-  if (!IsWithstand(test) || test.limit().text().empty()) return limit;
-  return test.limit().kind() == v1::LIMIT_KIND_NO_LIMIT_IN_STANDARD ? test.limit().text()
-                                                                    : absl::StrCat(test.limit().text(), ": ", limit);
 }
 
 }  // namespace coilwright::rpc

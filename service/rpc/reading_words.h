@@ -12,7 +12,5 @@ namespace coilwright::rpc {
 sheet::Table ReadingsTable(const v1::JudgeReadingsRequest& request);
 // What a test was judged by, as read: "1800 V ac rms for 60 s", "mean 0.412 ohms"; empty where nothing was.
 std::string JudgedReadingWords(const v1::JudgedTest& test, const v1::JudgeReadingsRequest& request);
-// What was asked of it: its limit, and of a voltage that only has to be held, which and for how long.
-std::string AskedWords(const v1::JudgedTest& test);
 
 }  // namespace coilwright::rpc

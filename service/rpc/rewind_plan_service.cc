@@ -18,7 +18,8 @@ absl::Status PlanRewind(const v1::PlanRewindRequest& request, v1::PlanRewindResp
   const Reader reader(request, "", &errors);
   const plan::Record record = ReadRecord(reader.At("record"));
   const plan::Change change = ReadChange(reader.At("change"));
-  const plan::WireChoice wires = ReadWireChoice(reader.At("wires"));
+  plan::WireChoice wires = ReadWireChoice(reader.At("wires"));
+  wires.way = reader.Count("way", 1, 1000).value_or(1);
   const plan::TestChoice tests = ReadTestChoice(reader.At("tests"));
   const plan::Settings settings = ReadSettings(reader.At("settings"));
   if (!errors.empty()) {

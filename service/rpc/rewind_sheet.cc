@@ -57,6 +57,11 @@ std::string RatedAsWound(const v1::TurnsPlan& turns, const char* volts) {
   return words;
 }
 
+// The way that is wound, null where no wire makes it.
+const v1::WindingOption* Wound(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan) {
+  return plan.options().empty() ? nullptr : &plan.options(request.has_way() ? request.way() - 1 : 0);
+}
+
 // The record's code finds the record, which a changed winding is not.
 const char* CodeMark(const v1::PlanRewindResponse& plan) { return plan.turns().changed() ? "changed" : ""; }
 
@@ -149,21 +154,20 @@ sheet::Table Tests(const v1::PlanRewindResponse& plan) {
     table.columns.push_back({EnumText(programme.stage()), false, false});
     table.columns.push_back({"reading", false, false});
   }
-  std::vector<v1::TestKind> kinds;
+  // One kind may be asked for twice: of the resistance its balance and its value.
+  std::vector<std::string> titles;
   for (const v1::TestProgramme* programme : stages) {
     for (const v1::TestStep& step : programme->steps()) {
-      if (!step.left_out() && std::find(kinds.begin(), kinds.end(), step.kind()) == kinds.end())
-        kinds.push_back(step.kind());
+      if (!step.left_out() && std::find(titles.begin(), titles.end(), step.title()) == titles.end())
+        titles.push_back(step.title());
     }
   }
-  for (const v1::TestKind kind : kinds) {
-    std::vector<std::string> row = {""};
+  for (const std::string& title : titles) {
+    std::vector<std::string> row = {title};
     for (const v1::TestProgramme* programme : stages) {
       std::string level;
       for (const v1::TestStep& step : programme->steps()) {
-        if (step.kind() != kind || step.left_out() || !level.empty()) continue;
-        row[0] = step.title();
-        level = StepWords(step);
+        if (step.title() == title && !step.left_out()) level = StepWords(step);
       }
       row.push_back(level.empty() ? "-" : level);
       row.push_back(level.empty() ? "" : kToWrite);
@@ -175,17 +179,16 @@ sheet::Table Tests(const v1::PlanRewindResponse& plan) {
 
 sheet::Table Resistances(const v1::WindingOption& option, const Units& units) {
   sheet::Table table;
-  table.columns = {{"winding at", true, false},
-                   {"line to line, ohm", true, false},
-                   {"low to high, ohm", true, false},
-                   {"phase, ohm", true, false},
-                   {"measured, winding at", false, true}};
+  table.columns = {{"winding at", true, false},       {"line to line, ohm", true, false},
+                   {"low to high, ohm", true, false}, {"accepted at the leads, ohm", true, false},
+                   {"phase, ohm", true, false},       {"measured, winding at", false, true}};
   for (const v1::ExpectedResistance& at : option.resistance()) {
     // The bench may be as warm as one of the others.
     const std::string celsius = units.Text(print::Quantity::kCelsius, at.winding_celsius());
     if (std::any_of(table.rows.begin(), table.rows.end(), [&](const auto& row) { return row[0] == celsius; })) continue;
     table.rows.push_back({celsius, units.Number(print::Quantity::kOhms, at.line_to_line_ohms().nominal()),
                           units.Range(print::Quantity::kOhms, at.line_to_line_ohms()),
+                          units.Range(print::Quantity::kOhms, at.at_terminals_ohms()),
                           units.Number(print::Quantity::kOhms, at.phase_ohms().nominal()), kToWrite});
   }
   return table;
@@ -216,8 +219,9 @@ void AddConnections(const absl::StatusOr<sheet::WindingDrawing>& drawing, sheet:
 
 std::vector<std::string> Warnings(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan) {
   std::vector<std::string> warnings;
+  const bool wrong = !MayBeWound(plan.record_check());
   if (plan.record_check().verdict() != v1::CHECK_VERDICT_SOUND)
-    warnings.push_back(absl::StrCat("NOT TO BE WOUND YET: ", plan.record_check().summary()));
+    warnings.push_back(absl::StrCat(wrong ? "NOT TO BE WOUND YET: " : "Record check: ", plan.record_check().summary()));
   for (const v1::Finding& finding : plan.findings_planned()) {
     if (finding.level() == v1::FINDING_LEVEL_ACT)
       warnings.push_back(absl::StrCat("NOT TO BE WOUND YET: ", finding.what(), ": ", finding.text()));
@@ -230,10 +234,10 @@ std::string Footer(const std::string& revision) { return absl::StrCat("Coilwrigh
 
 }  // namespace
 
-sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
+sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                             const std::string& code, const Units& units, const SheetJob& job) {
   const v1::WindingRecord& record = request.record();
-  const v1::WindingOption* option = way >= 1 && way <= plan.options_size() ? &plan.options(way - 1) : nullptr;
+  const v1::WindingOption* option = Wound(request, plan);
   sheet::Document document;
   document.title = "Rewind sheet";
   document.subtitle = job.title.empty() ? record.title() : job.title;
@@ -252,6 +256,8 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   add("Room for the coils", sheet::Facts{CoilRoomFacts(record.machine(), units)}, true);
   add(plan.turns().changed() ? "Winding: CHANGED from the original" : "Winding: as the original",
       RecordAgainstPlan(request, plan, option, laid, units));
+  if (plan.turns().changed())
+    add("What goes with the change", sheet::List{{plan.turns().notes().begin(), plan.turns().notes().end()}, "-"});
   if (option != nullptr) {
     add("Resistance to expect", Resistances(*option, units));
     add("Wire to order, with film, leads and waste", Orders(*option, units), true);
@@ -280,7 +286,7 @@ sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::Plan
   return document;
 }
 
-sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
+sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                                 const std::string& code, const Units& units, const SheetJob& job) {
   const v1::TurnsPlan& turns = plan.turns();
   sheet::Document document;
@@ -299,14 +305,13 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
   facts.pairs = {{"Job", job.name},
                  {turns.changed() ? "Rated, as changed" : "Rated", RatedAsWound(turns, " V line to line, rms")},
                  {"Thermal class", machine.nameplate().thermal_class()}};
-  if (way >= 1 && way <= plan.options_size()) {
-    const v1::WindingOption& option = plan.options(way - 1);
-    facts.pairs.emplace_back("Wound with", StrandWords(option.conductor()));
-    if (!option.resistance().empty()) {
-      const v1::ExpectedResistance& at = option.resistance(0);
+  if (const v1::WindingOption* option = Wound(request, plan)) {
+    facts.pairs.emplace_back("Wound with", StrandWords(option->conductor()));
+    if (!option->resistance().empty()) {
+      const v1::ExpectedResistance& at = option->resistance(0);
       facts.pairs.emplace_back(
           absl::StrCat("Line to line at ", units.Text(print::Quantity::kCelsius, at.winding_celsius())),
-          units.Text(print::Quantity::kOhms, at.line_to_line_ohms()));
+          units.Text(print::Quantity::kOhms, at.at_terminals_ohms()));
     }
   }
   document.blocks.push_back({"", std::move(facts), false});

@@ -14,13 +14,13 @@ struct SheetJob {
   v1::Nameplate plate;  // of its own machine
 };
 
-// What the winder needs beside the stator, from a plan as it was asked for and answered; `way` from 1. `code` stands in
-// the box of the sheet.
-sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
+// What the winder needs beside the stator, from a plan as it was asked for and answered. `code` stands in the box of
+// the sheet.
+sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                             const std::string& code, const print::Units& units, const SheetJob& job = {});
 
 // What the machine's label shows: how the winding is connected and what it must measure.
-sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan, int way,
+sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                                 const std::string& code, const print::Units& units, const SheetJob& job = {});
 
 }  // namespace coilwright::rpc

@@ -86,8 +86,10 @@ sheet::SlotDrawing DrawingOf(const plan::AsWound& wound, const plan::SlotContent
       drawing.notes.push_back(absl::StrCat("The film of ", strand.wire.designation, " was assumed."));
     }
   }
+  const auto& turns = content.turns;
   if (!wound.record.winding.groups.empty()) {
-    drawing.notes.push_back("The coils differ: this is the slot that holds most turns, half of them in each layer.");
+    drawing.notes.push_back(absl::StrCat("The coils of a group may differ: this is the slot that holds most turns",
+                                         turns.size() > 1 ? ", half of them in each layer." : "."));
   }
   if (drawing.insulation.liner_mm + drawing.insulation.coating_mm <= 0) {
     drawing.notes.push_back("No liner was recorded.");

@@ -1,6 +1,7 @@
 #include "rpc/sheets.h"
 
 #include "absl/strings/str_cat.h"
+#include "absl/strings/str_join.h"
 
 namespace coilwright::rpc {
 namespace {
@@ -29,6 +30,10 @@ absl::Status MakeDocument(const SheetChoice& choice, const Drawing& draw, v1::Do
   if (!canvas.ok()) return canvas.status();
   absl::StatusOr<std::vector<std::string>> left = draw(**canvas);
   if (!left.ok()) return left.status();
+  if (const std::vector<std::string> lacking = (*canvas)->Lacking(); !lacking.empty()) {
+    document->add_warnings(
+        absl::StrCat("The font has no glyph for ", absl::StrJoin(lacking, " "), ": each stands as \uFFFD."));
+  }
   absl::StatusOr<std::vector<std::string>> files = (*canvas)->Finish();
   if (!files.ok()) return files.status();
   for (std::string& file : *files) document->add_files(std::move(file));
@@ -49,6 +54,7 @@ absl::Status MakeDocument(const SheetChoice& choice, sheet::PageSize size, const
     return std::vector<std::string>();
   };
   document->set_code(laid_out.code);
+  for (const std::string& warning : laid_out.warnings) document->add_warnings(warning);
   return MakeDocument(choice, draw, document, &nothing);
 }
 

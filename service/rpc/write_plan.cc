@@ -84,6 +84,7 @@ void WriteOption(const plan::Option& option, v1::WindingOption* out) {
   for (const std::string& warning : option.warnings) out->mutable_conductor()->add_warnings(warning);
   for (const plan::ExpectedResistance& resistance : option.resistance) {
     v1::ExpectedResistance* r = out->add_resistance();
+    WriteBand(resistance.at_terminals_ohms, r->mutable_at_terminals_ohms());
     r->set_winding_celsius(resistance.winding_celsius);
     WriteBand(resistance.phase_ohms, r->mutable_phase_ohms());
     WriteBand(resistance.line_to_line_ohms, r->mutable_line_to_line_ohms());

@@ -85,6 +85,8 @@ class Canvas {
   virtual void Text(Point at, absl::string_view text, const TextStyle& style) = 0;
   // Width of a line of text, without drawing it.
   virtual double WidthMm(absl::string_view text, const TextStyle& style) = 0;
+  // What was drawn as U+FFFD for want of a glyph: each character once, the first few.
+  virtual std::vector<std::string> Lacking() const = 0;
   // The document: one file of PDF, or one of SVG for each page. The same calls give the same bytes. Text is text in
   // both and carries its font in it. Nothing may be drawn afterwards. INVALID_ARGUMENT where something was to be drawn
   // with a number that is none, is endless or off any page (10 m), or a darkness outside 0..1; FAILED_PRECONDITION

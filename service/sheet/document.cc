@@ -14,12 +14,12 @@ constexpr double kRunningHeadMm = 5;
 constexpr int kSmallerSteps = 4;  // of size, by a twentieth each: the smallest is 0.8
 constexpr int kLabelSteps = 6;    // and 0.7 on a label, which is to be one page
 constexpr size_t kFewPages = 4;   // one less of more than these is not worth smaller letters
-constexpr size_t kMostTitleLines = 3;
+constexpr size_t kMostTitleLines = 3, kMostSubtitleLines = 8;
 
 // What a title has room for.
-LinesOfText FirstLines(LinesOfText lines) {
-  if (lines.size() <= kMostTitleLines) return lines;
-  lines.resize(kMostTitleLines);
+LinesOfText FirstLines(LinesOfText lines, size_t most) {
+  if (lines.size() <= most) return lines;
+  lines.resize(most);
   lines.back().append(" \u2026");
   return lines;
 }
@@ -36,9 +36,10 @@ Pieces Head(const Document& document, Canvas& canvas, Composer& composer, double
           ? 0
           : std::max(canvas.WidthMm(document.code, code), canvas.WidthMm(document.code_mark, mark)) + 2 * body;
   const double box = document.code_mark.empty() ? 2.6 : 4.1;
-  const LinesOfText lines = FirstLines(composer.Wrap(document.title, title, width - code_width - body));
+  const LinesOfText lines =
+      FirstLines(composer.Wrap(document.title, title, width - code_width - body), kMostTitleLines);
   const TextStyle under{1.15 * body};
-  const LinesOfText subtitle = FirstLines(composer.Wrap(document.subtitle, under, width));
+  const LinesOfText subtitle = FirstLines(composer.Wrap(document.subtitle, under, width), kMostSubtitleLines);
   // The subtitle has the whole width, below the box of the code.
   const double title_lines =
       std::max(static_cast<double>(lines.size()) * 1.25 * 1.9, document.code.empty() ? 0.0 : box);

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "print/figures.h"
+#include "sheet/draw.h"
 
 namespace coilwright::sheet {
 namespace {
@@ -158,15 +159,23 @@ void DrawPlot(Canvas& canvas, const Plot& plot, Point corner, double width_mm, d
     const Stroke stroke{0.35, series.dashes_mm, 1};
     if (series.line && line.size() > 1) canvas.Draw(Polyline(line), &stroke, Fill::kNone);
     const Stroke mark{0.25, {}, 1};
+    const double radius_mm = 0.28 * size_mm;
     const auto draw_mark = [&](Point at) {
-      canvas.Draw(Circle(at, 0.28 * size_mm), &mark, series.hollow ? Fill::kWhite : Fill::kBlack);
+      if (series.mark != Plot::Mark::kCross) {
+        canvas.Draw(Circle(at, radius_mm), &mark, series.mark == Plot::Mark::kRing ? Fill::kWhite : Fill::kBlack);
+        return;
+      }
+      for (const double degrees : {45.0, 135.0}) {
+        canvas.Draw(Polyline({Polar(at, radius_mm, degrees), Polar(at, -radius_mm, degrees)}), &mark, Fill::kNone);
+      }
     };
-    if (series.marks) std::for_each(line.begin(), line.end(), draw_mark);
+    const bool marked = series.mark != Plot::Mark::kNone;
+    if (marked) std::for_each(line.begin(), line.end(), draw_mark);
     if (series.label.empty()) continue;
     const double y = top - 0.7 * size_mm;
     if (series.line)
       canvas.Draw(Polyline({{key, y - 0.3 * size_mm}, {key + 5, y - 0.3 * size_mm}}), &stroke, Fill::kNone);
-    if (series.marks) draw_mark({key + 2.5, y - 0.3 * size_mm});
+    if (marked) draw_mark({key + 2.5, y - 0.3 * size_mm});
     canvas.Text({key + 6, y}, series.label, small);
     key += 6 + canvas.WidthMm(series.label, small) + 2 * size_mm;
   }

@@ -13,12 +13,13 @@ struct Plot {
     std::string label;  // with its unit
     bool logarithmic = false;
   };
+  // A ring is a bound, a cross what counts for nothing.
+  enum class Mark { kNone, kDot, kRing, kCross };
   struct Series {
     std::string label;
     std::vector<std::pair<double, double>> points;
     bool line = true;
-    bool marks = true;  // small circles; hollow where it is a lower bound
-    bool hollow = false;
+    Mark mark = Mark::kDot;
     std::vector<double> dashes_mm;
   };
   struct Limit {

@@ -99,12 +99,18 @@ std::vector<Step> ResistanceSteps(const Bench& b) {
   balance.rules = {rules::ar100_resistance_unbalance, rules::practice_turn_test_needed};
   if (b.c.expected_line_to_line_ohms_low.has_value() || b.c.expected_line_to_line_ohms_high.has_value()) {
     Step expected = balance;
-    expected.title = "Winding resistance, against the expected value";
+    expected.title =
+        b.star_open ? "Phase resistance, against the expected value" : "Winding resistance, against the expected value";
     expected.reason = "turns, wire and connection together; the same readings as the balance";
-    expected.limit = Expected(b.c.expected_line_to_line_ohms_low, b.c.expected_line_to_line_ohms_high, "ohms", "20 C",
-                              b.star_open ? "line to line at 20 C: join the star, or compare twice the phase value"
-                                          : "line to line, corrected to 20 C",
-                              rules::practice_turn_test_needed);
+    // Line to line reads two phases of a star in series, and of a delta one beside the other two.
+    const double share = !b.star_open ? 1 : b.c.delta ? 1.5 : 0.5;
+    const auto ohms = [&](std::optional<double> line) { return line ? std::optional(share * *line) : line; };
+    expected.limit =
+        Expected(ohms(b.c.expected_line_to_line_ohms_low), ohms(b.c.expected_line_to_line_ohms_high), "ohms", "20 C",
+                 !b.star_open ? "line to line, corrected to 20 C"
+                 : b.c.delta ? "each phase by itself, corrected to 20 C: one and a half times line to line of the delta"
+                             : "each phase by itself, corrected to 20 C: half of line to line of the star",
+                 rules::practice_turn_test_needed);
     return {balance, expected};
   }
   return {balance};

@@ -170,7 +170,8 @@ Step SurgeStep(const Bench& b) {
   step.trip_milliamps = Shop(b.c.shop.trip_surge_milliamps, "trip_surge");
   step.limit.kind = LimitKind::kNoLimitInStandard;
   step.limit.text = absl::StrCat(
-      "waves of equal coils lie on each other, and pulse on pulse while rising; the set-points for the waveform "
+      "waves of equal coils lie on each other, and each on the one before it while the voltage rises; the set-points "
+      "for the waveform "
       "difference ratio, watch ",
       WithUnit(Shop(b.c.shop.surge_watch_ratio, "surge_watch"), ""), " and act ",
       WithUnit(Shop(b.c.shop.surge_act_ratio, "surge_act"), ""), ", are the shop's, no standard sets them");

@@ -13,12 +13,15 @@
 #include "testing/three_leads.h"
 
 namespace coilwright::testing {
+
+const char* NameOf(WavePoint point) {
+  constexpr const char* kNames[] = {"U-V", "V-W", "W-U", "U", "V", "W"};
+  return kNames[static_cast<size_t>(point)];
+}
+
 namespace {
 
 constexpr size_t kMostSamples = 20000;
-constexpr const char* kPointNames[] = {"U-V", "V-W", "W-U", "U", "V", "W"};
-
-const char* NameOf(WavePoint point) { return kPointNames[static_cast<size_t>(point)]; }
 bool IsPair(WavePoint point) { return point <= WavePoint::kWU; }
 
 void CheckSamples(standards::RangeCheck& check, const std::string& field, const std::vector<double>& volts) {

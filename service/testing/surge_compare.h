@@ -13,6 +13,7 @@ namespace coilwright::testing {
 
 // Between which leads a wave was taken; a single letter is a phase by itself, or against the other two together.
 enum class WavePoint { kUV, kVW, kWU, kU, kV, kW };
+const char* NameOf(WavePoint point);  // "U-V", "W"
 
 struct SurgeWave {
   WavePoint point = WavePoint::kUV;

@@ -212,7 +212,7 @@ Requests GoodRequests(const std::string& method) {
     v1::MakeRewindSheetRequest demo;
     *demo.mutable_plan()->mutable_record() = DemoRecord();
     demo.mutable_plan()->mutable_wires()->set_best(2);
-    demo.set_way(2);
+    demo.mutable_plan()->set_way(2);
     add(demo);
     auto shop = Parse<v1::MakeRewindSheetRequest>(
         R"(document { paper: PAPER_LETTER format: DOCUMENT_FORMAT_SVG title: "Filler" units: PRINT_UNITS_SHOP })");

@@ -11,7 +11,7 @@ for file in bin/coilwright bin/coilwrightd lib/coilwright/libcoilwright_canvas.s
   etc/coilwright/coilwrightd.flags share/man/man1/coilwright.1 share/man/man1/coilwright-plan.1 \
   share/man/man8/coilwrightd.8 share/bash-completion/completions/coilwright \
   share/bash-completion/completions/coilwrightd share/coilwright/proto/coilwright/v1/winding.proto \
-  share/doc/coilwright/LICENSE share/doc/coilwright/installing.md share/doc/coilwright/examples/can-seamer-servo.json; do
+  share/doc/coilwright/LICENSE share/doc/coilwright/docs/installing.md share/doc/coilwright/examples/can-seamer-servo.json; do
   [[ -f $prefix/$file ]] || fail "not installed: $file"
 done
 [[ -d $prefix/etc/coilwright/tls ]] || fail "not installed: etc/coilwright/tls"

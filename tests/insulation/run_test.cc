@@ -86,6 +86,8 @@ TEST(Run, APhaseStandsForTheWholeWinding) {
     InsulationRun run = Started(c);
     const Told told = Play(run, {At(60, 30)});
     EXPECT_DOUBLE_EQ(*told.marks.back().megohms_40c, megohms);
+    // The minimum in the terms of the reading: of one phase alone two and three times that of the winding.
+    EXPECT_DOUBLE_EQ(*told.marks.back().minimum_megohms_as_read, run.Now().limits.minimum_megohms * 30 / megohms);
     EXPECT_DOUBLE_EQ(*run.Now().megohms_40c, megohms);
   }
 }
@@ -133,6 +135,25 @@ TEST(Run, CorrectsEveryMarkByItsTemperature) {
   const Told told = Play(run, {cold, warm});
   EXPECT_DOUBLE_EQ(*told.marks[0].megohms_40c, 50);
   EXPECT_DOUBLE_EQ(*told.marks[1].megohms_40c, 50);
+  const double minimum = run.Now().limits.minimum_megohms;
+  EXPECT_DOUBLE_EQ(*told.marks[0].minimum_megohms_as_read, 4 * minimum);
+  EXPECT_DOUBLE_EQ(*told.marks[1].minimum_megohms_as_read, minimum / 2);
+}
+
+// Ohm: 500 V and 2 uA are 250 megohms.
+TEST(Run, AReadingIsMegohmsHoweverItWasGiven) {
+  RunSample sample;
+  sample.volts_dc = 500;
+  EXPECT_FALSE(MegohmsOf(sample).has_value());
+  sample.microamps = 0;
+  EXPECT_FALSE(MegohmsOf(sample).has_value());
+  sample.microamps = 2;
+  EXPECT_DOUBLE_EQ(*MegohmsOf(sample), 250);
+  sample.megohms = 251;
+  EXPECT_DOUBLE_EQ(*MegohmsOf(sample), 251);
+  EXPECT_TRUE(MayBeTheSame(100, 119));
+  EXPECT_TRUE(MayBeTheSame(119, 100));
+  EXPECT_FALSE(MayBeTheSame(100, 121));
 }
 
 TEST(Run, NothingIsCorrectedOutsideTheRule) {
@@ -141,6 +162,7 @@ TEST(Run, NothingIsCorrectedOutsideTheRule) {
   cold.winding_celsius = 9;
   const Told told = Play(run, {cold});
   EXPECT_FALSE(told.marks.back().megohms_40c.has_value());
+  EXPECT_FALSE(told.marks.back().minimum_megohms_as_read.has_value());
   EXPECT_THAT(told.advice, Contains(AllOf(Field(&Advice::kind, AdviceKind::kNotCorrected),
                                           Field(&Advice::rule, rules::ieee43_correction_thermosetting))));
   EXPECT_EQ(run.Finish().judged->verdict, Verdict::kNotValid);

@@ -185,6 +185,29 @@ TEST(Plan, LevelsFollowTheNewVoltageOnlyOnceRewound) {
   EXPECT_THAT(plan.turns.notes, Contains(HasSubstr("Higher voltage")));
 }
 
+TEST(Plan, IsTestedAndJudgedByTheWayThatIsWound) {
+  WireChoice wires;
+  wires.way = 2;
+  const absl::StatusOr<RewindPlan> plan = MakePlan(ServoMotor(), {}, wires, {}, {});
+  ASSERT_TRUE(plan.ok()) << plan.status();
+  const ExpectedResistance& second = plan->options.at(1).resistance.at(0);
+  ASSERT_NE(second.at_terminals_ohms.high, plan->options[0].resistance[0].at_terminals_ohms.high);
+  EXPECT_GT(second.at_terminals_ohms.high, second.line_to_line_ohms.high);
+  int held = 0;
+  for (const testing::Programme& programme : plan->programmes) {
+    for (const testing::Step& step : programme.steps) {
+      if (step.limit.unit != "ohms") continue;
+      const double share = programme.stage == testing::Stage::kWoundStarOpen ? 0.5 : 1;
+      EXPECT_DOUBLE_EQ(*step.limit.low, share * second.at_terminals_ohms.low);
+      EXPECT_DOUBLE_EQ(*step.limit.high, share * second.at_terminals_ohms.high);
+      ++held;
+    }
+  }
+  EXPECT_EQ(held, 4) << "wound, joined, treated and assembled";
+  wires.way = static_cast<int>(plan->options.size()) + 1;
+  EXPECT_THAT(FieldsOf(MakePlan(ServoMotor(), {}, wires, {}, {}).status()), Contains("way"));
+}
+
 // Flux moves by exact over whole turns (derivation): 1.6 T in the teeth become 1.9 where 2.38 turns are rounded to 2.
 FindingLevel Planned(const RewindPlan& plan, absl::string_view what) {
   for (const Finding& finding : plan.findings_planned) {

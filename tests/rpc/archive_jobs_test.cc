@@ -163,7 +163,9 @@ TEST_F(ArchivedJobs, ReadingsOfTheNewWindingAreHeldAgainstThePlan) {
   EXPECT_EQ(kept.machine().nameplate().rated_volts(), 380);
   EXPECT_EQ(kept.winding().connection(), v1::CONNECTION_DELTA);
   EXPECT_EQ(kept.winding().turns_per_coil(), plan.turns().turns_per_coil());
-  EXPECT_EQ(kept.expected_line_to_line_ohms().nominal(), plan.option().resistance(0).line_to_line_ohms().nominal());
+  EXPECT_EQ(kept.expected_line_to_line_ohms().SerializeAsString(),
+            plan.option().resistance(0).at_terminals_ohms().SerializeAsString())
+      << "the limit that the sheet gives";
   EXPECT_EQ(plan.option().resistance(0).winding_celsius(), 20);
   // As received it is still the old one.
   readings.mutable_readings()->set_stage(v1::STAGE_AS_RECEIVED);

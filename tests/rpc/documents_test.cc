@@ -224,7 +224,7 @@ TEST_P(RewindSheets, ListEveryJointOfTheApiAndAreLegible) {
     auto canvas = sheet::NewCanvas(sheet::Format::kPdf, "");
     ASSERT_TRUE(canvas.ok()) << canvas.status();
     sheet::NotingCanvas noting(*std::move(canvas));
-    sheet::Draw(rpc::RewindSheet(request, plan, 1, "7KQ2-M0XC", print::Units(shop)), size, noting);
+    sheet::Draw(rpc::RewindSheet(request, plan, "7KQ2-M0XC", print::Units(shop)), size, noting);
     EXPECT_THAT(sheet::Illegible(noting), IsEmpty());
     EXPECT_LE(noting.pages().size(), 3u);
     int listed = 0;
@@ -261,7 +261,7 @@ TEST(RewindSheet, WithoutAListSaysWhy) {
   group->mutable_coils(1)->set_span_slots(8);
   v1::PlanRewindResponse plan;
   ASSERT_TRUE(rpc::PlanRewind(request, &plan).ok());
-  const sheet::Document document = rpc::RewindSheet(request, plan, 1, "", print::Units(false));
+  const sheet::Document document = rpc::RewindSheet(request, plan, "", print::Units(false));
   const auto block = std::find_if(document.blocks.begin(), document.blocks.end(),
                                   [](const sheet::Block& b) { return b.heading == "Connections"; });
   ASSERT_NE(block, document.blocks.end());
@@ -273,7 +273,7 @@ std::vector<std::vector<std::string>> RowsOfSheet(const v1::PlanRewindRequest& r
   v1::PlanRewindResponse plan;
   EXPECT_TRUE(rpc::PlanRewind(request, &plan).ok());
   std::vector<std::vector<std::string>> rows;
-  for (const sheet::Block& block : rpc::RewindSheet(request, plan, 1, "", print::Units(false)).blocks) {
+  for (const sheet::Block& block : rpc::RewindSheet(request, plan, "", print::Units(false)).blocks) {
     if (const auto* table = std::get_if<sheet::Table>(&block.content))
       rows.insert(rows.end(), table->rows.begin(), table->rows.end());
   }

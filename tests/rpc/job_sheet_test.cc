@@ -16,6 +16,7 @@ namespace {
 
 using print::Quantity;
 using print::Units;
+using ::testing::Contains;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::Not;
@@ -27,6 +28,9 @@ class JobSheets : public ArchivedJobs {
     Response response;
     const absl::Status status = body(&archive(), request, &response);
     code_ = response.document().code();
+    warnings_ = {response.document().warnings().begin(), response.document().warnings().end()};
+    const auto* const may = response.GetDescriptor()->FindFieldByName("may_be_wound");
+    may_be_wound_ = may == nullptr || response.GetReflection()->GetBool(response, may);
     // Words of a line stand where they fall; single blanks make them one text.
     text_ = response.document().files().empty() ? "" : sheet::PdfText(response.document().files(0));
     std::string plain;
@@ -45,13 +49,15 @@ class JobSheets : public ArchivedJobs {
 
   std::string text_;
   std::string code_;
+  std::vector<std::string> warnings_;
+  bool may_be_wound_ = false;
 };
 
 TEST_F(JobSheets, ARewindSheetSaysWhatThePlanSays) {
   v1::MakeRewindSheetRequest request;
   *request.mutable_plan()->mutable_record() = DemoRecord();
   request.mutable_plan()->mutable_wires()->set_best(3);
-  request.set_way(2);
+  request.mutable_plan()->set_way(2);
   v1::PlanRewindResponse plan;
   ASSERT_TRUE(rpc::PlanRewind(request.plan(), &plan).ok());
   const absl::Status made = Made(&rpc::MakeRewindSheet, request);
@@ -67,7 +73,15 @@ TEST_F(JobSheets, ARewindSheetSaysWhatThePlanSays) {
   for (const v1::ExpectedResistance& at : way.resistance()) {
     EXPECT_THAT(text_, HasSubstr(si.Number(Quantity::kOhms, at.line_to_line_ohms().nominal())));
     EXPECT_THAT(text_, HasSubstr(si.Range(Quantity::kOhms, at.line_to_line_ohms())));
+    EXPECT_THAT(text_, HasSubstr(si.Range(Quantity::kOhms, at.at_terminals_ohms())));
   }
+  // The limits are those of this way: of a phase before they are joined, then at the leads.
+  const v1::Band& leads = way.resistance(0).at_terminals_ohms();
+  for (const char* title : {"Phase resistance, against the expected value", "Winding resistance, against the expected"})
+    EXPECT_THAT(text_, HasSubstr(title));
+  for (const double share : {0.5, 1.0})
+    EXPECT_THAT(text_, HasSubstr(absl::StrCat(print::Figures(share * leads.low()), " to ",
+                                              print::Figures(share * leads.high()), " ohms at 20 C")));
   EXPECT_THAT(text_, HasSubstr(si.Number(Quantity::kMassKg, way.wire_orders(0).order_kg())));
   for (const char* text : {"1 slot, throw 1-2", "star, 1 circuit", "12 coils, tooth coil, double layer",
                            "U: 1 start (1)", "1 finish (2) to 4 start (4)", "12 finish (1)"})
@@ -139,7 +153,8 @@ TEST_F(JobSheets, LeadsOnOnePinAreWarnedOf) {
   sheet.mutable_plan()->mutable_record()->mutable_machine()->mutable_leads(0)->set_pin("B");
   ASSERT_TRUE(Made(&rpc::MakeRewindSheet, sheet).ok());
   EXPECT_THAT(text_, HasSubstr("Leads U, V are all recorded on pin B"));
-  EXPECT_THAT(text_, Not(HasSubstr("NOT TO BE WOUND")));
+  EXPECT_THAT(warnings_, ElementsAre(HasSubstr("Leads U, V are all recorded on pin B")));
+  EXPECT_TRUE(may_be_wound_);
   v1::MakeConnectionLabelRequest label;
   *label.mutable_plan() = sheet.plan();
   ASSERT_TRUE(Made(&rpc::MakeConnectionLabel, label).ok());
@@ -174,6 +189,8 @@ TEST_F(JobSheets, ARecordThatIsWrongIsNotToBeWound) {
   *request.mutable_plan() = Parse<v1::PlanRewindRequest>(kConcentric);
   ASSERT_TRUE(Made(&rpc::MakeRewindSheet, request).ok());
   EXPECT_THAT(text_, HasSubstr("NOT TO BE WOUND YET"));
+  EXPECT_THAT(warnings_, Contains(HasSubstr("NOT TO BE WOUND YET")));
+  EXPECT_FALSE(may_be_wound_);
 }
 
 TEST_F(JobSheets, ACertificateSaysWhatWasReadWithWhatAndWhatItMeans) {
@@ -358,8 +375,9 @@ TEST_F(JobSheets, ACertificateOfAJobHasTheLastReadingsOfEveryStageItsTrendAndIts
        {"Stage: in service, jobs/7114/readings/4", "2018", "330 megohms", "Stage: assembled, jobs/7114/readings/5",
         "Surge comparison of the turn insulation", "Megohms of this machine over the years",
         "C. Inspector, licensed electrician, card 4711", "goes back to line 2", "Verdict then sound", "Job jobs/7114",
-        "megohms at 40 C", "least: 5 megohms"})
+        "megohms at 40 C", "least: 5 megohms", "year"})
     EXPECT_THAT(text_, HasSubstr(text));
+  EXPECT_THAT(text_, Not(HasSubstr("months since")));
   EXPECT_THAT(text_, ::testing::Not(HasSubstr("readings/3")));
 }
 
@@ -370,11 +388,9 @@ TEST_F(JobSheets, WhatCannotBeMadeIsNamed) {
   EXPECT_EQ(Made(&rpc::MakeRewindSheet, sheet).code(), absl::StatusCode::kNotFound);
   Job();
   EXPECT_EQ(Made(&rpc::MakeRewindSheet, sheet).code(), absl::StatusCode::kFailedPrecondition) << "no plan";
-  sheet.set_way(1);
-  EXPECT_THAT(FieldsOf(Made(&rpc::MakeRewindSheet, sheet)), ElementsAre("way"));
   *sheet.mutable_plan()->mutable_record() = DemoRecord();
-  sheet.set_way(900);
-  EXPECT_THAT(FieldsOf(Made(&rpc::MakeRewindSheet, sheet)), ElementsAre("way"));
+  sheet.mutable_plan()->set_way(900);
+  EXPECT_THAT(FieldsOf(Made(&rpc::MakeRewindSheet, sheet)), ElementsAre("plan.way"));
   sheet.mutable_plan()->mutable_record()->mutable_machine()->mutable_core()->set_slots(-1);
   EXPECT_THAT(FieldsOf(Made(&rpc::MakeRewindSheet, sheet)), ::testing::Contains("plan.record.machine.core.slots"));
   v1::MakeTestCertificateRequest certificate;

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <map>
+#include <set>
 
 #include "absl/strings/str_cat.h"
 #include "sheet/noting_canvas.h"
@@ -144,6 +145,32 @@ TEST(Plot, WithNothingToShowHasItsAxesAndItsLimit) {
   const std::string text = PdfText(Made(document));
   EXPECT_THAT(text, HasSubstr("seconds"));
   EXPECT_THAT(text, HasSubstr("least: 5 megohms"));
+}
+
+TEST(Plot, MarksSeriesApartAndNamesThem) {
+  Document document = Long(1);
+  Plot plot;
+  for (const Plot::Mark mark : {Plot::Mark::kDot, Plot::Mark::kRing, Plot::Mark::kCross, Plot::Mark::kNone}) {
+    Plot::Series series;
+    series.label = absl::StrCat("series ", static_cast<int>(mark));
+    series.mark = mark;
+    series.line = false;
+    series.points = {{1, 5}, {2, 6}};
+    plot.series.push_back(series);
+  }
+  document.blocks.push_back({"", plot, false});
+  const std::string svg = Made(document, Format::kSvg);
+  for (const Plot::Series& series : plot.series) EXPECT_THAT(svg, HasSubstr(series.label));
+  std::set<std::string> drawn;
+  for (Plot::Series& series : plot.series) {
+    Document alone = Long(1);
+    Plot one;
+    one.series = {series};
+    one.series[0].label.clear();
+    alone.blocks.push_back({"", one, false});
+    drawn.insert(Made(alone, Format::kSvg));
+  }
+  EXPECT_EQ(drawn.size(), 4u);
 }
 
 TEST(Plot, TellsItsTicksApart) {

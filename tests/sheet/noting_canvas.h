@@ -26,6 +26,7 @@ class NotingCanvas : public Canvas {
   // Only upright texts are looked for here.
   void Text(Point at, absl::string_view text, const TextStyle& style) override;
   double WidthMm(absl::string_view text, const TextStyle& style) override { return canvas_->WidthMm(text, style); }
+  std::vector<std::string> Lacking() const override { return canvas_->Lacking(); }
   absl::StatusOr<std::vector<std::string>> Finish() override { return canvas_->Finish(); }
 
   const std::vector<PageSize>& pages() const { return pages_; }

@@ -295,6 +295,26 @@ TEST(Programme, ExpectationsBecomeLimits) {
   EXPECT_EQ(emf.limit.low, 50);
 }
 
+// Ohm: line to line of a star is two phases in series, of a closed delta one phase beside the other two.
+TEST(Programme, PhasesThatAreNotJoinedAreHeldAgainstAPhase) {
+  for (const auto& [delta, share] : {std::pair{false, 0.5}, {true, 1.5}}) {
+    ProgrammeCase c = Servo(Stage::kWoundStarOpen);
+    c.rotor_fitted = false;
+    c.star_open = true;
+    c.delta = delta;
+    c.expected_line_to_line_ohms_low = 1.9;
+    c.expected_line_to_line_ohms_high = 2.1;
+    const Programme programme = ProgrammeOf(c);
+    const auto resistance = std::find_if(programme.steps.begin(), programme.steps.end(),
+                                         [](const Step& step) { return step.limit.unit == "ohms"; });
+    ASSERT_NE(resistance, programme.steps.end());
+    EXPECT_THAT(resistance->title, HasSubstr("Phase resistance"));
+    EXPECT_THAT(resistance->limit.text, HasSubstr("each phase by itself"));
+    EXPECT_DOUBLE_EQ(*resistance->limit.low, share * 1.9);
+    EXPECT_DOUBLE_EQ(*resistance->limit.high, share * 2.1);
+  }
+}
+
 TEST(Programme, FormWoundBelowTheRangeOfIecFallsBackToIeee522) {
   ProgrammeCase c = Induction(Stage::kAssembled, 2300, 300);
   c.form_wound = true;

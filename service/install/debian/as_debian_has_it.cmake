@@ -8,7 +8,7 @@ foreach(component IN LISTS CPACK_COMPONENTS_ALL)
   file(REMOVE ${root}/doc/${name}/LICENSE)
   string(TIMESTAMP day "%a, %d %b %Y %H:%M:%S +0000" UTC)
   file(WRITE ${root}/doc/${name}/changelog "${name} (${CPACK_PACKAGE_VERSION}) unstable; urgency=medium\n\n"
-    "  * What changes for results is in /usr/share/doc/coilwright/changes.md.\n\n"
+    "  * What changes for results is in /usr/share/doc/coilwright/docs/changes.md.\n\n"
     " -- ${CPACK_PACKAGE_CONTACT}  ${day}\n")
   file(GLOB files ${root}/man/man*/* ${root}/doc/${name}/changelog)
   execute_process(COMMAND gzip -9n ${files} COMMAND_ERROR_IS_FATAL ANY)

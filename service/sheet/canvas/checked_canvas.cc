@@ -73,7 +73,7 @@ void CheckedCanvas::Draw(const Path& path, const Stroke* stroke, Fill fill) {
 void CheckedCanvas::Text(Point at, absl::string_view text, const TextStyle& style) {
   if (!Allow(IsPlace(at), "a text has a place") || !Allow(IsSound(style), "a text has a size, turn or darkness"))
     return;
-  const std::string drawable = fonts_.Drawable(text, style.bold);
+  const std::string drawable = fonts_.Drawable(text, style.bold, &lacking_);
   if (!drawable.empty()) DrawText(at, drawable, style, typesetter_.Set(drawable, style).get());
 }
 

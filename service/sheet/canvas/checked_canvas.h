@@ -18,6 +18,7 @@ class CheckedCanvas : public Canvas {
   void Draw(const Path& path, const Stroke* stroke, Fill fill) final;
   void Text(Point at, absl::string_view text, const TextStyle& style) final;
   double WidthMm(absl::string_view text, const TextStyle& style) final;
+  std::vector<std::string> Lacking() const final { return lacking_; }
   absl::StatusOr<std::vector<std::string>> Finish() final;
 
  protected:
@@ -39,6 +40,7 @@ class CheckedCanvas : public Canvas {
   const Fonts& fonts_;
   Typesetter typesetter_;
   bool began_ = false;
+  std::vector<std::string> lacking_;
   absl::Status problem_;
 };
 

@@ -2,6 +2,7 @@
 
 #include <glib.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "absl/base/thread_annotations.h"
@@ -14,6 +15,7 @@ namespace {
 
 // At the least size in use no page is wide enough for more.
 constexpr int kMostCharacters = 1000;
+constexpr size_t kMostLacking = 20;
 
 absl::Status NoFont() {
   return absl::UnavailableError(absl::StrCat("documents are set in ", kFamily,
@@ -95,7 +97,7 @@ absl::StatusOr<const Fonts*> Fonts::Get() {
   return fonts;
 }
 
-std::string Fonts::Drawable(absl::string_view text, bool bold) const {
+std::string Fonts::Drawable(absl::string_view text, bool bold, std::vector<std::string>* lacking) const {
   std::string drawable;
   const char* const end = text.data() + text.size();
   int characters = 0;
@@ -112,6 +114,10 @@ std::string Fonts::Drawable(absl::string_view text, bool bold) const {
       drawable.append(at, static_cast<size_t>(length));
     } else {
       drawable.append("\uFFFD");
+      const std::string given(at, static_cast<size_t>(length));
+      if (lacking != nullptr && valid && IsPlain(character) && lacking->size() < kMostLacking &&
+          std::find(lacking->begin(), lacking->end(), given) == lacking->end())
+        lacking->push_back(given);
     }
     at += length;
   }

@@ -25,7 +25,8 @@ class Fonts {
 
   // `text` as it can be drawn in one line and written into XML: what is no UTF-8, a control character, an override of
   // the writing direction or without a glyph becomes U+FFFD, and what no page could hold is cut off with an ellipsis.
-  std::string Drawable(absl::string_view text, bool bold) const;
+  // A character that has only no glyph is added to `lacking`, where that is given, once and while it is short.
+  std::string Drawable(absl::string_view text, bool bold, std::vector<std::string>* lacking = nullptr) const;
 
  private:
   Fonts() = default;
