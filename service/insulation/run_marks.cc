@@ -141,7 +141,9 @@ void InsulationRun::PassMarks(const Taken& taken, RunUpdate& update) {
 void InsulationRun::AddMark(RunMark mark, RunUpdate& update) {
   mark.run_seconds = stand_seconds_ + mark.seconds;
   if (mark.megohms) mark.megohms_40c = WholeWindingAt40C(*mark.megohms, mark.winding_celsius);
-  if (mark.megohms_40c) mark.minimum_megohms_as_read = limits_.minimum_megohms * *mark.megohms / *mark.megohms_40c;
+  // By the factor of the correction, which a reading of next to nothing has too.
+  if (const auto factor = mark.megohms ? WholeWindingAt40C(1, mark.winding_celsius) : std::nullopt)
+    mark.minimum_megohms_as_read = limits_.minimum_megohms / *factor;
   if (mark.megohms && !mark.megohms_40c) {
     Advise(
         AdviceKind::kNotCorrected, false, mark.run_seconds,

@@ -303,10 +303,10 @@ void AddTrend(const v1::GetMegohmTrendResponse& trend, sheet::Document* document
                                                               Figures(ratio.low(), 3), " to ", Figures(ratio.high(), 3),
                                                               "), ", trend.fit().points(), " visits")
                                                : ""},
-                     {"At the least", trend.has_crossing()
-                                          ? absl::StrCat("if it goes on so: likeliest ", month(crossing.likeliest()),
-                                                         ", not before ", month(crossing.earliest()))
-                                          : absl::StrCat("no forecast: ", trend.no_forecast())}}},
+                     {"Forecast", trend.has_crossing() ? absl::StrCat("at the least, if it goes on so: likeliest ",
+                                                                      month(crossing.likeliest()), ", not before ",
+                                                                      month(crossing.earliest()))
+                                                       : absl::StrCat("none: ", trend.no_forecast())}}},
        false});
 }
 

@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <fstream>
 #include <functional>
+#include <map>
 #include <regex>
 #include <set>
 #include <sstream>
@@ -17,6 +18,7 @@
 #include "absl/strings/str_replace.h"
 #include "absl/strings/str_split.h"
 #include "calls/samples.h"
+#include "print/figures.h"
 #include "rpc/archive_methods.h"
 #include "rpc/methods.h"
 #include "rpc/rewind_sheet.h"
@@ -278,6 +280,24 @@ std::vector<std::vector<std::string>> RowsOfSheet(const v1::PlanRewindRequest& r
       rows.insert(rows.end(), table->rows.begin(), table->rows.end());
   }
   return rows;
+}
+
+// Of a phase before they are joined, of the way that is wound, and at the leads: star, so half.
+TEST(Documents, ARewindSheetAsksForTheResistanceOfTheWayThatIsWound) {
+  v1::PlanRewindRequest request;
+  *request.mutable_record() = DemoRecord();
+  request.set_way(2);
+  v1::PlanRewindResponse plan;
+  ASSERT_TRUE(rpc::PlanRewind(request, &plan).ok());
+  const v1::Band& leads = plan.options(1).resistance(0).at_terminals_ohms();
+  const auto limit = [&](double share) {
+    return absl::StrCat(print::Figures(share * leads.low()), " to ", print::Figures(share * leads.high()),
+                        " ohms at 20 C");
+  };
+  std::map<std::string, std::string> asked;
+  for (const auto& row : RowsOfSheet(request)) asked.emplace(row[0], row.size() > 1 ? row[1] : "");
+  EXPECT_EQ(asked["Phase resistance, against the expected value"], limit(0.5));
+  EXPECT_EQ(asked["Winding resistance, against the expected value"], limit(1));
 }
 
 TEST(RewindSheet, NamesGroupsAndHasRoomForTheTestsBeforeThePhasesAreJoined) {
