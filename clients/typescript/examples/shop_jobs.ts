@@ -143,7 +143,7 @@ function cellsOf(answer: Answer): string[] {
   const { job, motor, limits, plan, problems } = answer;
   const stopped = isStopped(answer);
   const way = stopped ? undefined : plan?.options[0];
-  const ohms = way?.resistance[0]?.line_to_line_ohms;
+  const ohms = way?.resistance[0]?.at_terminals_ohms;
   return [
     job,
     motor,

@@ -11,7 +11,7 @@ test('the pages of a document go to a file each, and to none under a wrong name'
   const file = (name: string) => join(folder, name);
   try {
     const files = ['<svg>1</svg>', '<svg>2</svg>'].map((text) => Buffer.from(text).toString('base64'));
-    const drawing = { files, media_type: 'image/svg+xml', code: '' };
+    const drawing = { files, media_type: 'image/svg+xml', code: '', warnings: [] };
     const pages = [file('winding-1.svg'), file('winding-2.svg')];
     assert.deepEqual(await writeDocument(drawing, file('winding.svg')), pages);
     assert.deepEqual(await writeDocument(drawing, file('winding.svg')), pages);
