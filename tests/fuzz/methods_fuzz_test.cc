@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <random>
 
+#include "absl/strings/match.h"
 #include "calls/cost.h"
 #include "calls/edges.h"
 #include "calls/samples.h"
@@ -23,10 +24,13 @@ constexpr int kRounds = 1000;
 constexpr int kRounds = 20000;
 #endif
 
-// A document takes a thousand times as long as a limit, and its request holds nothing that others do not.
+// A document takes a thousand times as long as a limit, an archive writes to its disk, and their requests hold little
+// that others do not.
 int RoundsOf(const AnyMethod& method) {
-  const bool document = method.request->GetDescriptor()->file()->name() == "coilwright/v1/sheet_service.proto";
-  return document ? std::max(100, kRounds / 100) : kRounds;
+  const std::string& file = method.request->GetDescriptor()->file()->name();
+  if (file == "coilwright/v1/sheet_service.proto") return std::max(100, kRounds / 100);
+  return absl::EndsWith(file, "archive_service.proto") || absl::EndsWith(file, "job_service.proto") ? kRounds / 4
+                                                                                                    : kRounds;
 }
 
 class Fuzz : public ::testing::TestWithParam<AnyMethod> {
