@@ -38,6 +38,10 @@ bool MayBeWound(const v1::PlanRewindResponse& plan) {
                       [](const v1::Finding& finding) { return finding.level() == v1::FINDING_LEVEL_ACT; });
 }
 
+const v1::WindingOption* WoundOption(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan) {
+  return plan.options().empty() ? nullptr : &plan.options(request.has_way() ? request.way() - 1 : 0);
+}
+
 std::string CircuitWords(int circuits) {
   return absl::StrCat(circuits, circuits == 1 ? " circuit" : " parallel circuits");
 }

@@ -19,6 +19,9 @@ bool MayBeWound(const v1::RecordCheck& check);
 // False also where the new winding at a glance stops it.
 bool MayBeWound(const v1::PlanRewindResponse& plan);
 
+// The way that is wound, null where no wire makes it.
+const v1::WindingOption* WoundOption(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan);
+
 // "2 parallel circuits"
 std::string CircuitWords(int circuits);
 // "star, 2 parallel circuits"

@@ -49,8 +49,9 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
   const v1::TurnsPlan& turns = plan.turns();
   const v1::PatternSummary &was = plan.pattern(), &is = plan.pattern_planned();
   const v1::WindingOption& original = plan.as_recorded();
-  const bool wired = !plan.options().empty();
-  const v1::WindingOption& first = wired ? plan.options(0) : original;
+  const v1::WindingOption* const wound = WoundOption(request, plan);
+  const bool wired = wound != nullptr;
+  const v1::WindingOption& first = wired ? *wound : original;
   Sides sides(units);
   sides.Plain("volts line to line", "V", plate.has_rated_volts(), plate.rated_volts(), true, turns.rated_volts());
   sides.Plain("frequency", "Hz", plate.has_frequency_hz(), plate.frequency_hz(), turns.has_frequency_hz(),
@@ -77,7 +78,8 @@ void PrintSides(const v1::PlanRewindRequest& request, const v1::PlanRewindRespon
   sides.Add(absl::StrCat("ohm line to line, ", units.Text(Quantity::kCelsius, 20)),
             units.Text(Quantity::kOhms, original.resistance(0).line_to_line_ohms()),
             wired ? units.Text(Quantity::kOhms, first.resistance(0).line_to_line_ohms()) : "");
-  page->Heading("Before and after, with the first way to wind it");
+  page->Heading(absl::StrCat("Before and after, with ",
+                             request.way() > 1 ? absl::StrCat("way ", request.way()) : "the first way", " to wind it"));
   page->Add(sides.table());
   for (const v1::CoilGroup& group : turns.groups()) page->Item(GroupWords(group));
   PrintLoadings(plan, units, page);

@@ -185,10 +185,11 @@ std::string PrintPlan(const v1::PlanRewindRequest& request, const v1::PlanRewind
   PrintFindings(plan.findings_planned(), "The new winding at a glance", units, &page);
   PrintOriginal(plan, units, &page);
   PrintOptions(plan, units, &page);
-  if (!plan.options().empty()) {
-    const int way = request.has_way() ? request.way() : 1;
-    const v1::WindingOption& option = plan.options(way - 1);
-    PrintOption(option, absl::StrCat("In full: way ", way, ", ", StrandWords(option.conductor())), units, &page);
+  if (const v1::WindingOption* wound = WoundOption(request, plan)) {
+    PrintOption(
+        *wound,
+        absl::StrCat("In full: way ", request.has_way() ? request.way() : 1, ", ", StrandWords(wound->conductor())),
+        units, &page);
   }
   PrintLoadings(plan, units, &page);
   if (!plan.materials().empty()) {

@@ -151,17 +151,6 @@ void AddStage(const v1::JobReadings& readings, NumberedRules* rules, sheet::Docu
   document->blocks.push_back({"", std::move(remarks), false});
 }
 
-// What the run beside them has read is not missing.
-v1::JobReadings WithRun(v1::JobReadings readings, const v1::RunInsulationTestResponse& end) {
-  auto* const missing = readings.mutable_verdicts()->mutable_missing();
-  const auto read = [&](const v1::MissingTest& test) {
-    return (test.kind() == v1::TEST_KIND_POLARIZATION_INDEX && end.polarization_index().has_value()) ||
-           (test.kind() == v1::TEST_KIND_ABSORPTION_RATIO && end.absorption_ratio().has_value());
-  };
-  missing->erase(std::remove_if(missing->begin(), missing->end(), read), missing->end());
-  return readings;
-}
-
 // The least megohms as the instrument would show them after a minute.
 std::optional<sheet::Plot::Limit> LeastAsRead(const v1::RunInsulationTestResponse& end) {
   for (const v1::InsulationMark& mark : end.marks()) {
@@ -333,8 +322,7 @@ sheet::Document TestCertificate(const CertifiedTests& tests, const std::string& 
   std::string revision;
   NumberedRules rules;
   for (const v1::JobReadings& readings : tests.readings) {
-    const bool last = &readings == &tests.readings.back();
-    AddStage(last ? WithRun(readings, tests.run_summary) : readings, &rules, &document);
+    AddStage(readings, &rules, &document);
     revision = readings.verdicts().data_revision();
   }
   AddRun(tests, &document);

@@ -114,9 +114,12 @@ absl::Status FillFromJob(Archive& archive, const v1::Job& job, v1::JudgeReadings
     if (planned) TakeFromPlan(job.plan(), request, machine_of_job);
     ExpectAsRecorded(archive, job, winding, request);
   }
-  // The first resistance of an option is that at 20 C.
-  if (planned && !request->has_expected_line_to_line_ohms() && job.plan().option().resistance_size() > 0)
-    *request->mutable_expected_line_to_line_ohms() = job.plan().option().resistance(0).at_terminals_ohms();
+  // The first resistance of an option is that at 20 C; plans of earlier versions do not tell it at the leads.
+  if (planned && !request->has_expected_line_to_line_ohms() && job.plan().option().resistance_size() > 0) {
+    const v1::ExpectedResistance& cold = job.plan().option().resistance(0);
+    *request->mutable_expected_line_to_line_ohms() =
+        cold.has_at_terminals_ohms() ? cold.at_terminals_ohms() : cold.line_to_line_ohms();
+  }
   return absl::OkStatus();
 }
 

@@ -175,12 +175,22 @@ absl::Status FillFromJob(Archive* archive, const std::string& name, CertifiedTes
 }
 
 // Those that an insulation run stands beside: of the last stage with megohms, else of the last.
-const v1::JudgeReadingsRequest& ReadingsOfRun(const std::vector<v1::JobReadings>& all) {
+v1::JobReadings& StageOfRun(std::vector<v1::JobReadings>& all) {
   const auto found = std::find_if(all.rbegin(), all.rend(), [](const v1::JobReadings& readings) {
     const auto& of = readings.request().readings();
     return std::any_of(of.begin(), of.end(), [](const v1::Reading& reading) { return reading.has_megohms(); });
   });
-  return (found == all.rend() ? all.back() : *found).request();
+  return found == all.rend() ? all.back() : *found;
+}
+
+// What the run has read is not missing beside it.
+void LeaveOutRead(const v1::RunInsulationTestResponse& end, v1::JudgeReadingsResponse* verdicts) {
+  auto* const missing = verdicts->mutable_missing();
+  const auto read = [&](const v1::MissingTest& test) {
+    return (test.kind() == v1::TEST_KIND_POLARIZATION_INDEX && end.polarization_index().has_value()) ||
+           (test.kind() == v1::TEST_KIND_ABSORPTION_RATIO && end.absorption_ratio().has_value());
+  };
+  missing->erase(std::remove_if(missing->begin(), missing->end(), read), missing->end());
 }
 
 constexpr int kMostRunSamples = 20000;
@@ -223,8 +233,10 @@ absl::Status MakeTestCertificate(Archive* archive, const v1::MakeTestCertificate
     tests.readings.push_back(std::move(judged));
   }
   if (!request.run_samples().empty()) {
-    auto summary = SumUpRun(request, ReadingsOfRun(tests.readings));
+    v1::JobReadings& stage = StageOfRun(tests.readings);
+    auto summary = SumUpRun(request, stage.request());
     if (!summary.ok()) return summary.status();
+    if (stage.has_verdicts()) LeaveOutRead(*summary, stage.mutable_verdicts());
     tests.run = {request.run_samples().begin(), request.run_samples().end()};
     tests.run_summary = *std::move(summary);
   }

@@ -57,11 +57,6 @@ std::string RatedAsWound(const v1::TurnsPlan& turns, const char* volts) {
   return words;
 }
 
-// The way that is wound, null where no wire makes it.
-const v1::WindingOption* Wound(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan) {
-  return plan.options().empty() ? nullptr : &plan.options(request.has_way() ? request.way() - 1 : 0);
-}
-
 // The record's code finds the record, which a changed winding is not.
 const char* CodeMark(const v1::PlanRewindResponse& plan) { return plan.turns().changed() ? "changed" : ""; }
 
@@ -237,7 +232,7 @@ std::string Footer(const std::string& revision) { return absl::StrCat("Coilwrigh
 sheet::Document RewindSheet(const v1::PlanRewindRequest& request, const v1::PlanRewindResponse& plan,
                             const std::string& code, const Units& units, const SheetJob& job) {
   const v1::WindingRecord& record = request.record();
-  const v1::WindingOption* option = Wound(request, plan);
+  const v1::WindingOption* option = WoundOption(request, plan);
   sheet::Document document;
   document.title = "Rewind sheet";
   document.subtitle = job.title.empty() ? record.title() : job.title;
@@ -305,7 +300,7 @@ sheet::Document ConnectionLabel(const v1::PlanRewindRequest& request, const v1::
   facts.pairs = {{"Job", job.name},
                  {turns.changed() ? "Rated, as changed" : "Rated", RatedAsWound(turns, " V line to line, rms")},
                  {"Thermal class", machine.nameplate().thermal_class()}};
-  if (const v1::WindingOption* option = Wound(request, plan)) {
+  if (const v1::WindingOption* option = WoundOption(request, plan)) {
     facts.pairs.emplace_back("Wound with", StrandWords(option->conductor()));
     if (!option->resistance().empty()) {
       const v1::ExpectedResistance& at = option->resistance(0);

@@ -1,4 +1,5 @@
 #include "absl/strings/str_cat.h"
+#include "electric/resistance.h"
 #include "standards/range_check.h"
 #include "standards/rules.h"
 #include "testing/level_tables.h"
@@ -102,9 +103,10 @@ std::vector<Step> ResistanceSteps(const Bench& b) {
     expected.title =
         b.star_open ? "Phase resistance, against the expected value" : "Winding resistance, against the expected value";
     expected.reason = "turns, wire and connection together; the same readings as the balance";
-    // Line to line reads two phases of a star in series, and of a delta one beside the other two.
-    const double share = !b.star_open ? 1 : b.c.delta ? 1.5 : 0.5;
-    const auto ohms = [&](std::optional<double> line) { return line ? std::optional(share * *line) : line; };
+    const auto connection = b.c.delta ? electric::Connection::kDelta : electric::Connection::kStar;
+    const auto ohms = [&](std::optional<double> line) {
+      return line && b.star_open ? std::optional(electric::PhaseFromLineToLine(connection, *line)) : line;
+    };
     expected.limit =
         Expected(ohms(b.c.expected_line_to_line_ohms_low), ohms(b.c.expected_line_to_line_ohms_high), "ohms", "20 C",
                  !b.star_open ? "line to line, corrected to 20 C"

@@ -216,6 +216,11 @@ TEST_F(JobSheets, ACertificateSaysWhatWasReadWithWhatAndWhatItMeans) {
         std::string("Released by, date"), absl::StrCat("data revision ", judged.data_revision())})
     EXPECT_THAT(text_, HasSubstr(text));
   for (const std::string& caution : judged.cautions()) EXPECT_THAT(text_, HasSubstr(caution));
+  // The run has read it; without the run it is missing.
+  EXPECT_THAT(text_, Not(HasSubstr("Absorption ratio")));
+  request.clear_run_samples();
+  ASSERT_TRUE(Made(&rpc::MakeTestCertificate, request).ok());
+  EXPECT_THAT(text_, HasSubstr("Absorption ratio"));
 }
 
 TEST_F(JobSheets, ACertificateHasEveryReadingAsItWasTaken) {
